@@ -1,0 +1,1 @@
+//! The append-only log: events, folds, and the contract every store keeps.

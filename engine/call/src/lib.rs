@@ -1,0 +1,1 @@
+//! One call as a pure state machine, from the complaint to the signed record.

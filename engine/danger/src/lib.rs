@@ -1,0 +1,1 @@
+//! What may be live, and the gate that every step passes.

@@ -1,0 +1,1 @@
+//! Suspects, likelihoods, belief, and reasons in words.

@@ -1,0 +1,1 @@
+//! From a folded call to pages: record and quote, as text and HTML.

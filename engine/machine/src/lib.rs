@@ -1,0 +1,1 @@
+//! The machine description: text to diagnostics and a typed model.

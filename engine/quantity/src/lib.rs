@@ -1,0 +1,1 @@
+//! Ohms, volts, seconds and money; reading what a person typed; published tables and formulas.

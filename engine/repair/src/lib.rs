@@ -1,0 +1,1 @@
+//! The next step: read, look, try, strip down, change, refer or stop.

@@ -1,0 +1,1 @@
+//! A unit with a hidden fault, solved afresh and apart from the reasoner.
