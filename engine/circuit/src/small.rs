@@ -1,0 +1,104 @@
+//! Dense complex systems of a handful of unknowns, with full pivoting on equilibrated rows and columns.
+
+use num_complex::Complex64;
+
+/// Below this share of the largest entry a pivot has lost too many digits to be trusted.
+const LEAST_PIVOT: f64 = 1e-5;
+
+/// Is a factored small system.
+#[derive(Debug, Clone)]
+pub(crate) struct SmallLu {
+    n: usize,
+    entries: Vec<Complex64>,
+    row_scale: Vec<f64>,
+    column_scale: Vec<f64>,
+    row_order: Vec<usize>,
+    column_order: Vec<usize>,
+}
+
+impl SmallLu {
+    /// Factors a matrix given by rows, or gives nothing if a pivot is too small to be trusted.
+    pub(crate) fn of(n: usize, mut m: Vec<Complex64>) -> Option<Self> {
+        let row_scale = scales(n, |i, j| m[i * n + j].l1_norm())?;
+        for (i, s) in row_scale.iter().enumerate() {
+            m[i * n..(i + 1) * n].iter_mut().for_each(|v| *v *= *s);
+        }
+        let column_scale = scales(n, |i, j| m[j * n + i].l1_norm())?;
+        for row in m.chunks_mut(n.max(1)) {
+            row.iter_mut().zip(&column_scale).for_each(|(v, s)| *v *= *s);
+        }
+        let mut lu = Self {
+            n,
+            entries: m,
+            row_scale,
+            column_scale,
+            row_order: (0..n).collect(),
+            column_order: (0..n).collect(),
+        };
+        (0..n).all(|step| lu.eliminate(step)).then_some(lu)
+    }
+
+    fn at(&self, i: usize, j: usize) -> Complex64 {
+        self.entries[self.row_order[i] * self.n + self.column_order[j]]
+    }
+
+    fn eliminate(&mut self, step: usize) -> bool {
+        let (mut best, mut place) = (0.0, (step, step));
+        for i in step..self.n {
+            for j in step..self.n {
+                let size = self.at(i, j).l1_norm();
+                if size > best {
+                    (best, place) = (size, (i, j));
+                }
+            }
+        }
+        if best < LEAST_PIVOT {
+            return false;
+        }
+        self.row_order.swap(step, place.0);
+        self.column_order.swap(step, place.1);
+        let pivot = self.at(step, step);
+        for i in step + 1..self.n {
+            let factor = self.at(i, step) / pivot;
+            for j in step + 1..self.n {
+                let taken = factor * self.at(step, j);
+                self.entries[self.row_order[i] * self.n + self.column_order[j]] -= taken;
+            }
+            self.entries[self.row_order[i] * self.n + self.column_order[step]] = factor;
+        }
+        true
+    }
+
+    /// Solves for one right-hand side.
+    pub(crate) fn solve(&self, b: &[Complex64]) -> Vec<Complex64> {
+        let n = self.n;
+        let mut y = vec![Complex64::ZERO; n];
+        for i in 0..n {
+            let mut value = b[self.row_order[i]] * self.row_scale[self.row_order[i]];
+            for (j, known) in y.iter().enumerate().take(i) {
+                value -= self.at(i, j) * known;
+            }
+            y[i] = value;
+        }
+        let mut x = vec![Complex64::ZERO; n];
+        for i in (0..n).rev() {
+            let mut value = y[i];
+            for (j, known) in y.iter().enumerate().skip(i + 1) {
+                value -= self.at(i, j) * known;
+            }
+            y[i] = value / self.at(i, i);
+            x[self.column_order[i]] = y[i] * self.column_scale[self.column_order[i]];
+        }
+        x
+    }
+}
+
+/// Gives powers of two that bring the largest entry of each line near one.
+fn scales(n: usize, size: impl Fn(usize, usize) -> f64) -> Option<Vec<f64>> {
+    (0..n)
+        .map(|i| {
+            let largest = (0..n).map(|j| size(i, j)).fold(0.0, f64::max);
+            (largest.is_finite() && largest > 0.0).then(|| libm::ldexp(1.0, -libm::frexp(largest).1))
+        })
+        .collect()
+}
