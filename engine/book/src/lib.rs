@@ -1,1 +1,67 @@
-//! The append-only log: events, folds, and the contract every store keeps.
+//! The append-only log of a shop: events, sealed records, folds, and the contract every store keeps.
+//!
+//! # How it fits together
+//! - An [`Event`] says what one device recorded: who wrote it ([`EventId`]: device and counter), what that device had
+//!   seen of the others ([`Seen`]), a zoned time for display only, and a [`Body`].
+//! - An event is a line of canonical JSON, and **the text is the event**. It is never written anew, so fields and
+//!   kinds that a newer version added pass through an older one byte for byte; folds skip them. A SHA-256 checksum
+//!   beside the text tells damage from truth, one event at a time.
+//! - Order never rests on a clock. [`Event::rank`] is a total order that agrees with cause and effect and needs no
+//!   other event to be known: see [`Rank`].
+//! - Names, addresses, signatures and photos sit in [`SealedRecord`]s under a key per customer. Events hold only their
+//!   ids. Erasure destroys the key; the log stays whole.
+//! - State is a pure fold ([`fold_book`], [`fold_job`]) of the set of events: any order of arrival and any repetition
+//!   gives the same state. An event that rests on a computation carries the result that was shown.
+//! - [`Store`] is the contract; [`MemoryStore`] keeps it in memory.
+//!
+//! The byte format is fixed in `FORMAT.md` beside this crate.
+//!
+//! This crate refuses to know: machines, circuits and beliefs (it holds their names as plain text), the clock, any
+//! source of randomness, files and databases. Time, random bytes and device ids are handed in.
+
+mod canonical;
+mod event;
+mod facts;
+mod fold;
+mod ids;
+mod memory;
+mod pen;
+mod sealed;
+mod seen;
+mod store;
+mod time;
+mod value;
+
+pub use event::{Body, Checksum, Event, FORMAT_VERSION, Rank, ReadError, Scope, Undone, WriteError};
+pub use facts::call::{
+    Arrived, CallEnded, CallFact, CoverClosed, CoverOpened, End, Energised, Isolated, LeadsLifted, LeadsRefitted,
+    LookTaken, MadeSafe, OldPart, PartChanged, Provocation, Provoked, ReadingTaken, Stage, StageEntered, StepProposed,
+    SupplyChecked, SupplyReading, TryTaken, Verdict,
+};
+pub use facts::common::{
+    Answers, Charge, ChargeSort, Connection, FaultName, Instrument, MachineFile, Parsed, Photo, Place, Reading, Role,
+    Shown, Signature, SuspectShown,
+};
+pub use facts::job::{
+    ApplianceFound, ApprovalRecorded, CallOpened, ComplaintAdded, Decision, FaultFound, HandedOver, HazardAction,
+    HazardCleared, HazardFound, HazardKind, JobClosed, JobFact, NoteTaken, Offer, Outcome, PhotoTaken, ProofResult,
+    Purpose, QuoteGiven,
+};
+pub use facts::shop::{
+    ApplianceAdded, ApplianceLearned, Complaint, CustomerAdded, CustomerChanged, JobOpened, KeyDestroyed, MachineSet,
+    Report, ShopFact, Warranty,
+};
+pub use fold::{
+    Appliance, Approval, Book, Call, Customer, Entry, Fact, FactKind, Hazard, Job, ScrewsMissing, Standing, Summary,
+    fold_book, fold_job,
+};
+pub use ids::{
+    ApplianceId, BadName, CallId, CustomerId, DeviceId, EventId, HIGHEST_COUNTER, JobId, KeyId, RecordId,
+};
+pub use memory::MemoryStore;
+pub use pen::{Pen, RecordError, record};
+pub use sealed::{Content, Key, Person, SealError, SealedRecord};
+pub use seen::Seen;
+pub use store::{Damage, KeyHeld, Loaded, Store, StoreError, check_kept, key_destroyed_by};
+pub use time::{BadTime, ZonedTime};
+pub use value::{BadCurrency, Currency, Money, Number, Unit, Value};

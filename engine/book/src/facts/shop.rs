@@ -1,0 +1,159 @@
+//! Facts about the shop's customers and their appliances, and the opening of jobs.
+//!
+//! Refuses to know any person: customers are keys and sealed records.
+
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+
+use super::common::{MachineFile, Role};
+use super::facts;
+use crate::ids::{ApplianceId, CustomerId, JobId, KeyId, RecordId};
+use crate::time::ZonedTime;
+
+facts!(
+    /// A fact that belongs to no job, or that opens one.
+    ShopFact {
+        CustomerAdded = "customer_added",
+        CustomerChanged = "customer_changed",
+        ApplianceAdded = "appliance_added",
+        ApplianceLearned = "appliance_learned",
+        MachineSet = "machine_set",
+        KeyDestroyed = "key_destroyed",
+        JobOpened = "job_opened",
+    }
+);
+
+/// A customer is taken into the book.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct CustomerAdded {
+    /// Key of all the customer's sealed records.
+    pub key: KeyId,
+    /// The sealed record with name, address and the rest.
+    pub record: RecordId,
+}
+
+/// A customer's details are replaced by a newer sealed record under the same key.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct CustomerChanged {
+    /// The customer.
+    pub customer: CustomerId,
+    /// The sealed record that now counts.
+    pub record: RecordId,
+}
+
+/// Whether somebody else owes the repair.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Warranty {
+    /// Not asked or not known.
+    NotKnown,
+    /// None.
+    None,
+    /// Owed by this one.
+    Owed {
+        /// Who owes it.
+        by: Role,
+        /// Until when, if known.
+        until: Option<ZonedTime>,
+    },
+}
+
+/// An appliance of a customer is taken into the book.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ApplianceAdded {
+    /// Whose it is.
+    pub customer: CustomerId,
+    /// The machine file that describes it, if there is one.
+    pub machine: Option<MachineFile>,
+    /// What is printed on the plate: entry to text, such as `rated_voltage` to `120/240 V`. No serial number.
+    #[serde(default)]
+    pub plate: BTreeMap<String, String>,
+    /// The sealed record with the serial number, which leads to a person.
+    pub serial: Option<RecordId>,
+    /// Age in months, if known.
+    pub age_months: Option<u32>,
+    /// Warranty.
+    pub warranty: Warranty,
+}
+
+/// Something settled about an appliance that holds for every later job.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ApplianceLearned {
+    /// The appliance.
+    pub appliance: ApplianceId,
+    /// Variants settled: variant to choice.
+    #[serde(default)]
+    pub variants: BTreeMap<String, String>,
+    /// Its own labels: id of a terminal or part to the label printed on it.
+    #[serde(default)]
+    pub labels: BTreeMap<String, String>,
+    /// Plate entries read or corrected.
+    #[serde(default)]
+    pub plate: BTreeMap<String, String>,
+    /// Where it differs from its description, in words.
+    #[serde(default)]
+    pub differs: Vec<String>,
+}
+
+/// An appliance is described by another machine file, or by a newer text of it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct MachineSet {
+    /// The appliance.
+    pub appliance: ApplianceId,
+    /// The file from now on.
+    pub machine: MachineFile,
+}
+
+/// A customer is erased: the key is destroyed in every store that takes this event in. It cannot be undone.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct KeyDestroyed {
+    /// The key.
+    pub key: KeyId,
+    /// Why, such as `asked by the customer`.
+    pub reason: String,
+}
+
+/// One thing the customer reports, as an observation of the machine file.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Report {
+    /// The observation, by id.
+    pub observation: String,
+    /// What was reported of it, by id.
+    pub value: String,
+}
+
+/// What the customer tells.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Complaint {
+    /// What works and what does not.
+    #[serde(default)]
+    pub reports: Vec<Report>,
+    /// Since when, in words.
+    pub since: Option<String>,
+    /// Who touched it last.
+    pub touched_last: Option<Role>,
+    /// The code on the display.
+    pub code_shown: Option<String>,
+    /// Whether gas is smelled.
+    pub gas_smell: Option<bool>,
+    /// Whether water stands in it or under it.
+    pub standing_water: Option<bool>,
+    /// The customer's own words, in a sealed record.
+    pub words: Option<RecordId>,
+}
+
+/// A job is opened.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct JobOpened {
+    /// The customer.
+    pub customer: CustomerId,
+    /// The appliance, if it is in the book already.
+    pub appliance: Option<ApplianceId>,
+    /// The complaint.
+    pub complaint: Complaint,
+    /// The closed job for whose fault this one calls back.
+    pub callback_of: Option<JobId>,
+    /// The suspects shown at intake, if computed.
+    pub shown: Option<super::common::Shown>,
+}
