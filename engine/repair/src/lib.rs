@@ -1,1 +1,3 @@
 //! The next step: read, look, try, strip down, change, refer or stop.
+
+pub mod plan;

@@ -1,0 +1,315 @@
+//! The planner that ships: rollout of base policies from the present situation, refined as long as it is asked to.
+//!
+//! A first ranking stands as soon as it is made; `advance` works through the stages below in order and can stop after
+//! any number of nodes. It has no clock, and the exact solver is not part of it.
+
+use super::base::BasePolicy;
+use super::bounds;
+use super::error::ProblemError;
+use super::problem::Problem;
+use super::rank::{Limits, Scored, Scorer, rank};
+use super::rollout::{Budget, Rollout, Spent};
+use super::situation::{Action, Situation, set_up_of};
+use super::state::{Pick, State};
+use std::collections::BTreeMap;
+
+/// How far and how wide to plan.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Settings {
+    /// States expanded in all, over every call of `advance`.
+    pub nodes: usize,
+    /// Candidates rolled out from the present situation.
+    pub candidates: usize,
+    /// Candidates looked at more deeply, and actions weighed in each state on the way.
+    pub width: usize,
+    /// Actions looked ahead beyond the first in the refinement.
+    pub depth: usize,
+    /// Share by which the refinement must beat the standing proposal to replace it.
+    pub margin: f64,
+    /// Probability of a branch below which its plan is to repair on without tests.
+    pub cut: f64,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Self { nodes: 20_000, candidates: 12, width: 4, depth: 2, margin: 0.01, cut: 1e-4 }
+    }
+}
+
+/// How far planning has come.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Progress {
+    /// States expanded so far.
+    pub spent: usize,
+    /// Nothing is left to do within the settings.
+    pub finished: bool,
+}
+
+/// An action that could be next, and what a plan beginning with it costs.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Proposal {
+    /// What to do.
+    pub action: Action,
+    /// Tests meant to follow at once unless what is seen speaks against it.
+    pub then: Vec<usize>,
+    /// Exact expected cost of a plan that begins with it; the best plan with this beginning costs no more.
+    pub expected_cost: f64,
+    /// Price of this action alone, with its set-up.
+    pub cost_now: f64,
+    /// Covers it opens, outermost first.
+    pub opens: Vec<usize>,
+    /// Mode it is done in.
+    pub mode: usize,
+    /// Actions weighed beyond the first: 0 for a score by repairs alone, 1 for a rollout, more for a deeper look.
+    pub looked: usize,
+}
+
+#[derive(Debug, Clone)]
+pub(super) struct Candidate {
+    pub(super) pick: Pick,
+    pub(super) then: Vec<usize>,
+    pub(super) estimate: f64,
+    pub(super) looked: usize,
+}
+
+/// Plans from one situation.
+#[derive(Debug, Clone)]
+pub struct Planner<'p> {
+    pub(super) problem: &'p Problem,
+    pub(super) root: State,
+    settings: Settings,
+    pub(super) search: Search,
+    pub(super) candidates: Vec<Candidate>,
+    leader: usize,
+    stage: usize,
+    queue: Vec<usize>,
+    spent: usize,
+    bound: f64,
+}
+
+/// The policies rolled out in parallel and the deeper looks taken so far.
+#[derive(Debug, Clone)]
+pub(super) struct Search {
+    pub(super) rollouts: Vec<Rollout>,
+    looks: BTreeMap<(u128, usize), (f64, f64)>,
+    width: usize,
+    cut: f64,
+}
+
+impl<'p> Planner<'p> {
+    /// Ranks every action at once; proposals can be read from here on.
+    ///
+    /// # Errors
+    /// The situation does not fit the problem.
+    pub fn new(problem: &'p Problem, situation: &Situation, settings: Settings) -> Result<Self, ProblemError> {
+        let root = problem.state(situation)?;
+        let core = &problem.core;
+        let limits = Limits { tests: 48, fixes: core.fixes.len(), pairs: true };
+        let ranked = rank(core, &mut Scorer::default(), &root, BasePolicy::VALUE, limits);
+        let first = |s: Scored| Candidate { pick: s.pick, then: s.then, estimate: s.score, looked: 0 };
+        let candidates: Vec<Candidate> = ranked.list.into_iter().map(first).collect();
+        let policies = [BasePolicy::VALUE, BasePolicy::INFORMATION];
+        let search = Search {
+            rollouts: policies.into_iter().map(|p| Rollout::new(p, settings.cut)).collect(),
+            looks: BTreeMap::new(),
+            width: settings.width,
+            cut: settings.cut,
+        };
+        let bound = bounds::one_step(core, &root);
+        let mut planner = Self {
+            problem,
+            root,
+            settings,
+            search,
+            candidates,
+            leader: 0,
+            stage: 0,
+            queue: Vec::new(),
+            spent: 0,
+            bound,
+        };
+        planner.enter(1);
+        Ok(planner)
+    }
+
+    /// Expands up to `nodes` more states and says how far it came.
+    ///
+    /// The same calls give the same proposals; how the nodes are split over calls makes no difference to the end.
+    pub fn advance(&mut self, nodes: usize) -> Progress {
+        let left = nodes.min(self.settings.nodes.saturating_sub(self.spent));
+        let mut budget = Budget { left, spent: 0 };
+        while let Some(&at) = self.queue.last() {
+            if self.look_at(at, &mut budget).is_err() {
+                break;
+            }
+            self.queue.pop();
+            self.settle();
+        }
+        self.spent += budget.spent;
+        Progress { spent: self.spent, finished: self.queue.is_empty() || self.spent >= self.settings.nodes }
+    }
+
+    /// Works through everything the settings allow.
+    pub fn finish(&mut self) -> Progress {
+        self.advance(usize::MAX)
+    }
+
+    /// Actions that could be next, the proposed one first, then by expected cost.
+    #[must_use]
+    pub fn proposals(&self) -> Vec<Proposal> {
+        let mut order: Vec<usize> = (0..self.candidates.len()).collect();
+        let place = |i: usize| (i != self.leader, self.candidates[i].looked == 0);
+        order.sort_by(|&a, &b| {
+            let cost = |i: usize| self.candidates[i].estimate;
+            place(a).cmp(&place(b)).then(cost(a).total_cmp(&cost(b))).then(a.cmp(&b))
+        });
+        let mut proposals: Vec<Proposal> = Vec::new();
+        let mut seen: Vec<Pick> = Vec::new();
+        for i in order {
+            let c = &self.candidates[i];
+            if !seen.contains(&c.pick) {
+                seen.push(c.pick);
+                proposals.push(self.proposal(c));
+            }
+        }
+        proposals
+    }
+
+    /// What no plan from here can beat.
+    #[must_use]
+    pub fn lower_bound(&self) -> f64 {
+        self.bound
+    }
+
+    fn proposal(&self, c: &Candidate) -> Proposal {
+        let core = &self.problem.core;
+        let (opens, mode) = set_up_of(core, self.root.access, c.pick);
+        Proposal {
+            action: self.problem.action(c.pick),
+            then: c.then.clone(),
+            expected_cost: c.estimate,
+            cost_now: self.root.step(core, c.pick).0,
+            opens,
+            mode,
+            looked: c.looked,
+        }
+    }
+
+    /// Fills the queue for a stage: the standing leader first, then the others by estimate.
+    fn enter(&mut self, stage: usize) {
+        self.stage = stage;
+        self.queue.clear();
+        if stage > 1 + self.settings.depth {
+            return;
+        }
+        let most = if stage == 1 { self.settings.candidates } else { self.settings.width };
+        let mut order: Vec<usize> =
+            (0..self.candidates.len()).filter(|&i| self.candidates[i].looked + 1 >= stage).collect();
+        let estimate = |i: usize| self.candidates[i].estimate;
+        order.sort_by(|&a, &b| {
+            (a != self.leader).cmp(&(b != self.leader)).then(estimate(a).total_cmp(&estimate(b))).then(a.cmp(&b))
+        });
+        order.truncate(most);
+        order.reverse();
+        self.queue = order;
+    }
+
+    /// Updates the leader and, when a stage is through, goes on to the next.
+    fn settle(&mut self) {
+        let best = (0..self.candidates.len())
+            .filter(|&i| self.candidates[i].looked > 0)
+            .min_by(|&a, &b| self.candidates[a].estimate.total_cmp(&self.candidates[b].estimate));
+        let Some(best) = best else { return };
+        // WHY NOT always the best: refinement that gains next to nothing would only make the proposal flicker.
+        let margin = if self.stage == 1 { 0.0 } else { self.settings.margin };
+        if self.candidates[best].estimate < self.candidates[self.leader].estimate * (1.0 - margin)
+            || self.candidates[self.leader].looked == 0
+        {
+            self.leader = best;
+        }
+        if self.queue.is_empty() {
+            self.enter(self.stage + 1);
+        }
+    }
+
+    fn look_at(&mut self, at: usize, budget: &mut Budget) -> Result<(), Spent> {
+        let c = &self.candidates[at];
+        let cost = self.search.cost(self.problem, &self.root, c.pick, &c.then, self.stage - 1, 1.0, budget)?;
+        let c = &mut self.candidates[at];
+        // A first score is no better than the rollout that replaces it; later looks can only improve on it.
+        c.estimate = if c.looked == 0 { cost } else { cost.min(c.estimate) };
+        c.looked = self.stage;
+        Ok(())
+    }
+}
+
+impl Search {
+    /// Cost of an action followed by the tests in `then` where they pay, then by the best look of `depth` actions.
+    #[expect(clippy::too_many_arguments, reason = "the recursion has this state and no natural grouping")]
+    fn cost(
+        &mut self,
+        problem: &Problem,
+        state: &State,
+        pick: Pick,
+        then: &[usize],
+        depth: usize,
+        reach: f64,
+        budget: &mut Budget,
+    ) -> Result<f64, Spent> {
+        let (mut cost, branches) = state.step(&problem.core, pick);
+        for (p, next) in branches {
+            let mut best = self.look(problem, &next, depth, reach * p, budget)?;
+            if let Some((&test, rest)) = then.split_first() {
+                best = best.min(self.cost(problem, &next, Pick::Test(test), rest, depth, reach * p, budget)?);
+            }
+            cost += p * best;
+        }
+        Ok(cost)
+    }
+
+    /// Least cost from a state over a few actions, rolled out after `depth` of them.
+    fn look(
+        &mut self,
+        problem: &Problem,
+        state: &State,
+        depth: usize,
+        reach: f64,
+        budget: &mut Budget,
+    ) -> Result<f64, Spent> {
+        let core = &problem.core;
+        let mut best = f64::INFINITY;
+        for rollout in &mut self.rollouts {
+            best = best.min(rollout.value(core, state, reach, budget)?);
+        }
+        if depth == 0 || reach < self.cut {
+            return Ok(best);
+        }
+        let key = (state.key(), depth);
+        if let Some(&(known, at)) = self.looks.get(&key)
+            && at >= reach
+        {
+            return Ok(known.min(best));
+        }
+        for pick in self.worth_a_look(problem, state, budget)? {
+            if bounds::after(core, state, pick) < best - 1e-9 {
+                best = best.min(self.cost(problem, state, pick, &[], depth - 1, reach, budget)?);
+            }
+        }
+        self.looks.insert(key, (best, reach));
+        Ok(best)
+    }
+
+    fn worth_a_look(&mut self, problem: &Problem, state: &State, budget: &mut Budget) -> Result<Vec<Pick>, Spent> {
+        let mut picks: Vec<Pick> = Vec::new();
+        for rollout in &mut self.rollouts {
+            let decision = rollout.decision(&problem.core, state, budget)?;
+            let ranked = decision.ranked.iter().map(|(_, pick)| *pick).take(self.width);
+            for pick in ranked.chain([decision.pick]) {
+                if !picks.contains(&pick) {
+                    picks.push(pick);
+                }
+            }
+        }
+        Ok(picks)
+    }
+}
