@@ -114,7 +114,12 @@ impl Interval {
     #[must_use]
     pub fn new(one: f64, other: f64) -> Option<Self> {
         let known = !one.is_nan() && !other.is_nan();
-        known.then(|| Self { low: one.min(other), high: one.max(other) })
+        known.then(|| Self::ordered(one, other))
+    }
+
+    /// Makes a range of two ends known to be numbers.
+    pub(crate) fn ordered(one: f64, other: f64) -> Self {
+        Self { low: one.min(other), high: one.max(other) }
     }
 
     /// Makes the range `nominal` plus and minus a share of it: 0.05 for 5 %.
