@@ -67,10 +67,9 @@ impl Folded {
 
     /// Gives the law of a branch after the changes.
     pub(crate) fn law(&self, network: &Network, k: usize) -> Law {
-        self.laws.binary_search_by_key(&k, |l| l.0).map_or_else(
-            |_| network.branches().get(k).map_or(Law::Open, |laid| laid.law),
-            |i| self.laws[i].1,
-        )
+        self.laws
+            .binary_search_by_key(&k, |l| l.0)
+            .map_or_else(|_| network.branches().get(k).map_or(Law::Open, |laid| laid.law), |i| self.laws[i].1)
     }
 
     /// Builds the changed network, bridges last.

@@ -55,15 +55,7 @@ impl<'a> Changed<'a> {
     }
 
     fn raw(base: &'a Solved, folded: Folded, plan: Plan) -> Self {
-        Self {
-            base,
-            folded,
-            plan,
-            small: None,
-            c: Vec::new(),
-            fresh: OnceLock::new(),
-            potentials: OnceLock::new(),
-        }
+        Self { base, folded, plan, small: None, c: Vec::new(), fresh: OnceLock::new(), potentials: OnceLock::new() }
     }
 
     pub(crate) fn of(base: &'a Solved, folded: Folded) -> Result<Self, CircuitError> {
@@ -313,11 +305,8 @@ impl Changed<'_> {
     fn law_holds(&self, op: &Operation) -> bool {
         let own = self.base.factored.own;
         let Some(closed) = self.law(op.branch).closed() else { return true };
-        let laid = if op.branch < own {
-            self.base.factored.branches[op.branch]
-        } else {
-            self.folded.bridges[op.branch - own]
-        };
+        let laid =
+            if op.branch < own { self.base.factored.branches[op.branch] } else { self.folded.bridges[op.branch - own] };
         let pair = self.base.factored.layout.pair(laid.a, laid.b);
         let (volts, size) = self.corrected(&pair, &Drive::Sources, &self.c);
         let (current, _) = self.branch_current(op.branch, &Drive::Sources, &self.c);
@@ -345,9 +334,7 @@ impl Changed<'_> {
         if self.plan.operations.is_empty() || size * ROUNDING <= SHARE * value.l1_norm() + floor {
             return value;
         }
-        let fresh = self
-            .fresh
-            .get_or_init(|| Factored::of(&self.folded.apply(self.base.network())).ok().map(Box::new));
+        let fresh = self.fresh.get_or_init(|| Factored::of(&self.folded.apply(self.base.network())).ok().map(Box::new));
         fresh.as_deref().map_or(value, afresh)
     }
 
@@ -355,9 +342,9 @@ impl Changed<'_> {
     fn highest_volts(&self, a: usize, b: usize) -> f64 {
         let islands = self.islands();
         let (Some(&of_a), Some(&of_b)) = (islands.get(a), islands.get(b)) else { return 0.0 };
-        let potentials = self.potentials.get_or_init(|| {
-            islands.iter().enumerate().map(|(i, &label)| self.volts(i, label)).collect()
-        });
+        let potentials = self
+            .potentials
+            .get_or_init(|| islands.iter().enumerate().map(|(i, &label)| self.volts(i, label)).collect());
         let mut boxes = vec![None; islands.len()];
         let (mut near_a, mut near_b) = (0.0, 0.0);
         for (i, &label) in islands.iter().enumerate() {

@@ -198,16 +198,19 @@ impl Factored {
             change = f64::max(change, dx.l1_norm());
             *x += *dx;
         }
-        if change.is_finite() && size.is_finite() && change <= NOISE * size { Ok(x) } else { Err(CircuitError::Singular) }
+        if change.is_finite() && size.is_finite() && change <= NOISE * size {
+            Ok(x)
+        } else {
+            Err(CircuitError::Singular)
+        }
     }
 }
 
 /// Makes one tie for each island that does not hold the reference, from its lowest node.
 fn ties(islands: &[usize]) -> impl Iterator<Item = Laid> + '_ {
-    islands
-        .iter()
-        .enumerate()
-        .skip(1)
-        .filter(|(i, label)| i == *label)
-        .map(|(a, _)| Laid { a, b: 0, law: crate::network::Law::ohms(1.0) })
+    islands.iter().enumerate().skip(1).filter(|(i, label)| i == *label).map(|(a, _)| Laid {
+        a,
+        b: 0,
+        law: crate::network::Law::ohms(1.0),
+    })
 }

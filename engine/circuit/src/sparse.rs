@@ -158,13 +158,7 @@ impl Work {
             self.subtract(target, &pivot_row, col, factor);
         }
         lu.upper.extend(pivot_row.into_iter().filter(|(c, _)| *c != col));
-        lu.steps.push(Step {
-            row,
-            col,
-            reciprocal: pivot.inv(),
-            lower_end: lu.lower.len(),
-            upper_end: lu.upper.len(),
-        });
+        lu.steps.push(Step { row, col, reciprocal: pivot.inv(), lower_end: lu.lower.len(), upper_end: lu.upper.len() });
     }
 
     /// Takes `factor` times the pivot row from a row, leaving out the eliminated column.

@@ -1,6 +1,10 @@
 //! Textbook networks whose answers can be worked out on paper.
 
-use circuit::{Branch, Change, CircuitError, Complex64, Law, Network, Node, OhmsRead, Port, VoltsRead, ohms_read, volts_read};
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test may fail by panicking")]
+
+use circuit::{
+    Branch, Change, CircuitError, Complex64, Law, Network, Node, OhmsRead, Port, VoltsRead, ohms_read, volts_read,
+};
 
 fn near(got: Complex64, want: Complex64) {
     assert!((got - want).l1_norm() <= 1e-9 * (1.0 + want.l1_norm()), "got {got}, want {want}");
