@@ -1,1 +1,18 @@
-//! What a machine does and what a meter shows on it, sound or faulted.
+//! What a machine does and what a meter shows on it, sound or faulted. Knows no probabilities.
+//!
+//! The way in is [`Predictor`]: it holds one machine, factors each configuration once and answers every question about
+//! a set of faults by a low-rank change: [`Predictor::settle`] (which contacts end up where), [`Predictor::observe`]
+//! (what a person would notice) and [`Predictor::predict`] (what the meter would show, with its tolerance).
+
+pub mod check;
+pub mod observe;
+pub mod predictor;
+pub mod reading;
+pub mod settle;
+pub mod symptoms;
+pub mod wiring;
+
+pub use observe::Seen;
+pub use predictor::Predictor;
+pub use reading::{Condition, Meter, Prediction, Probe, Quantity, Reading, Shown};
+pub use settle::{Config, Settled};

@@ -1,3 +1,16 @@
 //! The next step: read, look, try, strip down, change, refer or stop.
+//!
+//! [`advise::advise`] turns a belief and a bench into proposals. Knows no circuits beyond what `prediction` tells.
 
+pub mod advise;
+pub mod bench;
+pub mod bins;
+pub mod candidates;
+pub mod compile;
 pub mod plan;
+pub mod prices;
+
+pub use advise::{Advice, Meaning, advise};
+pub use bench::Bench;
+pub use candidates::{Act, Hands};
+pub use prices::Prices;

@@ -1,0 +1,45 @@
+//! What has been learned so far on this call, one item after the other.
+
+use machine::model::{PartId, RepairId};
+use prediction::{Reading, Seen};
+
+/// What the meter showed.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Measured {
+    /// A figure in the quantity's SI unit.
+    Value(f64),
+    /// Over-range.
+    OverRange,
+}
+
+/// One item of evidence.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Evidence {
+    /// The customer says so; customers are often wrong.
+    Reported(Seen),
+    /// The technician saw it happen.
+    Watched(Seen),
+    /// A reading.
+    Read {
+        /// What was asked for.
+        reading: Reading,
+        /// What the meter showed.
+        measured: Measured,
+    },
+    /// A look at an exposed part.
+    Looked {
+        /// The part.
+        part: PartId,
+        /// It shows damage.
+        damage: bool,
+    },
+    /// A repair was done; what it cures is cured unless the new part is bad or was fitted wrong.
+    Repaired(RepairId),
+    /// The technician's own opinion of a part, as a likelihood ratio against the others.
+    Opinion {
+        /// The part he suspects.
+        part: PartId,
+        /// How many times likelier he finds it; over 0.
+        times: f64,
+    },
+}

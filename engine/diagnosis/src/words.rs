@@ -1,0 +1,108 @@
+//! Suspects, readings and observations in the trade's words. Decides nothing.
+
+use crate::evidence::Measured;
+use crate::suspects::Suspect;
+use machine::model::{Machine, StateId, TerminalId};
+use prediction::{Meter, Prediction, Probe, Quantity, Reading, Seen, Shown};
+use quantity::{show, show_range};
+
+/// Names a suspect: `heating element: burnt through`.
+#[must_use]
+pub fn suspect(machine: &Machine, suspect: &Suspect) -> String {
+    if suspect.0.is_empty() {
+        return "nothing wrong with the machine (use, setting, or not showing now)".to_owned();
+    }
+    let each = suspect.0.iter().map(|fault| {
+        let fault = &machine.faults[fault.index()];
+        format!("{}: {}", machine.parts[fault.part.index()].name, fault.say)
+    });
+    each.collect::<Vec<_>>().join(", and ")
+}
+
+/// Names a point for a probe: `heating element 1`, `L1 on the terminal block`.
+#[must_use]
+pub fn terminal(machine: &Machine, terminal: TerminalId) -> String {
+    let point = &machine.terminals[terminal.index()];
+    let part = &machine.parts[point.part.index()];
+    if terminal == machine.supply.frame {
+        return "the bare frame".to_owned();
+    }
+    match point.name.rsplit_once('.') {
+        Some((_, label)) => format!("{label} of the {}", part.name),
+        None => point.name.clone(),
+    }
+}
+
+/// Names where the meter goes: `red on 1 of the heating element, black on 2 of the heating element`.
+#[must_use]
+pub fn probe(machine: &Machine, probe: Probe) -> String {
+    match probe {
+        Probe::Across(a, b) => format!("red on {}, black on {}", terminal(machine, a), terminal(machine, b)),
+        Probe::Around(branch) => {
+            let branch = &machine.branches[branch.index()];
+            format!("clamp around the conductor from {} to {}", terminal(machine, branch.from), terminal(machine, branch.to))
+        }
+    }
+}
+
+/// Names how the machine stands: `plugged in, timed dry` or `unplugged, controls set as for timed dry`.
+#[must_use]
+pub fn condition(machine: &Machine, reading: &Reading) -> String {
+    let state = state(machine, reading.condition.state);
+    let mut text = if reading.condition.plugged {
+        format!("running: {state}")
+    } else if reading.condition.state == StateId(0) {
+        "unplugged".to_owned()
+    } else {
+        format!("unplugged, controls set as for: {state}")
+    };
+    for lead in &reading.condition.lifted {
+        let branch = &machine.branches[lead.index()];
+        text.push_str(&format!(", {} lifted", machine.parts[branch.part.index()].name));
+    }
+    text
+}
+
+/// Names a state.
+#[must_use]
+pub fn state(machine: &Machine, state: StateId) -> &str {
+    &machine.states[state.index()].say
+}
+
+/// Says what was seen: `the drum does not turn`.
+#[must_use]
+pub fn seen(machine: &Machine, seen: Seen) -> String {
+    let observation = &machine.observations[seen.what.index()];
+    observation.values.get(usize::from(seen.value)).map_or_else(|| observation.id.clone(), |value| value.say.clone())
+}
+
+/// Shows a measured value: `9.6 ohm`, `OL`.
+#[must_use]
+pub fn measured(measured: Measured, quantity: Quantity) -> String {
+    match measured {
+        Measured::Value(value) => show(value, quantity.unit()),
+        Measured::OverRange => "OL".to_owned(),
+    }
+}
+
+/// Shows what a prediction leads one to expect: `9.6 to 11.2 ohm`, `OL`, `anything up to 120 V`.
+#[must_use]
+pub fn expected(prediction: &Prediction, quantity: Quantity, meter: &Meter) -> String {
+    match prediction.shown {
+        Shown::OverRange => "OL".to_owned(),
+        Shown::Ghost { highest } if highest.is_finite() => {
+            format!("anything up to {}", show(highest, quantity.unit()))
+        }
+        Shown::Ghost { .. } => "anything".to_owned(),
+        Shown::Value { .. } => {
+            let (low, high) = prediction.interval(quantity, meter);
+            if high <= 2.0 * meter.lead_ohms && quantity == Quantity::Ohms {
+                format!("under {}", show(2.0 * meter.lead_ohms + 0.1, quantity.unit()))
+            } else if high < 2.0 * meter.volts_floor && quantity == Quantity::Volts {
+                "next to nothing".to_owned()
+            } else {
+                show_range(low, high, quantity.unit())
+            }
+        }
+    }
+}

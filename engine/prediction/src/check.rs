@@ -1,0 +1,73 @@
+//! What only simulation can find wrong with a description: contacts that chatter, a dead short, a state that cannot be
+//! solved. Says what is wrong, where, and the mend; the reader finds everything else.
+
+use crate::predictor::Predictor;
+use machine::model::{FlagRule, StateId};
+
+/// One thing found wrong by simulating the sound machine.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Trouble {
+    /// Stable code.
+    pub code: &'static str,
+    /// Where it shows.
+    pub state: StateId,
+    /// Line of the file of the part concerned, 0 where there is none.
+    pub line: u32,
+    /// What is wrong.
+    pub message: String,
+    /// What to do about it.
+    pub hints: Vec<String>,
+}
+
+impl Predictor<'_> {
+    /// Simulates the sound machine in every state and gives all that is wrong with it.
+    #[must_use]
+    pub fn check(&self) -> Vec<Trouble> {
+        self.state_ids().flat_map(|state| self.check_state(state)).collect()
+    }
+
+    fn check_state(&self, state: StateId) -> Vec<Trouble> {
+        let machine = self.machine();
+        let name = &machine.states[state.index()].id;
+        let settled = self.settle(state, &[]);
+        let mut troubles: Vec<Trouble> = settled
+            .chatters
+            .iter()
+            .map(|flag| {
+                let part = &machine.parts[machine.flags[flag.index()].part.index()];
+                Trouble {
+                    code: "s001-chatters",
+                    state,
+                    line: part.line,
+                    message: format!("`{}` never comes to rest in the state `{name}`", part.id),
+                    hints: vec![
+                        "a contact that it moves switches off what holds it; check which terminals its contacts join"
+                            .to_owned(),
+                        "if it cycles by temperature, declare the temperature in the state".to_owned(),
+                    ],
+                }
+            })
+            .collect();
+        for (index, flag) in machine.flags.iter().enumerate() {
+            if matches!(flag.rule, FlagRule::Breaker { .. }) && settled.config.0 >> index & 1 == 1 {
+                troubles.push(Trouble {
+                    code: "s002-dead-short",
+                    state,
+                    line: 0,
+                    message: format!("the breaker trips on the sound machine in the state `{name}`"),
+                    hints: vec!["two legs, or a leg and neutral, are joined without a load between them; follow the leads of the parts that this state closes".to_owned()],
+                });
+            }
+        }
+        if self.running(state, &[], |_, _| ()).is_none() {
+            troubles.push(Trouble {
+                code: "s003-no-solution",
+                state,
+                line: 0,
+                message: format!("the circuit of the state `{name}` has no solution"),
+                hints: vec!["look for two sources joined without resistance between them".to_owned()],
+            });
+        }
+        troubles
+    }
+}

@@ -1,0 +1,161 @@
+//! What a person notices without a meter, computed from the settled circuit.
+
+use crate::predictor::Predictor;
+use crate::settle::{Config, holds, magnitude};
+use crate::wiring::{net, node_of};
+use circuit::{Changed, Port};
+use machine::faults::Effect;
+use machine::model::{BranchId, FaultId, FlagRule, Machine, ObservationId, Observed, PartId, StateId};
+use num_complex::Complex64;
+
+/// One observation with the value it takes, an index into its list of values.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Seen {
+    /// In which state.
+    pub state: StateId,
+    /// What.
+    pub what: ObservationId,
+    /// Which of its values.
+    pub value: u8,
+}
+
+/// Resistance of a person's body between hand and ground for a tingle, ohms.
+///
+/// SOURCE: IEC 60990 touch-current network, about 2 kohm in all at supply frequency (from memory).
+const BODY_OHMS: f64 = 2000.0;
+/// Volts over that body from which a frame is said to tingle.
+const TINGLE_VOLTS: f64 = 30.0;
+
+impl Predictor<'_> {
+    /// Gives everything that would be noticed in this state with these faults, in the machine's order.
+    #[must_use]
+    pub fn observe(&self, state: StateId, faults: &[FaultId]) -> Vec<Seen> {
+        let machine = self.machine();
+        let effects = crate::settle::effects_of(machine, faults);
+        self.running(state, faults, |solution, config| {
+            let moment = Moment { predictor: self, machine, effects: &effects, solution, config };
+            machine
+                .observations
+                .iter()
+                .enumerate()
+                .filter(|(_, observation)| observation.states.contains(&state))
+                .map(|(index, observation)| Seen {
+                    state,
+                    what: ObservationId(u16::try_from(index).unwrap_or(u16::MAX)),
+                    value: moment.value(&observation.of),
+                })
+                .collect()
+        })
+        .unwrap_or_default()
+    }
+}
+
+/// One settled solution with what is needed to look at it.
+struct Moment<'a, 'm> {
+    predictor: &'a Predictor<'m>,
+    machine: &'a Machine,
+    effects: &'a [Effect],
+    solution: &'a Changed<'a>,
+    config: Config,
+}
+
+impl Moment<'_, '_> {
+    fn value(&self, of: &Observed) -> u8 {
+        match of {
+            Observed::Turns(part) => u8::from(self.turns(*part)),
+            Observed::Sounds(flag) => {
+                if self.config.stands(*flag) {
+                    2
+                } else {
+                    u8::from(self.windings_carry(*flag))
+                }
+            }
+            Observed::Heats { branches, rated_watts, air } => {
+                let watts: f64 = branches.iter().map(|&b| self.watts(b)).sum();
+                let strong = air.is_none_or(|part| self.blows(part) == 2);
+                step(watts / rated_watts, 0.05, if strong { 0.75 } else { f64::INFINITY })
+            }
+            Observed::Lights { branch, rated_watts } => step(self.watts(*branch) / rated_watts, 0.05, 0.5),
+            Observed::Blows(part) => self.blows(*part),
+            Observed::Trips(flag) => u8::from(self.config.stands(*flag)),
+            Observed::Tingles => u8::from(self.touch_volts() > TINGLE_VOLTS),
+            Observed::Shows { supply, senses, alive } => self.display(supply, senses, *alive),
+        }
+    }
+
+    fn turns(&self, part: PartId) -> bool {
+        let stopped = self.effects.contains(&Effect::Stops(part));
+        let machine = self.machine;
+        let own = machine.flags.iter().position(|flag| {
+            flag.part == part && matches!(flag.rule, FlagRule::Motor { .. })
+        });
+        let runs = own.is_none_or(|flag| self.config.0 >> flag & 1 == 1);
+        !stopped && runs && machine.parts[part.index()].driven_by.iter().all(|&driver| self.turns(driver))
+    }
+
+    fn blows(&self, part: PartId) -> u8 {
+        let drivers = &self.machine.parts[part.index()].driven_by;
+        if !drivers.iter().all(|&driver| self.turns(driver)) {
+            return 0;
+        }
+        let stopped = self.effects.contains(&Effect::Stops(part));
+        match self.machine.parts[part.index()].kind {
+            machine::model::PartKind::Vent if stopped => 1,
+            _ if stopped => 0,
+            _ => 2,
+        }
+    }
+
+    fn windings_carry(&self, flag: machine::model::FlagId) -> bool {
+        let FlagRule::Motor { run, start, hold_volts, .. } = &self.machine.flags[flag.index()].rule else {
+            return false;
+        };
+        let volts = self.predictor.volts_over(*run, self.solution);
+        let carries = |b: BranchId| magnitude(self.solution.current(net(b))) > 0.3;
+        volts >= 0.3 * hold_volts && (carries(*run) || start.is_some_and(carries))
+    }
+
+    fn watts(&self, branch: BranchId) -> f64 {
+        let wired = &self.machine.branches[branch.index()];
+        let (a, b) = (node_of(self.machine, wired.from), node_of(self.machine, wired.to));
+        let Port::Tied { open_volts, .. } = self.solution.port(a, b) else { return 0.0 };
+        let current = self.solution.current(net(branch));
+        (open_volts.re * current.re + open_volts.im * current.im).abs()
+    }
+
+    fn touch_volts(&self) -> f64 {
+        let supply = &self.machine.supply;
+        match self.solution.port(node_of(self.machine, supply.frame), node_of(self.machine, supply.earth)) {
+            Port::Tied { open_volts, source_impedance } => {
+                let body = Complex64::new(BODY_OHMS, 0.0);
+                magnitude(open_volts * (body / (body + source_impedance)))
+            }
+            Port::Floating { .. } => 0.0,
+        }
+    }
+
+    fn display(
+        &self,
+        supply: &machine::model::Need,
+        senses: &[machine::model::Need],
+        alive: machine::model::FlagId,
+    ) -> u8 {
+        let held_down = self.effects.contains(&Effect::Hold(alive, false));
+        if held_down || !holds(self.predictor, supply, self.solution) {
+            return 0;
+        }
+        let code = senses.iter().position(|sense| !holds(self.predictor, sense, self.solution));
+        code.map_or(1, |index| u8::try_from(index + 2).unwrap_or(u8::MAX))
+    }
+}
+
+/// Sorts a share into 0 (under `low`), 1 (under `high`) and 2.
+fn step(share: f64, low: f64, high: f64) -> u8 {
+    if share < low {
+        0
+    } else if share < high {
+        1
+    } else {
+        2
+    }
+}

@@ -1,0 +1,335 @@
+//! One machine with its factored configurations: settles states, predicts readings, remembers what it worked out.
+//!
+//! A base is one network (state, pressed or not, plugged or not, alternating or direct current, flags); it is factored
+//! once. A set of faults and lifted leads is a low-rank change of a base. Nothing here depends on belief.
+
+use crate::reading::{Condition, Meter, Prediction, Probe, Quantity, Reading, Shown};
+use crate::settle::{Config, Settled, effects_of, hold, magnitude, settle};
+use crate::wiring::{Setting, changes, element, net, network, node_of};
+use circuit::{Adjoint, Change, Changed, Port, Solved};
+use machine::faults::Effect;
+use machine::model::{BranchId, FaultId, Law, Machine, StateId, TerminalId};
+use num_complex::Complex64;
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+use std::rc::Rc;
+
+/// State, pressed, plugged, direct, flags.
+type BaseKey = (StateId, bool, bool, bool, Config);
+
+/// Predicts one machine's behaviour and readings under any set of faults.
+#[derive(Debug)]
+pub struct Predictor<'m> {
+    machine: &'m Machine,
+    meter: Meter,
+    bases: RefCell<BTreeMap<BaseKey, Option<Rc<Solved>>>>,
+    settled: RefCell<BTreeMap<(StateId, FaultSet), Settled>>,
+    predictions: RefCell<BTreeMap<Reading, BTreeMap<FaultSet, Prediction>>>,
+}
+
+/// A set of faults as a key, in the order given.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+struct FaultSet(Box<[FaultId]>);
+
+impl<'m> Predictor<'m> {
+    /// Opens a machine for prediction with this meter.
+    #[must_use]
+    pub fn new(machine: &'m Machine, meter: Meter) -> Self {
+        Self {
+            machine,
+            meter,
+            bases: RefCell::default(),
+            settled: RefCell::default(),
+            predictions: RefCell::default(),
+        }
+    }
+
+    /// Gives the machine.
+    #[must_use]
+    pub fn machine(&self) -> &'m Machine {
+        self.machine
+    }
+
+    /// Gives the meter.
+    #[must_use]
+    pub fn meter(&self) -> &Meter {
+        &self.meter
+    }
+
+    /// Says where a state comes to rest with these faults.
+    #[must_use]
+    pub fn settle(&self, state: StateId, faults: &[FaultId]) -> Settled {
+        let key = (state, FaultSet(faults.into()));
+        if let Some(settled) = self.settled.borrow().get(&key) {
+            return settled.clone();
+        }
+        let settled = settle(self, state, faults);
+        self.settled.borrow_mut().insert(key, settled.clone());
+        settled
+    }
+
+    /// Predicts what the meter shows for one reading with these faults.
+    ///
+    /// *Exact* in the linear network of the settled configuration; the tolerance width is first-order.
+    #[must_use]
+    pub fn predict(&self, reading: &Reading, faults: &[FaultId]) -> Prediction {
+        let key = FaultSet(faults.into());
+        if let Some(known) = self.predictions.borrow().get(reading).and_then(|column| column.get(&key)) {
+            return *known;
+        }
+        let prediction = self.predict_afresh(reading, faults);
+        let mut predictions = self.predictions.borrow_mut();
+        if !predictions.contains_key(reading) {
+            predictions.insert(reading.clone(), BTreeMap::new());
+        }
+        if let Some(column) = predictions.get_mut(reading) {
+            column.insert(key, prediction);
+        }
+        prediction
+    }
+
+    fn predict_afresh(&self, reading: &Reading, faults: &[FaultId]) -> Prediction {
+        let effects = effects_of(self.machine, faults);
+        let shown = self
+            .at(&reading.condition, reading.quantity == Quantity::Ohms, faults, &effects, |solution, case| {
+                match reading.probe {
+                    Probe::Across(a, b) if reading.quantity == Quantity::Ohms => self.shown_ohms(a, b, case, solution),
+                    Probe::Across(a, b) => self.shown_volts(a, b, case, solution),
+                    Probe::Around(branch) => self.shown_amps(branch, case, solution),
+                }
+            })
+            .unwrap_or(Shown::Ghost { highest: f64::INFINITY });
+        Prediction { shown }
+    }
+
+    /// Solves one condition with these faults and hands the solution on; `None` when it cannot be solved.
+    fn at<R>(
+        &self,
+        condition: &Condition,
+        direct: bool,
+        faults: &[FaultId],
+        effects: &[Effect],
+        then: impl FnOnce(&Changed<'_>, &Case<'_>) -> R,
+    ) -> Option<R> {
+        let config = if condition.plugged {
+            self.settle(condition.state, faults).config
+        } else {
+            hold(effects, Config::default())
+        };
+        let key = (condition.state, false, condition.plugged, direct, config);
+        let base = self.base(key)?;
+        let setting = self.setting(key);
+        let mut made = changes(self.machine, effects, &setting, config);
+        made.extend(condition.lifted.iter().map(|&lead| Change::Law(net(lead), circuit::Law::Open)));
+        let case = Case { effects, setting: &setting, config };
+        base.with(&made).ok().map(|solution| then(&solution, &case))
+    }
+
+    /// Solves a state at given flags, before it has settled; what cannot be solved leaves the flags as they are.
+    pub(crate) fn solved(
+        &self,
+        state: StateId,
+        pressed: bool,
+        config: Config,
+        effects: &[Effect],
+        then: impl FnOnce(&Changed<'_>) -> Config,
+    ) -> Config {
+        let key = (state, pressed, true, false, config);
+        let made = changes(self.machine, effects, &self.setting(key), config);
+        self.base(key).and_then(|base| base.with(&made).ok().map(|solution| then(&solution))).unwrap_or(config)
+    }
+
+    /// Solves a settled state, plugged in, and hands the solution on.
+    pub(crate) fn running<R>(
+        &self,
+        state: StateId,
+        faults: &[FaultId],
+        then: impl FnOnce(&Changed<'_>, Config) -> R,
+    ) -> Option<R> {
+        let effects = effects_of(self.machine, faults);
+        let config = self.settle(state, faults).config;
+        self.at(&Condition::running(state), false, faults, &effects, |solution, _| then(solution, config))
+    }
+
+    fn base(&self, key: BaseKey) -> Option<Rc<Solved>> {
+        if let Some(base) = self.bases.borrow().get(&key) {
+            return base.clone();
+        }
+        let base = network(self.machine, &self.setting(key), key.4).solve().ok().map(Rc::new);
+        self.bases.borrow_mut().insert(key, base.clone());
+        base
+    }
+
+    fn setting(&self, (state, pressed, plugged, direct, _): BaseKey) -> Setting {
+        let state = &self.machine.states[state.index()];
+        let mut positions = state.positions.clone();
+        if pressed {
+            positions.retain(|(part, _)| !state.pressed.iter().any(|(held, _)| held == part));
+            positions.extend(state.pressed.iter().cloned());
+        }
+        let temperatures_c = if plugged {
+            state.temperatures_c.clone()
+        } else {
+            self.machine.zones.iter().map(|zone| zone.rest_c).collect()
+        };
+        Setting { positions, temperatures_c, plugged, direct }
+    }
+
+    /// Gives the unloaded volts over a branch.
+    pub(crate) fn volts_over(&self, branch: BranchId, at: &Changed<'_>) -> f64 {
+        let branch = &self.machine.branches[branch.index()];
+        self.volts_between(branch.from, branch.to, at)
+    }
+
+    /// Gives the unloaded volts between two terminals; 0 where nothing ties them together.
+    pub(crate) fn volts_between(&self, a: TerminalId, b: TerminalId, at: &Changed<'_>) -> f64 {
+        match at.port(node_of(self.machine, a), node_of(self.machine, b)) {
+            Port::Tied { open_volts, .. } => magnitude(open_volts),
+            Port::Floating { .. } => 0.0,
+        }
+    }
+
+    fn shown_ohms(&self, a: TerminalId, b: TerminalId, case: &Case<'_>, at: &Changed<'_>) -> Shown {
+        let (a, b) = (node_of(self.machine, a), node_of(self.machine, b));
+        let Port::Tied { source_impedance, .. } = at.port(a, b) else { return Shown::OverRange };
+        let value = source_impedance.re.max(0.0) + self.meter.lead_ohms;
+        if value > self.meter.ohms_limit {
+            return Shown::OverRange;
+        }
+        let adjoint = at.port_adjoint(a, b);
+        let variance = self.variance(case, at, |branch, moved| match (&adjoint, moved) {
+            (Some(adjoint), Moved::Ohms(dz)) => (adjoint.source_impedance_per_ohm(branch) * dz).re,
+            _ => 0.0,
+        });
+        Shown::Value { value, phase_deg: 0.0, sigma: variance.sqrt() }
+    }
+
+    fn shown_volts(&self, a: TerminalId, b: TerminalId, case: &Case<'_>, at: &Changed<'_>) -> Shown {
+        let (a, b) = (node_of(self.machine, a), node_of(self.machine, b));
+        let (open_volts, source_impedance) = match at.port(a, b) {
+            Port::Tied { open_volts, source_impedance } => (open_volts, source_impedance),
+            Port::Floating { highest_volts } => return Shown::Ghost { highest: highest_volts },
+        };
+        let input = Complex64::new(self.meter.volts_input_ohms, 0.0);
+        let loading = input / (input + source_impedance);
+        let loaded = open_volts * loading;
+        let adjoint = at.port_adjoint(a, b);
+        let variance = self.variance(case, at, |branch, moved| {
+            adjoint.as_ref().map_or(0.0, |adjoint| along(moved.through(adjoint, branch) * loading, loaded))
+        });
+        Shown::Value { value: magnitude(loaded), phase_deg: degrees(loaded), sigma: variance.sqrt() }
+    }
+
+    fn shown_amps(&self, branch: BranchId, case: &Case<'_>, at: &Changed<'_>) -> Shown {
+        let current = at.current(net(branch));
+        let adjoint = at.current_adjoint(net(branch));
+        let variance = self.variance(case, at, |other, moved| along(moved.through(&adjoint, other), current));
+        Shown::Value { value: magnitude(current), phase_deg: degrees(current), sigma: variance.sqrt() }
+    }
+
+    /// Sums the squares of what `effect` gives for a one-sigma move of each branch that has a tolerance or a fault of
+    /// uncertain size.
+    fn variance(
+        &self,
+        case: &Case<'_>,
+        at: &Changed<'_>,
+        effect: impl Fn(circuit::Branch, Moved) -> f64,
+    ) -> f64 {
+        let sound = self.machine.branches.iter().enumerate().filter_map(|(index, branch)| {
+            let id = BranchId(u16::try_from(index).unwrap_or(u16::MAX));
+            let moved = match case.effects.iter().rev().find(|e| sets(e, id)) {
+                Some(fault) => fault_moved(fault, || element(self.machine, branch, case.setting, case.config))?,
+                None => Moved::by(&element(self.machine, branch, case.setting, case.config), tolerance(&branch.law) / 2.0)?,
+            };
+            Some((net(id), moved))
+        });
+        let bridges = case.effects.iter().filter_map(|effect| match effect {
+            Effect::Bridge(_, _, ohms) => Some(*ohms),
+            _ => None,
+        });
+        let bridges = bridges
+            .enumerate()
+            .map(|(index, ohms)| (at.bridge(index), Moved::Ohms(Complex64::new(ohms * FAULT_OHMS_SPREAD, 0.0))));
+        let squares = sound.chain(bridges).map(|(branch, moved)| {
+            let part = effect(branch, moved);
+            if part.is_finite() { part * part } else { 0.0 }
+        });
+        squares.sum()
+    }
+}
+
+/// What a solution stands for, beside the network itself.
+struct Case<'a> {
+    effects: &'a [Effect],
+    setting: &'a Setting,
+    config: Config,
+}
+
+/// A one-sigma move of a branch's value.
+#[derive(Clone, Copy, Debug)]
+enum Moved {
+    /// Of its impedance.
+    Ohms(Complex64),
+    /// Of its electromotive force.
+    Volts(Complex64),
+}
+
+impl Moved {
+    fn by(element: &circuit::Law, share: f64) -> Option<Self> {
+        match element {
+            _ if share <= 0.0 => None,
+            circuit::Law::Impedance(z) => Some(Self::Ohms(z * share)),
+            circuit::Law::Source { emf, .. } => Some(Self::Volts(emf * share)),
+            circuit::Law::Open => None,
+        }
+    }
+
+    fn through(self, adjoint: &Adjoint<'_>, branch: circuit::Branch) -> Complex64 {
+        match self {
+            Self::Ohms(dz) => adjoint.per_ohm(branch) * dz,
+            Self::Volts(de) => adjoint.per_emf(branch) * de,
+        }
+    }
+}
+
+fn sets(effect: &Effect, branch: BranchId) -> bool {
+    matches!(*effect, Effect::Ohms(b, _) | Effect::Scale(b, _) | Effect::Open(b) if b == branch)
+}
+
+/// Gives the one-sigma move of a branch that a fault has set; a welded contact and an open are certain.
+///
+/// A burnt joint of 3 ohm stands for all burnt joints: common practice, no source.
+fn fault_moved(effect: &Effect, sound: impl FnOnce() -> circuit::Law) -> Option<Moved> {
+    match *effect {
+        Effect::Ohms(_, ohms) if ohms > 0.1 => Some(Moved::Ohms(Complex64::new(ohms * FAULT_OHMS_SPREAD, 0.0))),
+        Effect::Scale(_, factor) => Moved::by(&sound(), factor * FAULT_SCALE_SPREAD),
+        _ => None,
+    }
+}
+
+/// Gives the relative half-width (95 %) of a sound branch.
+fn tolerance(law: &Law) -> f64 {
+    match law {
+        Law::Resistance(r) => r.tolerance,
+        Law::Sensor { tolerance, .. }
+        | Law::Winding { tolerance, .. }
+        | Law::Capacitor { tolerance, .. }
+        | Law::Source { tolerance, .. } => *tolerance,
+        Law::Contact { .. } => 0.0,
+    }
+}
+
+/// One-sigma share of the resistance that a fault gives a branch.
+pub const FAULT_OHMS_SPREAD: f64 = 0.4;
+/// One-sigma share of the factor that a fault gives a branch.
+pub const FAULT_SCALE_SPREAD: f64 = 0.05;
+
+/// Gives the part of a small phasor that changes the magnitude of a large one.
+fn along(small: Complex64, large: Complex64) -> f64 {
+    let size = magnitude(large);
+    if size < 1e-12 { magnitude(small) } else { (small.re * large.re + small.im * large.im) / size }
+}
+
+fn degrees(phasor: Complex64) -> f64 {
+    libm::atan2(phasor.im, phasor.re).to_degrees()
+}

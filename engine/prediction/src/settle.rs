@@ -1,0 +1,154 @@
+//! Which contacts end up where once a state is entered: flags iterate until they rest.
+//!
+//! A flag (motor runs, coil pulled, output closed, breaker tripped) is decided from the circuit solved with the flags
+//! as they were; all flags move together, so the order in which parts are described cannot matter.
+
+use crate::predictor::Predictor;
+use circuit::Changed;
+use machine::faults::Effect;
+use machine::model::{FaultId, FlagId, FlagRule, Machine, Need, StateId};
+
+/// Which flags stand, one bit a flag.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Config(pub u64);
+
+impl Config {
+    /// Says whether the flag stands.
+    #[must_use]
+    pub fn stands(self, flag: FlagId) -> bool {
+        self.0 >> flag.0 & 1 == 1
+    }
+
+    fn with(self, flag: usize, stands: bool) -> Self {
+        if stands { Self(self.0 | 1 << flag) } else { Self(self.0 & !(1 << flag)) }
+    }
+}
+
+/// Where a state comes to rest.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Settled {
+    /// The flags at rest (or, with `chatters`, at the last turn).
+    pub config: Config,
+    /// Flags that never come to rest; empty when all did.
+    pub chatters: Vec<FlagId>,
+}
+
+/// Turns after which what still moves is said to chatter.
+const MOST_TURNS: usize = 24;
+
+/// Settles `state` with these faults, entered through the states it is entered from.
+pub(crate) fn settle(predictor: &Predictor<'_>, state: StateId, faults: &[FaultId]) -> Settled {
+    let machine = predictor.machine();
+    let described = &machine.states[state.index()];
+    let mut config = match described.entered_from {
+        Some(before) => predictor.settle(before, faults).config,
+        None => Config::default(),
+    };
+    let effects = effects_of(machine, faults);
+    let mut chatters = Vec::new();
+    let phases: &[bool] = if described.pressed.is_empty() { &[false] } else { &[true, false] };
+    for &pressed in phases {
+        (config, chatters) = rest(predictor, state, pressed, &effects, config);
+    }
+    Settled { config, chatters }
+}
+
+fn rest(
+    predictor: &Predictor<'_>,
+    state: StateId,
+    pressed: bool,
+    effects: &[Effect],
+    start: Config,
+) -> (Config, Vec<FlagId>) {
+    let machine = predictor.machine();
+    let mut config = hold(effects, start);
+    let mut seen = vec![config];
+    for _ in 0..MOST_TURNS {
+        let next = hold(effects, turn(predictor, machine, state, pressed, effects, config));
+        if next == config {
+            return (config, Vec::new());
+        }
+        if let Some(first) = seen.iter().position(|&c| c == next) {
+            let moved = seen[first..].iter().fold(0, |moved, c| moved | (c.0 ^ next.0));
+            let chatters = (0..machine.flags.len()).filter(|f| moved >> f & 1 == 1);
+            return (next, chatters.map(|f| FlagId(u16::try_from(f).unwrap_or(u16::MAX))).collect());
+        }
+        seen.push(next);
+        config = next;
+    }
+    (config, Vec::new())
+}
+
+fn turn(
+    predictor: &Predictor<'_>,
+    machine: &Machine,
+    state: StateId,
+    pressed: bool,
+    effects: &[Effect],
+    config: Config,
+) -> Config {
+    predictor.solved(state, pressed, config, effects, |solution| {
+        machine.flags.iter().enumerate().fold(Config::default(), |next, (index, flag)| {
+            let stood = config.0 >> index & 1 == 1;
+            next.with(index, stands(predictor, &flag.rule, state, stood, solution))
+        })
+    })
+}
+
+/// Holds the flags that a fault holds.
+pub(crate) fn hold(effects: &[Effect], config: Config) -> Config {
+    effects.iter().fold(config, |config, effect| match *effect {
+        Effect::Hold(flag, stands) => config.with(flag.index(), stands),
+        _ => config,
+    })
+}
+
+fn stands(predictor: &Predictor<'_>, rule: &FlagRule, state: StateId, stood: bool, at: &Changed<'_>) -> bool {
+    match rule {
+        FlagRule::Motor { run, start, sound_torque, load_share, hold_volts } => {
+            if stood {
+                return predictor.volts_over(*run, at) >= *hold_volts;
+            }
+            match start {
+                None => predictor.volts_over(*run, at) >= *hold_volts,
+                Some(start) => {
+                    let (i, j) = (at.current(crate::wiring::net(*run)), at.current(crate::wiring::net(*start)));
+                    // |i||j||sin| is the magnitude of the cross product of the two phasors.
+                    let torque = (i.re * j.im - i.im * j.re).abs();
+                    torque >= load_share * sound_torque
+                }
+            }
+        }
+        FlagRule::Coil { branch, pull_in_volts, drop_out_volts } => {
+            predictor.volts_over(*branch, at) >= if stood { *drop_out_volts } else { *pull_in_volts }
+        }
+        FlagRule::Output { requested_in, needs } => {
+            requested_in.contains(&state) && needs.iter().all(|need| holds(predictor, need, at))
+        }
+        FlagRule::Breaker { poles, amps } => {
+            stood || poles.iter().any(|&pole| magnitude(at.current(crate::wiring::net(pole))) > *amps)
+        }
+    }
+}
+
+/// Says whether a control's need holds in this solution.
+pub(crate) fn holds(predictor: &Predictor<'_>, need: &Need, at: &Changed<'_>) -> bool {
+    match need {
+        Need::Volts { from, to, at_least } => predictor.volts_between(*from, *to, at) >= *at_least,
+        Need::Sense { source, open_volts, reference_ohms, low_ohms, high_ohms, .. } => {
+            let amps = magnitude(at.current(crate::wiring::net(*source)));
+            let sensed = open_volts / amps.max(1e-12) - reference_ohms;
+            (*low_ohms..=*high_ohms).contains(&sensed)
+        }
+    }
+}
+
+/// Gives all effects of these faults, in order.
+pub(crate) fn effects_of(machine: &Machine, faults: &[FaultId]) -> Vec<Effect> {
+    faults.iter().flat_map(|fault| machine.faults[fault.index()].effects.iter().copied()).collect()
+}
+
+/// Gives the magnitude of a phasor by plain square root, so that it has the same bits everywhere.
+pub(crate) fn magnitude(phasor: num_complex::Complex64) -> f64 {
+    (phasor.re * phasor.re + phasor.im * phasor.im).sqrt()
+}

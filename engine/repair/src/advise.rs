@@ -1,0 +1,200 @@
+//! The next step in the trade's words: compiles the belief, plans, and says what to do, why, and what would change it.
+
+use crate::bench::Bench;
+use crate::candidates::{Act, Hands, places};
+use crate::compile::{Compiled, Offered, Outcomes, compile};
+use crate::plan::{Action, Planner, ProblemError, Proposal, Settings};
+use crate::prices::Prices;
+use diagnosis::{Belief, Suspect, words};
+use machine::faults::RepairKind;
+use machine::model::{CoverId, Machine, PlaceId, TerminalId};
+use prediction::{Probe, Reading};
+use quantity::show_range;
+use teardown::plan_teardown;
+
+/// A step as advised.
+#[derive(Clone, Debug)]
+pub struct Advice {
+    /// What to do.
+    pub act: Act,
+    /// The sentence.
+    pub say: String,
+    /// Covers that come off first, in order.
+    pub covers: Vec<CoverId>,
+    /// Places that must be exposed.
+    pub places: Vec<PlaceId>,
+    /// Minutes, with what must come off first.
+    pub minutes: f64,
+    /// Danger, in minutes.
+    pub danger: f64,
+    /// What can come of it.
+    pub outcomes: Vec<Meaning>,
+    /// Expected minutes (with danger and money) to the end of the job when this is done next.
+    pub expected: f64,
+}
+
+/// One outcome of a step and what it would mean.
+#[derive(Clone, Debug)]
+pub struct Meaning {
+    /// In words: `OL`, `9.6 to 11.2 ohm`, `looks damaged`, `the drum turns`.
+    pub say: String,
+    /// Limits of the reading in its SI unit, where it has any.
+    pub limits: Option<(f64, f64)>,
+    /// Its chance.
+    pub chance: f64,
+    /// The likeliest suspects then, with their shares.
+    pub suspects: Vec<(Option<Suspect>, f64)>,
+}
+
+/// Plans the next step and gives the proposals, the best first.
+///
+/// # Errors
+/// What the planner finds wrong with the compiled problem.
+pub fn advise(
+    belief: &Belief<'_, '_>,
+    bench: &Bench,
+    prices: &Prices,
+    nodes: usize,
+) -> Result<Vec<Advice>, ProblemError> {
+    let compiled = compile(belief, bench, prices)?;
+    let mut planner = Planner::new(&compiled.problem, &compiled.situation, Settings::default())?;
+    planner.advance(nodes);
+    Ok(planner.proposals().iter().take(8).map(|p| advice(belief, bench, &compiled, p)).collect())
+}
+
+fn advice(belief: &Belief<'_, '_>, bench: &Bench, compiled: &Compiled, proposal: &Proposal) -> Advice {
+    let machine = belief.machine();
+    let (act, offered) = act_of(compiled, &proposal.action);
+    let places = places(machine, &act);
+    let covers = plan_teardown(&machine.access, &places, &bench.open).map(|plan| plan.opens()).unwrap_or_default();
+    let danger = offered.map_or(0.0, |o| o.danger);
+    Advice {
+        say: sentence(belief, &act),
+        covers,
+        places,
+        minutes: proposal.cost_now - danger,
+        danger,
+        outcomes: offered.map(|o| meanings(belief, compiled, o, &proposal.action)).unwrap_or_default(),
+        expected: proposal.expected_cost,
+        act,
+    }
+}
+
+fn act_of<'c>(compiled: &'c Compiled, action: &Action) -> (Act, Option<&'c Offered>) {
+    match action {
+        Action::Test(test) => (compiled.tests[*test].act.clone(), Some(&compiled.tests[*test])),
+        Action::Repair(repairs) => (repairs.first().map_or(Act::Refer, |r| compiled.repairs[*r].clone()), None),
+        Action::Exit => (Act::Refer, None),
+    }
+}
+
+fn meanings(belief: &Belief<'_, '_>, compiled: &Compiled, offered: &Offered, action: &Action) -> Vec<Meaning> {
+    let Action::Test(test) = action else { return Vec::new() };
+    let rows = &compiled.problem.parts().tests[*test].outcomes;
+    let weights = &compiled.situation.weights;
+    let total: f64 = weights.iter().sum();
+    let count = rows.first().map_or(0, Vec::len);
+    (0..count)
+        .map(|outcome| {
+            let joint: Vec<f64> = rows.iter().zip(weights).map(|(row, w)| w / total * row[outcome]).collect();
+            let chance: f64 = joint.iter().sum();
+            let mut suspects: Vec<(Option<Suspect>, f64)> =
+                compiled.hypotheses.iter().cloned().zip(joint.iter().map(|j| j / chance.max(1e-300))).collect();
+            suspects.sort_by(|a, b| b.1.total_cmp(&a.1));
+            suspects.truncate(3);
+            let (say, limits) = outcome_in_words(belief, offered, outcome);
+            Meaning { say, limits, chance, suspects }
+        })
+        .collect()
+}
+
+fn outcome_in_words(belief: &Belief<'_, '_>, offered: &Offered, outcome: usize) -> (String, Option<(f64, f64)>) {
+    let machine = belief.machine();
+    match (&offered.outcomes, &offered.act) {
+        (Outcomes::Reading(bins), Act::Read(reading, _)) => {
+            let limits = bins.limits(outcome);
+            let unit = reading.quantity.unit();
+            let say = match limits {
+                None => "OL".to_owned(),
+                Some((low, high)) if high.is_infinite() => format!("over {}", quantity::show(low, unit)),
+                Some((low, high)) if low <= 0.0 => format!("under {}", quantity::show(high, unit)),
+                Some((low, high)) => show_range(low, high, unit),
+            };
+            (say, limits)
+        }
+        (Outcomes::Watch(ways), Act::Try(state)) => {
+            let what = machine.observations.iter().filter(|o| o.states.contains(state));
+            let said = what.zip(&ways[outcome]).filter_map(|(o, &v)| o.values.get(usize::from(v)));
+            (said.map(|value| value.say.as_str()).collect::<Vec<_>>().join(", "), None)
+        }
+        _ if outcome == 0 => ("looks sound".to_owned(), None),
+        _ => ("looks damaged".to_owned(), None),
+    }
+}
+
+/// Says what to do in one sentence, and for a reading what a sound machine shows.
+#[must_use]
+pub fn sentence(belief: &Belief<'_, '_>, act: &Act) -> String {
+    let machine = belief.machine();
+    match act {
+        Act::Read(reading, hands) => {
+            let sound = belief.predictor().predict(reading, &[]);
+            format!(
+                "{}: {}, {}. A sound machine shows {}.",
+                capital(&how(machine, reading, *hands)),
+                function(reading),
+                words::probe(machine, reading.probe),
+                words::expected(&sound, reading.quantity, belief.predictor().meter()),
+            )
+        }
+        Act::Look(part) => format!("Look closely at the {}.", machine.parts[part.index()].name),
+        Act::Try(state) => {
+            let state = &machine.states[state.index()];
+            if state.events.is_empty() {
+                format!("Watch it: {}.", state.say)
+            } else {
+                format!("Run it: {}. Watch: {}.", state.events.join(", "), state.say)
+            }
+        }
+        Act::Change(repair) => {
+            let repair = &machine.repairs[repair.index()];
+            let whose = if repair.kind == RepairKind::Refer { " This is for those licensed for it." } else { "" };
+            format!("{}, then try it.{whose}", capital(&repair.say))
+        }
+        Act::Explain => "Nothing points to a fault: go through the use with the customer and watch a run.".to_owned(),
+        Act::Refer => "Stop here: nothing described explains this at a price worth paying. Refer it.".to_owned(),
+    }
+}
+
+fn how(machine: &Machine, reading: &Reading, hands: Hands) -> String {
+    match hands {
+        Hands::Isolated => words::condition(machine, reading),
+        Hands::Supply => "plug out, at the receptacle".to_owned(),
+        Hands::Clipped => {
+            format!("clip on dead, stand clear, then {}", words::condition(machine, reading))
+        }
+    }
+}
+
+fn function(reading: &Reading) -> &'static str {
+    match reading.quantity {
+        prediction::Quantity::Volts => "AC volts",
+        prediction::Quantity::Ohms => "ohms",
+        prediction::Quantity::Amps => "clamp, amperes",
+    }
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// Gives the two points of a reading by name, for a record or a script.
+#[must_use]
+pub fn points(machine: &Machine, reading: &Reading) -> Vec<String> {
+    let name = |terminal: TerminalId| machine.terminals[terminal.index()].name.clone();
+    match reading.probe {
+        Probe::Across(a, b) => vec![name(a), name(b)],
+        Probe::Around(branch) => vec![machine.branches[branch.index()].name.clone()],
+    }
+}

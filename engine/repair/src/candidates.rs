@@ -1,0 +1,239 @@
+//! Everything that could be done next at this machine: readings, looks, tries and repairs, with what each needs.
+//!
+//! Readings are offered between all points of one place while there are few, else across each part and lead and to the
+//! frame; supply readings at the receptacle; clipped readings at the terminal block and across each part in a state that
+//! shows the trouble. Any other pair can be had on request.
+
+use crate::bench::Bench;
+use machine::model::{Law, Machine, PartId, PartKind, PlaceId, RepairId, Rule, StateId, TerminalId};
+use prediction::{Condition, Probe, Quantity, Reading};
+use std::collections::BTreeMap;
+
+/// One thing that could be done.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Act {
+    /// A reading, and how the hands take it.
+    Read(Reading, Hands),
+    /// A look at a part.
+    Look(PartId),
+    /// Running a state and watching it.
+    Try(StateId),
+    /// A repair, then trying the function.
+    Change(RepairId),
+    /// Nothing is wrong: explain the use and watch a run.
+    Explain,
+    /// Hand the job on: nothing described explains it, or it costs more than it is worth.
+    Refer,
+}
+
+/// How a reading is taken.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Hands {
+    /// The machine isolated and measured dead.
+    Isolated,
+    /// At the receptacle, plug out.
+    Supply,
+    /// Clipped on dead, read standing clear.
+    Clipped,
+}
+
+/// Points of one place up to which every pair is offered.
+const FEW_POINTS: usize = 9;
+
+/// Lists the readings, looks and tries that could be made, without regard to the belief.
+#[must_use]
+pub fn candidates(machine: &Machine, bench: &Bench) -> Vec<Act> {
+    let mut acts = Vec::new();
+    let settings = isolated_states(machine, bench);
+    for (a, b) in isolated_pairs(machine, bench) {
+        for &state in &settings {
+            acts.push(read(Quantity::Ohms, a, b, Condition::isolated(state), Hands::Isolated));
+        }
+    }
+    acts.extend(lifted(machine, bench));
+    acts.extend(supply(machine));
+    acts.extend(clipped(machine, bench));
+    acts.extend((0..machine.parts.len()).map(part_id).filter(|p| !bench.looked.contains(p)).map(Act::Look));
+    let states = (0..machine.states.len()).map(|s| StateId(u16::try_from(s).unwrap_or(u16::MAX)));
+    acts.extend(states.filter(|s| !bench.watched.contains(s)).map(Act::Try));
+    acts.retain(|act| match act {
+        Act::Read(reading, _) => !bench.read.contains(reading) && reachable(reading, bench),
+        _ => true,
+    });
+    acts
+}
+
+fn reachable(reading: &Reading, bench: &Bench) -> bool {
+    match reading.probe {
+        Probe::Across(a, b) => !bench.out_of_reach.contains(&a) && !bench.out_of_reach.contains(&b),
+        Probe::Around(_) => true,
+    }
+}
+
+fn read(quantity: Quantity, a: TerminalId, b: TerminalId, condition: Condition, hands: Hands) -> Act {
+    Act::Read(Reading { quantity, probe: Probe::Across(a, b), condition }, hands)
+}
+
+/// Gives the states whose control settings are worth setting on the isolated machine: rest, and those that show the
+/// trouble.
+fn isolated_states(machine: &Machine, bench: &Bench) -> Vec<StateId> {
+    let mut states = vec![StateId(0)];
+    for &state in bench.trouble.iter() {
+        let positions = &machine.states[state.index()].positions;
+        let known = states.iter().any(|s| &machine.states[s.index()].positions == positions);
+        if !known && states.len() < 3 {
+            states.push(state);
+        }
+    }
+    states
+}
+
+/// Gives the points that probes reach on the isolated machine, by place.
+fn points(machine: &Machine) -> BTreeMap<PlaceId, Vec<TerminalId>> {
+    let mut points: BTreeMap<PlaceId, Vec<TerminalId>> = BTreeMap::new();
+    for (index, terminal) in machine.terminals.iter().enumerate() {
+        let id = TerminalId(u16::try_from(index).unwrap_or(u16::MAX));
+        let house_side = matches!(
+            machine.parts[terminal.part.index()].kind,
+            PartKind::House | PartKind::Breaker | PartKind::Receptacle
+        );
+        if !terminal.hidden && !house_side && id != machine.supply.earth {
+            points.entry(terminal.place).or_default().push(id);
+        }
+    }
+    points
+}
+
+fn isolated_pairs(machine: &Machine, bench: &Bench) -> Vec<(TerminalId, TerminalId)> {
+    let mut pairs = Vec::new();
+    for of_place in points(machine).values() {
+        for (index, &a) in of_place.iter().enumerate() {
+            for &b in of_place.iter().skip(index + 1) {
+                let frame = a == machine.supply.frame || b == machine.supply.frame;
+                let same = machine.terminals[a.index()].part == machine.terminals[b.index()].part;
+                if of_place.len() <= FEW_POINTS || frame || same {
+                    pairs.push((a, b));
+                }
+            }
+        }
+    }
+    let frame = machine.supply.frame;
+    for branch in &machine.branches {
+        let ends = (branch.from.min(branch.to), branch.from.max(branch.to));
+        let kind = machine.parts[branch.part.index()].kind;
+        let hidden = [ends.0, ends.1].iter().any(|t| machine.terminals[t.index()].hidden);
+        let house_side = matches!(kind, PartKind::House | PartKind::Breaker | PartKind::Receptacle);
+        if !hidden && !house_side {
+            pairs.push(ends);
+        }
+        if matches!(kind, PartKind::Heater | PartKind::Motor) {
+            pairs.extend([ends.0, ends.1].into_iter().map(|end| (end.min(frame), end.max(frame))));
+        }
+    }
+    pairs.sort_unstable();
+    pairs.dedup();
+    pairs.retain(|(a, b)| {
+        a != b
+            && !machine.terminals[a.index()].hidden
+            && !machine.terminals[b.index()].hidden
+            && !bench.out_of_reach.contains(a)
+            && !bench.out_of_reach.contains(b)
+    });
+    pairs
+}
+
+/// Gives ohms across each sensor, heater and winding with one of its leads lifted, so that nothing parallel is read.
+fn lifted(machine: &Machine, _bench: &Bench) -> Vec<Act> {
+    let mut acts = Vec::new();
+    for branch in &machine.branches {
+        let wanted = matches!(branch.law, Law::Sensor { .. } | Law::Winding { .. } | Law::Resistance(_))
+            && machine.parts[branch.part.index()].kind != PartKind::Lead
+            && !machine.parts[branch.part.index()].installation;
+        let hidden = [branch.from, branch.to].iter().any(|t| machine.terminals[t.index()].hidden);
+        let leads = machine.leads_at(branch.from);
+        if wanted && !hidden && leads.len() == 1 {
+            let condition = Condition { lifted: leads, ..Condition::isolated(StateId(0)) };
+            acts.push(read(Quantity::Ohms, branch.from, branch.to, condition, Hands::Isolated));
+        }
+    }
+    acts
+}
+
+fn supply(machine: &Machine) -> Vec<Act> {
+    let slots = &machine.supply.slots;
+    let mut acts = Vec::new();
+    for (index, &(_, a)) in slots.iter().enumerate() {
+        for &(_, b) in slots.iter().skip(index + 1) {
+            acts.push(read(Quantity::Volts, a, b, Condition::isolated(StateId(0)), Hands::Supply));
+        }
+    }
+    acts
+}
+
+fn clipped(machine: &Machine, bench: &Bench) -> Vec<Act> {
+    let mut acts = Vec::new();
+    let neutral = machine.supply.block.iter().find(|(c, _)| *c == machine::model::Conductor::Neutral).map(|(_, t)| *t);
+    let mut states = bench.trouble.clone();
+    states.truncate(2);
+    for &state in &states {
+        let block = &machine.supply.block;
+        for (index, &(_, a)) in block.iter().enumerate() {
+            for &(_, b) in block.iter().skip(index + 1) {
+                acts.push(read(Quantity::Volts, a, b, Condition::running(state), Hands::Clipped));
+            }
+        }
+        for branch in &machine.branches {
+            let part = &machine.parts[branch.part.index()];
+            let hidden = [branch.from, branch.to].iter().any(|t| machine.terminals[t.index()].hidden);
+            if hidden || part.installation || part.kind == PartKind::Lead || moved_by_hand(&branch.law) {
+                continue;
+            }
+            acts.push(read(Quantity::Volts, branch.from, branch.to, Condition::running(state), Hands::Clipped));
+            if let Some(neutral) = neutral {
+                acts.push(read(Quantity::Volts, branch.from, neutral, Condition::running(state), Hands::Clipped));
+                acts.push(read(Quantity::Volts, branch.to, neutral, Condition::running(state), Hands::Clipped));
+            }
+        }
+    }
+    acts
+}
+
+fn moved_by_hand(law: &Law) -> bool {
+    matches!(law, Law::Contact { rule: Rule::Position { .. }, .. })
+}
+
+fn part_id(index: usize) -> PartId {
+    PartId(u16::try_from(index).unwrap_or(u16::MAX))
+}
+
+/// Gives the place that must be exposed for an act, if it needs one.
+#[must_use]
+pub fn places(machine: &Machine, act: &Act) -> Vec<PlaceId> {
+    let of = |terminal: TerminalId| machine.terminals[terminal.index()].place;
+    let mut places = match act {
+        Act::Read(reading, _) => {
+            let mut places = match reading.probe {
+                Probe::Across(a, b) => vec![of(a), of(b)],
+                Probe::Around(branch) => vec![of(machine.branches[branch.index()].to)],
+            };
+            places.extend(reading.condition.lifted.iter().map(|lead| of(machine.branches[lead.index()].from)));
+            places
+        }
+        Act::Look(part) => vec![machine.parts[part.index()].place],
+        Act::Change(repair) => {
+            let repair = &machine.repairs[repair.index()];
+            if repair.kind == machine::faults::RepairKind::Refer {
+                Vec::new()
+            } else {
+                std::iter::once(repair.part)
+                    .chain(repair.together.iter().copied())
+                    .map(|part| machine.parts[part.index()].place)
+                    .collect()
+            }
+        }
+        Act::Try(_) | Act::Explain | Act::Refer => Vec::new(),
+    };
+    places.sort_unstable();
+    places.dedup();
+    places
+}

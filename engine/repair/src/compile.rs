@@ -1,0 +1,372 @@
+//! From a belief and a bench to the abstract planner's problem.
+//!
+//! Planning runs on a live set: the likeliest suspects up to [`LIVE_SHARE`] of the mass and at most [`MOST_SUSPECTS`],
+//! joined where repairs and outcomes agree, and one more for a machine that is not as described. *Approximate because*
+//! the rest is left out of planning; the belief itself is always updated over all suspects.
+
+use crate::bench::Bench;
+use crate::bins::{Bins, as_f64};
+use crate::candidates::{Act, Hands, candidates, places};
+use crate::plan::{Check, Group, Hypothesis, Problem, ProblemError, ProblemParts, Repair, Situation, Test};
+use crate::prices::Prices;
+use diagnosis::{Belief, Suspect};
+use machine::model::{CoverId, Machine, PlaceId, RepairId, StateId};
+use prediction::{Prediction, Reading};
+use std::collections::BTreeMap;
+use teardown::plan_teardown;
+
+/// Share of the mass that is planned on.
+pub const LIVE_SHARE: f64 = 0.998;
+/// Most suspects planned on.
+pub const MOST_SUSPECTS: usize = 48;
+/// Most tests handed to the planner.
+pub const MOST_TESTS: usize = 64;
+
+/// Modes of the abstract problem.
+pub(crate) const RUNNING: usize = 0;
+/// Isolated and measured dead.
+pub(crate) const ISOLATED: usize = 1;
+
+/// A compiled problem, with the way back from its numbers to the machine's.
+#[derive(Debug)]
+pub struct Compiled {
+    /// The abstract problem.
+    pub problem: Problem,
+    /// Where the job stands in it.
+    pub situation: Situation,
+    /// Act of each test.
+    pub tests: Vec<Offered>,
+    /// Act of each repair.
+    pub repairs: Vec<Act>,
+    /// The suspects that each hypothesis stands for; `None` for a machine that is not as described.
+    pub hypotheses: Vec<Option<Suspect>>,
+}
+
+/// A test as offered: what it is, what its outcomes mean, what it costs.
+#[derive(Clone, Debug)]
+pub struct Offered {
+    /// What to do.
+    pub act: Act,
+    /// What can come of it.
+    pub outcomes: Outcomes,
+    /// Minutes of hands, without covers and modes.
+    pub minutes: f64,
+    /// Danger, in minutes.
+    pub danger: f64,
+    /// Places that must be exposed.
+    pub places: Vec<PlaceId>,
+}
+
+/// The outcomes of a test.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Outcomes {
+    /// Intervals of a reading.
+    Reading(Bins),
+    /// Sound, damaged.
+    Look,
+    /// The distinct ways the state could go, each as the values of its observations; anything else is none of them.
+    Watch(Vec<Vec<u8>>),
+}
+
+/// A test with its rows, before the best are chosen.
+struct Weighed {
+    offered: Offered,
+    rows: Vec<Vec<f64>>,
+    gain_per_minute: f64,
+}
+
+/// Compiles the problem of this belief at this bench.
+///
+/// # Errors
+/// What the planner finds wrong with the problem: a fault of this compiler, not of a person.
+pub fn compile(belief: &Belief<'_, '_>, bench: &Bench, prices: &Prices) -> Result<Compiled, ProblemError> {
+    let machine = belief.machine();
+    let live = live_set(belief);
+    let mut weighed: Vec<Weighed> =
+        candidates(machine, bench).into_iter().filter_map(|act| weigh(belief, bench, prices, &live, act)).collect();
+    weighed.sort_by(|a, b| b.gain_per_minute.total_cmp(&a.gain_per_minute));
+    weighed.truncate(MOST_TESTS);
+    let live = join(machine, live, &mut weighed);
+    assemble(belief, bench, prices, live, weighed)
+}
+
+/// A suspect of the live set with its share; `None` for a machine that is not as described.
+type Live = (Option<Suspect>, f64);
+
+fn live_set(belief: &Belief<'_, '_>) -> Vec<Live> {
+    let mut live: Vec<Live> = Vec::new();
+    let mut mass = 0.0;
+    for (suspect, share) in belief.shares() {
+        if live.len() >= MOST_SUSPECTS || mass >= LIVE_SHARE {
+            break;
+        }
+        mass += share;
+        live.push((Some(suspect.clone()), share));
+    }
+    // A repair can leave the other half of a pair: it must be there, if only with the weight it has now.
+    let halves: Vec<Suspect> = live
+        .iter()
+        .filter_map(|(suspect, _)| suspect.as_ref())
+        .filter(|suspect| suspect.0.len() > 1)
+        .flat_map(|suspect| suspect.0.iter().map(|&fault| Suspect::of(&[fault])).collect::<Vec<_>>())
+        .collect();
+    for half in halves {
+        if !live.iter().any(|(suspect, _)| suspect.as_ref() == Some(&half)) {
+            live.push((Some(half), 0.0));
+        }
+    }
+    live.push((None, belief.not_as_described()));
+    live
+}
+
+fn weigh(belief: &Belief<'_, '_>, bench: &Bench, prices: &Prices, live: &[Live], act: Act) -> Option<Weighed> {
+    let (outcomes, rows) = match &act {
+        Act::Read(reading, _) => rows_of_reading(belief, live, reading),
+        Act::Look(part) => rows_of_look(belief, live, *part),
+        Act::Try(state) => rows_of_watch(belief, live, *state),
+        Act::Change(_) | Act::Explain | Act::Refer => return None,
+    };
+    let gain = information(live, &rows);
+    if gain < 0.004 {
+        return None;
+    }
+    let machine = belief.machine();
+    let (minutes, danger) = cost(machine, prices, &act);
+    let places = places(machine, &act);
+    let covers = plan_teardown(&machine.access, &places, &bench.open).ok()?;
+    let set_up = covers.minutes() + if bench.isolated { 0.0 } else { prices.isolate };
+    Some(Weighed {
+        gain_per_minute: gain / (minutes + danger + 0.3 * set_up),
+        offered: Offered { act, outcomes, minutes, danger, places },
+        rows,
+    })
+}
+
+fn rows_of_reading(belief: &Belief<'_, '_>, live: &[Live], reading: &Reading) -> (Outcomes, Vec<Vec<f64>>) {
+    let meter = belief.predictor().meter();
+    let predictions: Vec<Option<Prediction>> = live
+        .iter()
+        .map(|(suspect, _)| suspect.as_ref().map(|suspect| belief.predictor().predict(reading, &suspect.0)))
+        .collect();
+    let known: Vec<Prediction> = predictions.iter().flatten().copied().collect();
+    let bins = Bins::of(&known, reading.quantity, meter);
+    let even = vec![1.0 / as_f64(bins.count()); bins.count()];
+    let slip = belief.assumed().slip;
+    let rows = predictions
+        .iter()
+        .map(|p| p.map_or_else(|| even.clone(), |p| bins.chances(&p, reading.quantity, meter, slip)))
+        .collect();
+    (Outcomes::Reading(bins), rows)
+}
+
+fn rows_of_look(
+    belief: &Belief<'_, '_>,
+    live: &[Live],
+    part: machine::model::PartId,
+) -> (Outcomes, Vec<Vec<f64>>) {
+    let shows = |suspect: &Option<Suspect>| suspect.as_ref().map_or(0.1, |s| belief.damage_shows(part, s));
+    let rows = live.iter().map(|(suspect, _)| vec![1.0 - shows(suspect), shows(suspect)]).collect();
+    (Outcomes::Look, rows)
+}
+
+fn rows_of_watch(belief: &Belief<'_, '_>, live: &[Live], state: StateId) -> (Outcomes, Vec<Vec<f64>>) {
+    let values = |suspect: &Suspect| -> Vec<u8> {
+        belief.predictor().observe(state, &suspect.0).into_iter().map(|seen| seen.value).collect()
+    };
+    let seen: Vec<Option<Vec<u8>>> = live.iter().map(|(suspect, _)| suspect.as_ref().map(values)).collect();
+    let mut ways: Vec<Vec<u8>> = seen.iter().flatten().cloned().collect();
+    ways.sort();
+    ways.dedup();
+    let wrong = 2.0 * belief.assumed().wrong_watch;
+    let even = 1.0 / as_f64(ways.len());
+    let rows = seen
+        .iter()
+        .map(|own| {
+            let chance = |way: &Vec<u8>| match own {
+                None => even,
+                Some(own) => wrong * even + if own == way { 1.0 - wrong } else { 0.0 },
+            };
+            ways.iter().map(chance).collect()
+        })
+        .collect();
+    (Outcomes::Watch(ways), rows)
+}
+
+/// Gives the mutual information of a test with the live set, bits.
+fn information(live: &[Live], rows: &[Vec<f64>]) -> f64 {
+    let total: f64 = live.iter().map(|(_, share)| share).sum();
+    let outcomes = rows.first().map_or(0, Vec::len);
+    let mut gain = 0.0;
+    for outcome in 0..outcomes {
+        let whole: f64 = live.iter().zip(rows).map(|((_, share), row)| share / total * row[outcome]).sum();
+        for ((_, share), row) in live.iter().zip(rows) {
+            let joint = share / total * row[outcome];
+            if joint > 0.0 {
+                gain += joint * libm::log2(row[outcome] / whole);
+            }
+        }
+    }
+    gain
+}
+
+/// Gives the minutes of hands and the danger (in minutes) of a test, without covers and modes.
+fn cost(machine: &Machine, prices: &Prices, act: &Act) -> (f64, f64) {
+    match act {
+        Act::Read(reading, Hands::Isolated) => {
+            let set = if reading.condition.state == StateId(0) { 0.0 } else { prices.set_controls };
+            (prices.reading + set + prices.lift_lead * as_f64(reading.condition.lifted.len()), 0.0)
+        }
+        Act::Read(_, Hands::Supply) => (prices.supply_reading, 0.0),
+        Act::Read(reading, Hands::Clipped) => {
+            (prices.clipped + machine.states[reading.condition.state.index()].minutes, prices.clipped_danger)
+        }
+        Act::Look(_) => (prices.look, 0.0),
+        Act::Try(state) => (machine.states[state.index()].minutes + 0.5, 0.0),
+        Act::Change(_) | Act::Explain | Act::Refer => (0.0, 0.0),
+    }
+}
+
+/// Joins suspects that share repairs and outcomes; the rows of `weighed` follow.
+fn join(machine: &Machine, live: Vec<Live>, weighed: &mut [Weighed]) -> Vec<Live> {
+    let mut keys: BTreeMap<(Vec<RepairId>, bool, Vec<i64>), usize> = BTreeMap::new();
+    let mut joined: Vec<Live> = Vec::new();
+    let mut kept: Vec<usize> = Vec::new();
+    for (index, (suspect, share)) in live.into_iter().enumerate() {
+        let signature = weighed.iter().flat_map(|w| w.rows[index].iter().map(|p| quantised(*p))).collect();
+        let repairs = suspect.as_ref().map(|s| s.repairs(machine)).unwrap_or_default();
+        let single = suspect.as_ref().is_none_or(|s| s.0.len() < 2);
+        let key = (repairs, suspect.is_none(), signature);
+        match keys.get(&key).filter(|_| single && share > 0.0) {
+            Some(&at) => joined[at].1 += share,
+            None => {
+                keys.entry(key).or_insert(joined.len());
+                joined.push((suspect, share));
+                kept.push(index);
+            }
+        }
+    }
+    for w in weighed {
+        w.rows = kept.iter().map(|&index| w.rows[index].clone()).collect();
+    }
+    joined
+}
+
+fn quantised(p: f64) -> i64 {
+    #[expect(clippy::cast_possible_truncation, reason = "a probability times 200 is far inside i64")]
+    let step = libm::round(p * 200.0) as i64;
+    step
+}
+
+fn assemble(
+    belief: &Belief<'_, '_>,
+    bench: &Bench,
+    prices: &Prices,
+    live: Vec<Live>,
+    weighed: Vec<Weighed>,
+) -> Result<Compiled, ProblemError> {
+    let machine = belief.machine();
+    let nothing_wrong = machine.faults.len();
+    let not_described = nothing_wrong + 1;
+    let hypotheses = live
+        .iter()
+        .map(|(suspect, share)| Hypothesis {
+            faults: match suspect {
+                None => vec![not_described],
+                Some(suspect) if suspect.0.is_empty() => vec![nothing_wrong],
+                Some(suspect) => suspect.0.iter().map(|fault| fault.index()).collect(),
+            },
+            weight: *share,
+        })
+        .collect();
+    let groups = groups(machine);
+    let covers = |places: &[PlaceId]| covers_for(machine, bench, places);
+    let rows: Vec<_> = weighed.iter().map(|w| w.rows.clone()).collect();
+    let offered: Vec<Offered> = weighed.into_iter().map(|w| w.offered).collect();
+    let tests = offered
+        .iter()
+        .zip(rows)
+        .map(|(o, outcomes)| Test {
+            cost: o.minutes + o.danger,
+            groups: covers(&o.places),
+            mode: Some(if matches!(o.act, Act::Try(_)) { RUNNING } else { ISOLATED }),
+            outcomes,
+        })
+        .collect();
+    let (acts, repairs) = repairs(belief, bench, prices, &live, nothing_wrong);
+    let parts = ProblemParts {
+        hypotheses,
+        groups,
+        switch: vec![vec![0.0, prices.isolate], vec![prices.energise, 0.0]],
+        tests,
+        repairs,
+        exit: Some(prices.give_up),
+    };
+    let problem = Problem::new(parts)?;
+    let mut situation = problem.start(if bench.isolated { ISOLATED } else { RUNNING });
+    situation.open = bench.open.iter().map(CoverId::index).collect();
+    let hypotheses = live.into_iter().map(|(suspect, _)| suspect).collect();
+    Ok(Compiled { problem, situation, tests: offered, repairs: acts, hypotheses })
+}
+
+fn groups(machine: &Machine) -> Vec<Group> {
+    machine
+        .access
+        .steps
+        .iter()
+        .map(|cover| Group {
+            open: cover.minutes_off + if cover.closed_to_run { 0.0 } else { cover.minutes_on },
+            close: if cover.closed_to_run { cover.minutes_on } else { 0.0 },
+            // Each act lists every cover it needs, so that alternatives stay alternatives.
+            parents: Vec::new(),
+            mode: Some(ISOLATED),
+        })
+        .collect()
+}
+
+pub(crate) fn covers_for(machine: &Machine, bench: &Bench, places: &[PlaceId]) -> Vec<usize> {
+    plan_teardown(&machine.access, places, &bench.open)
+        .map(|plan| plan.opens().iter().map(|cover| cover.index()).collect())
+        .unwrap_or_default()
+}
+
+fn repairs(
+    belief: &Belief<'_, '_>,
+    bench: &Bench,
+    prices: &Prices,
+    live: &[Live],
+    nothing_wrong: usize,
+) -> (Vec<Act>, Vec<Repair>) {
+    let machine = belief.machine();
+    let mut ids: Vec<RepairId> = live.iter().filter_map(|(s, _)| s.as_ref()).flat_map(|s| s.repairs(machine)).collect();
+    ids.sort_unstable();
+    ids.dedup();
+    let closed: Vec<usize> =
+        (0..machine.access.steps.len()).filter(|&c| machine.access.steps[c].closed_to_run).collect();
+    let state = bench.trouble.first().copied().unwrap_or(StateId(0));
+    let check = Check { cost: machine.states[state.index()].minutes + 0.5, mode: Some(RUNNING), closed };
+    let mut acts = Vec::new();
+    let mut repairs = Vec::new();
+    for id in ids {
+        let repair = &machine.repairs[id.index()];
+        let act = Act::Change(id);
+        repairs.push(Repair {
+            cost: prices.repair_minutes(repair, !bench.not_on_van.contains(&id)),
+            groups: covers_for(machine, bench, &places(machine, &act)),
+            mode: Some(ISOLATED),
+            fixes: (0..machine.faults.len()).filter(|&f| machine.faults[f].repair == id).collect(),
+            success: 1.0,
+            check: check.clone(),
+        });
+        acts.push(act);
+    }
+    acts.push(Act::Explain);
+    repairs.push(Repair {
+        cost: prices.explain,
+        groups: Vec::new(),
+        mode: Some(RUNNING),
+        fixes: vec![nothing_wrong],
+        success: 1.0,
+        check,
+    });
+    (acts, repairs)
+}
