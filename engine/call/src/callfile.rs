@@ -1,0 +1,162 @@
+//! A call's record as a text file: what was reported, found and done, in order. See docs/call-format.md.
+//!
+//! Every mistake is reported at once with its place. Knows nothing of files or of screens.
+
+mod names;
+mod text;
+
+use crate::callfile::names::Names;
+use diagnosis::{Assumptions, Evidence};
+use machine::diagnostic::Diagnostic;
+use machine::model::{Machine, PartKind, StateId};
+use repair::Bench;
+use text::{Form, Found};
+
+pub use text::machine_of;
+
+/// A call as recorded.
+#[derive(Clone, Debug)]
+pub struct Recorded {
+    /// The evidence in order, the reports first.
+    pub evidence: Vec<Evidence>,
+    /// How the machine stands now.
+    stands: Bench,
+    /// What is known of the appliance.
+    pub appliance: Appliance,
+}
+
+/// What was asked about the appliance at intake.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Appliance {
+    /// Age in years, if known.
+    pub age_years: Option<f64>,
+    /// Who worked on it last, if anyone.
+    pub touched: Option<Touched>,
+}
+
+/// Who worked on an appliance last.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Touched {
+    /// The owner or a friend.
+    Owner,
+    /// A technician.
+    Technician,
+    /// Whoever installed or moved it.
+    Mover,
+}
+
+/// How many times likelier a lead or joint has come off after someone worked on the machine; common practice, no source.
+const TOUCHED_LEADS: f64 = 5.0;
+/// How many times likelier the installation is at fault after a move; common practice, no source.
+const MOVED_INSTALLATION: f64 = 4.0;
+
+impl Appliance {
+    /// Gives what is assumed before any evidence for such an appliance.
+    #[must_use]
+    pub fn assumptions(&self, machine: &Machine) -> Assumptions {
+        let mut assumed = Assumptions::default();
+        for (index, fault) in machine.faults.iter().enumerate() {
+            let part = &machine.parts[fault.part.index()];
+            let wiring = matches!(part.kind, PartKind::Lead | PartKind::Joint | PartKind::Connector);
+            let times = match self.touched {
+                Some(Touched::Owner | Touched::Technician) if wiring => TOUCHED_LEADS,
+                Some(Touched::Mover) if part.installation => MOVED_INSTALLATION,
+                _ => continue,
+            };
+            let id = machine::model::FaultId(u16::try_from(index).unwrap_or(u16::MAX));
+            assumed.weights.insert(id, fault.weight * times);
+        }
+        assumed
+    }
+}
+
+impl Recorded {
+    /// Gives what is assumed before any evidence for this appliance.
+    #[must_use]
+    pub fn assumptions(&self, machine: &Machine) -> Assumptions {
+        self.appliance.assumptions(machine)
+    }
+
+    /// Gives how the machine stands: what the record says, and what follows from the evidence since the last repair.
+    #[must_use]
+    pub fn bench(&self, machine: &Machine) -> Bench {
+        let mut bench = self.stands.clone();
+        for item in &self.evidence {
+            note(machine, &mut bench, item);
+        }
+        if bench.trouble.is_empty() && machine.states.len() > 1 {
+            bench.trouble.push(StateId(1));
+        }
+        bench
+    }
+}
+
+/// Notes on the bench what an item of evidence did there.
+pub fn note(machine: &Machine, bench: &mut Bench, item: &Evidence) {
+    match item {
+        Evidence::Reported(seen) => trouble(bench, seen.state),
+        Evidence::Watched(seen) => {
+            bench.watched.insert(seen.state);
+            trouble(bench, seen.state);
+        }
+        Evidence::Read { reading, .. } => {
+            bench.read.push(reading.clone());
+        }
+        Evidence::Looked { part, .. } => {
+            bench.looked.insert(*part);
+        }
+        Evidence::Repaired(repair) => {
+            bench.repaired.push(*repair);
+            bench.read.clear();
+            bench.watched.clear();
+            bench.looked.remove(&machine.repairs[repair.index()].part);
+        }
+        Evidence::Opinion { .. } => {}
+    }
+}
+
+fn trouble(bench: &mut Bench, state: StateId) {
+    if !bench.trouble.contains(&state) {
+        bench.trouble.push(state);
+    }
+}
+
+/// Reads a call's record against its machine.
+///
+/// # Errors
+/// Every mistake, each with its place and its mend.
+pub fn read_callfile(machine: &Machine, text: &str) -> Result<Recorded, Vec<Diagnostic>> {
+    let form: Form = text::parse(text).map_err(|trouble| vec![trouble])?;
+    let mut names = Names::new(machine, text);
+    let mut evidence: Vec<Evidence> =
+        form.reported.iter().filter_map(|r| names.seen(&r.state, &r.observe, &r.value)).map(Evidence::Reported).collect();
+    for found in &form.found {
+        names.found(found, &mut evidence);
+    }
+    let stands = names.bench(&form.bench);
+    let touched = form.appliance.touched.as_ref().and_then(|word| names.touched(word));
+    if names.troubles.is_empty() {
+        let appliance = Appliance { age_years: form.appliance.age_years, touched };
+        Ok(Recorded { evidence, stands, appliance })
+    } else {
+        Err(names.troubles)
+    }
+}
+
+impl Found {
+    /// Counts the things this item claims to be; it must be one.
+    fn claims(&self) -> usize {
+        [
+            self.volts.is_some(),
+            self.ohms.is_some(),
+            self.amps.is_some(),
+            self.look.is_some(),
+            self.r#try.is_some(),
+            self.repaired.is_some(),
+            self.opinion.is_some(),
+        ]
+        .into_iter()
+        .filter(|claim| *claim)
+        .count()
+    }
+}

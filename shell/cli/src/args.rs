@@ -1,0 +1,132 @@
+//! What can be asked on the command line.
+
+use clap::{ArgGroup, Parser, Subcommand};
+use std::path::PathBuf;
+
+/// Finds the fault in a household appliance with as few readings, covers and live tests as possible.
+///
+/// MACHINE is the id of a shipped machine (see `callwright machines`) or the path of a description; CALLFILE is the
+/// record of a call as a text file. With --json every command prints one JSON object on standard output.
+///
+/// Local codes and licensed practice come first. What may be live is measured dead before it is touched.
+#[derive(Debug, Parser)]
+#[command(name = "callwright", version, about, long_about, after_help = EXIT_CODES)]
+pub(crate) struct Args {
+    /// Print one JSON object instead of text.
+    #[arg(long, global = true)]
+    pub(crate) json: bool,
+    /// What to do.
+    #[command(subcommand)]
+    pub(crate) command: Command,
+}
+
+const EXIT_CODES: &str = "Exit codes: 0 done, 1 the input is at fault, 2 the set-up is at fault, 255 a bug of callwright";
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// List the shipped machines.
+    Machines,
+    /// Read descriptions, simulate them, and print every mistake with its place and its mend.
+    Check {
+        /// Machine files (or shipped ids).
+        #[arg(required = true, value_name = "FILE")]
+        files: Vec<String>,
+    },
+    /// Print the JSON Schema of machine files.
+    Schema,
+    /// Predict what a meter shows between two terminals, or around a part.
+    Measure(Measure),
+    /// List what a person would notice, for one set of faults or for each single fault.
+    Symptoms {
+        /// Machine.
+        machine: String,
+        /// Faults present, as PART:MODE; without any, every single fault is listed.
+        #[arg(long = "fault", value_name = "PART:MODE")]
+        faults: Vec<String>,
+    },
+    /// Weigh the suspects of a call.
+    Suspects {
+        /// The call's record.
+        callfile: PathBuf,
+        /// How many to print.
+        #[arg(long, default_value_t = 12)]
+        top: usize,
+    },
+    /// Propose the next step of a call.
+    Next {
+        /// The call's record.
+        callfile: PathBuf,
+        /// How many states the planner may expand.
+        #[arg(long, default_value_t = 20_000)]
+        nodes: usize,
+    },
+    /// Write the way in to a part and the way back.
+    Teardown {
+        /// Machine.
+        machine: String,
+        /// The part (or parts) to get at.
+        #[arg(long = "to", value_name = "PART", required = true)]
+        to: Vec<String>,
+    },
+    /// Rehearse calls on units with hidden faults, beside a checklist and plain value of information.
+    Rehearse {
+        /// Machine.
+        machine: String,
+        /// How many calls.
+        #[arg(long, default_value_t = 100)]
+        calls: usize,
+        /// Seed of everything drawn.
+        #[arg(long, default_value_t = 1)]
+        seed: u64,
+    },
+    /// Work through a call: asks, proposes, takes readings as typed, and goes on where it stopped.
+    Call(Call),
+}
+
+/// What to measure.
+#[derive(Debug, Parser)]
+#[command(group(ArgGroup::new("what").required(true).args(["volts", "ohms", "amps"])))]
+pub(crate) struct Measure {
+    /// Machine.
+    pub(crate) machine: String,
+    /// State that runs; with --isolated, the state whose controls are set.
+    #[arg(long, required_unless_present = "isolated")]
+    pub(crate) state: Option<String>,
+    /// Unplugged, cold and at rest.
+    #[arg(long)]
+    pub(crate) isolated: bool,
+    /// Faults present.
+    #[arg(long = "fault", value_name = "PART:MODE")]
+    pub(crate) faults: Vec<String>,
+    /// Lift the leads at a terminal.
+    #[arg(long = "lift", value_name = "TERMINAL")]
+    pub(crate) lifts: Vec<String>,
+    /// AC volts between two terminals.
+    #[arg(long, num_args = 2, value_names = ["A", "B"])]
+    pub(crate) volts: Option<Vec<String>>,
+    /// Ohms between two terminals; the machine must be isolated.
+    #[arg(long, num_args = 2, value_names = ["A", "B"], requires = "isolated")]
+    pub(crate) ohms: Option<Vec<String>>,
+    /// Amperes through a part.
+    #[arg(long, value_name = "PART")]
+    pub(crate) amps: Option<String>,
+}
+
+/// How to work through a call.
+#[derive(Debug, Parser)]
+pub(crate) struct Call {
+    /// Play a call from its record instead of asking.
+    #[arg(long, value_name = "CALLFILE", conflicts_with = "demo")]
+    pub(crate) from: Option<PathBuf>,
+    /// The demo: an invented shop's call on an invented dryer with a hidden fault; Enter accepts what the appliance
+    /// itself would show.
+    #[arg(long)]
+    pub(crate) demo: bool,
+    /// Hidden fault of the demo appliance, as a seed.
+    #[arg(long, default_value_t = 7, requires = "demo")]
+    pub(crate) seed: u64,
+    /// The book to write to; without it, the one in the data folder.
+    #[arg(long, value_name = "FILE")]
+    pub(crate) book: Option<PathBuf>,
+}

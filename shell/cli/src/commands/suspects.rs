@@ -1,0 +1,69 @@
+//! `callwright suspects`: weighs the suspects of a recorded call, with the reasons.
+
+use crate::commands::callfile;
+use crate::failure::Failure;
+use crate::output;
+use diagnosis::{Belief, Suspect, reasons::reasons, words};
+use serde_json::{Value, json};
+use std::path::Path;
+use std::process::ExitCode;
+
+pub(crate) fn run(path: &Path, top: usize, as_json: bool) -> Result<ExitCode, Failure> {
+    callfile::with_belief(path, |belief, _| {
+        if as_json {
+            output::json(&in_json(belief, top));
+        } else {
+            print(belief, top);
+        }
+        Ok(ExitCode::SUCCESS)
+    })
+}
+
+fn print(belief: &Belief<'_, '_>, top: usize) {
+    let machine = belief.machine();
+    for (suspect, share) in belief.shares().into_iter().take(top) {
+        output::line(&format!("{:>5.1} %  {}", share * 100.0, output::bold(&words::suspect(machine, suspect))));
+        for reason in reasons(belief, suspect).into_iter().take(3) {
+            output::line(&format!("         {}", reason.say));
+        }
+    }
+    output::line(&format!("{:>5.1} %  not as described", belief.not_as_described() * 100.0));
+    if belief.unexplained() {
+        output::line("None of the suspects explains what was found. Take again what clashes:");
+        for index in belief.clashes() {
+            output::line(&format!("  item {} of the call's record", index + 1));
+        }
+    }
+}
+
+fn in_json(belief: &Belief<'_, '_>, top: usize) -> Value {
+    let machine = belief.machine();
+    let rows: Vec<Value> = belief
+        .shares()
+        .into_iter()
+        .take(top)
+        .map(|(suspect, share)| {
+            json!({
+                "faults": faults(belief, suspect),
+                "probability": share,
+                "say": words::suspect(machine, suspect),
+                "repairs": suspect.repairs(machine).iter()
+                    .map(|r| machine.repairs[r.index()].id.clone()).collect::<Vec<_>>(),
+                "reasons": reasons(belief, suspect).into_iter().take(4)
+                    .map(|r| json!({ "item": r.item, "log_ratio": r.log_ratio, "say": r.say })).collect::<Vec<_>>(),
+            })
+        })
+        .collect();
+    json!({
+        "suspects": rows,
+        "unexplained": belief.unexplained(),
+        "not_as_described": belief.not_as_described(),
+        "clashes": belief.clashes(),
+        "left_out_at_most": belief.dropped(),
+    })
+}
+
+/// Names the faults of a suspect as `PART:MODE`; none when nothing is wrong.
+pub(crate) fn faults(belief: &Belief<'_, '_>, suspect: &Suspect) -> Vec<String> {
+    suspect.0.iter().map(|fault| belief.machine().faults[fault.index()].id.clone()).collect()
+}
