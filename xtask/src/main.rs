@@ -1,1 +1,70 @@
-fn main() {}
+//! `cargo xtask`: checks of the workspace itself. Knows nothing of the trade.
+#![expect(clippy::print_stdout, clippy::print_stderr, reason = "a command for the terminal")]
+
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+const USAGE: &str = "usage: cargo xtask tidy    hold the workspace to its own rules
+       cargo xtask bench   run every benchmark there is";
+
+fn main() -> ExitCode {
+    let words: Vec<String> = std::env::args().skip(1).collect();
+    match words.iter().map(String::as_str).collect::<Vec<_>>()[..] {
+        ["tidy"] => tidy(&root()),
+        ["bench"] => bench(&root()),
+        _ => {
+            eprintln!("{USAGE}");
+            ExitCode::from(2)
+        }
+    }
+}
+
+/// The workspace's root: xtask sits right below it.
+fn root() -> PathBuf {
+    let own = Path::new(env!("CARGO_MANIFEST_DIR"));
+    own.parent().unwrap_or(own).to_path_buf()
+}
+
+fn tidy(root: &Path) -> ExitCode {
+    let report = match xtask::tidy::check(root) {
+        Ok(report) => report,
+        Err(error) => {
+            eprintln!("tidy: {error}");
+            return ExitCode::from(2);
+        }
+    };
+    for finding in &report.findings {
+        eprintln!("{finding}");
+    }
+    if report.findings.is_empty() {
+        println!("tidy: {} files and {} crates, nothing to mend", report.files, report.crates);
+        return ExitCode::SUCCESS;
+    }
+    eprintln!("tidy: {} to mend", report.findings.len());
+    ExitCode::FAILURE
+}
+
+fn bench(root: &Path) -> ExitCode {
+    let crates = match xtask::bench::crates_with_benches(root) {
+        Ok(crates) => crates,
+        Err(error) => {
+            eprintln!("bench: {error}");
+            return ExitCode::from(2);
+        }
+    };
+    if crates.is_empty() {
+        println!("bench: no crate has benchmarks yet");
+    }
+    for name in crates {
+        println!("bench: {name}");
+        match xtask::bench::run(root, &name) {
+            Ok(true) => {}
+            Ok(false) => return ExitCode::FAILURE,
+            Err(error) => {
+                eprintln!("bench: cargo could not be started: {error}");
+                return ExitCode::from(2);
+            }
+        }
+    }
+    ExitCode::SUCCESS
+}
