@@ -63,7 +63,7 @@ fn in_order(events: &[Event]) -> Vec<&Event> {
 fn clashes_among(sorted: &[&Event]) -> Vec<crate::ids::EventId> {
     let mut ids: Vec<_> = sorted.iter().map(|event| event.id()).collect();
     ids.sort_unstable();
-    let mut twice: Vec<_> = ids.windows(2).filter(|pair| pair[0] == pair[1]).map(|pair| pair[0]).collect();
+    let mut twice: Vec<_> = ids.iter().zip(ids.iter().skip(1)).filter(|(a, b)| a == b).map(|(a, _)| *a).collect();
     twice.dedup();
     twice
 }

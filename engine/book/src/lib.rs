@@ -12,7 +12,8 @@
 //!   ids. Erasure destroys the key; the log stays whole.
 //! - State is a pure fold ([`fold_book`], [`fold_job`]) of the set of events: any order of arrival and any repetition
 //!   gives the same state. An event that rests on a computation carries the result that was shown.
-//! - [`Store`] is the contract; [`MemoryStore`] keeps it in memory.
+//! - [`Store`] is the contract; [`MemoryStore`] keeps it in memory; [`suite`] is the test every
+//!   store must pass.
 //!
 //! The byte format is fixed in `FORMAT.md` beside this crate.
 //!
@@ -22,6 +23,7 @@
 mod canonical;
 mod event;
 mod facts;
+mod file;
 mod fold;
 mod ids;
 mod memory;
@@ -29,6 +31,7 @@ mod pen;
 mod sealed;
 mod seen;
 mod store;
+pub mod suite;
 mod time;
 mod value;
 
@@ -51,17 +54,16 @@ pub use facts::shop::{
     ApplianceAdded, ApplianceLearned, Complaint, CustomerAdded, CustomerChanged, JobOpened, KeyDestroyed, MachineSet,
     Report, ShopFact, Warranty,
 };
+pub use file::{read_book_file, write_book_file};
 pub use fold::{
     Appliance, Approval, Book, Call, Customer, Entry, Fact, FactKind, Hazard, Job, ScrewsMissing, Standing, Summary,
     fold_book, fold_job,
 };
-pub use ids::{
-    ApplianceId, BadName, CallId, CustomerId, DeviceId, EventId, HIGHEST_COUNTER, JobId, KeyId, RecordId,
-};
+pub use ids::{ApplianceId, BadName, CallId, CustomerId, DeviceId, EventId, HIGHEST_COUNTER, JobId, KeyId, RecordId};
 pub use memory::MemoryStore;
 pub use pen::{Pen, RecordError, record};
 pub use sealed::{Content, Key, Person, SealError, SealedRecord};
 pub use seen::Seen;
-pub use store::{Damage, KeyHeld, Loaded, Store, StoreError, check_kept, key_destroyed_by};
+pub use store::{Damage, KeyHeld, Loaded, Store, StoreError, check_kept, clash_within, key_destroyed_by};
 pub use time::{BadTime, ZonedTime};
 pub use value::{BadCurrency, Currency, Money, Number, Unit, Value};

@@ -8,7 +8,7 @@ use crate::event::{Checksum, Event};
 use crate::ids::{EventId, KeyId, RecordId};
 use crate::sealed::{Key, SealedRecord};
 use crate::seen::Seen;
-use crate::store::{KeyHeld, Loaded, Store, StoreError, check_kept, key_destroyed_by};
+use crate::store::{KeyHeld, Loaded, Store, StoreError, check_kept, clash_within, key_destroyed_by};
 
 /// A store in memory.
 #[derive(Debug, Clone, Default)]
@@ -56,8 +56,9 @@ impl MemoryStore {
 
 impl Store for MemoryStore {
     fn append(&mut self, events: &[Event]) -> Result<(), StoreError> {
-        if let Some(event) = events.iter().find(|event| self.has_other_text(event)) {
-            return Err(StoreError::NameTaken(event.id()));
+        let taken = events.iter().find(|event| self.has_other_text(event)).map(Event::id);
+        if let Some(id) = taken.or_else(|| clash_within(events)) {
+            return Err(StoreError::NameTaken(id));
         }
         self.take_in(events).map(|_| ())
     }

@@ -127,8 +127,10 @@ impl SealedRecord {
     /// [`SealError::DoesNotOpen`] if anything at all was changed or the key is another.
     pub fn open(&self, key: &Key) -> Result<Vec<u8>, SealError> {
         let (version, rest) = self.bytes.split_first().ok_or(SealError::DoesNotOpen)?;
-        if *version > SEAL_VERSION {
-            return Err(SealError::Newer(*version));
+        match *version {
+            SEAL_VERSION => {}
+            newer if newer > SEAL_VERSION => return Err(SealError::Newer(newer)),
+            _ => return Err(SealError::DoesNotOpen),
         }
         let (nonce, hidden) = rest.split_first_chunk::<NONCE_LENGTH>().ok_or(SealError::DoesNotOpen)?;
         let names = bound_names(self.key, self.id);

@@ -1,6 +1,6 @@
 //! The contract every store of the book keeps.
 //!
-//! Refuses to know how: memory, SQLite, a browser or a server.
+//! Refuses to know how: memory, SQLite, a browser or a server. [`crate::suite`] is the contract as a test.
 
 use core::fmt;
 
@@ -76,6 +76,18 @@ pub fn check_kept(id: EventId, sum: Checksum, text: &[u8]) -> Result<Event, Dama
         return Err(damage(format!("its text says it is `{}`", event.id())));
     }
     Ok(event)
+}
+
+/// Finds a name that two different texts in one batch claim.
+#[must_use]
+pub fn clash_within(events: &[Event]) -> Option<EventId> {
+    let mut names: Vec<(EventId, Checksum)> = events.iter().map(|event| (event.id(), event.sum())).collect();
+    names.sort_unstable();
+    names.dedup();
+    names.windows(2).find_map(|pair| match pair {
+        [(one, _), (other, _)] if one == other => Some(*one),
+        _ => None,
+    })
 }
 
 /// Returns the key an event destroys.

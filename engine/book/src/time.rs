@@ -10,7 +10,7 @@ use serde::{Deserialize, Deserializer, Serialize};
 
 /// A moment with its offset and zone as text of RFC 9557, such as `2026-03-02T09:15:00+01:00[Europe/Berlin]`.
 ///
-/// The zone in brackets may be left out. The text is kept as it was written.
+/// The offset may be `Z`; the zone in brackets may be left out. The text is kept as it was written.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[serde(transparent)]
 pub struct ZonedTime(String);
@@ -37,7 +37,8 @@ impl ZonedTime {
     /// Returns date and time as the clock on the wall showed them.
     #[must_use]
     pub fn on_the_wall(&self) -> Option<jiff::civil::DateTime> {
-        self.0.parse().ok()
+        let pieces = jiff::fmt::temporal::Pieces::parse(&self.0).ok()?;
+        Some(pieces.date().to_datetime(pieces.time()?))
     }
 
     /// Returns the moment, for reminders and durations shown to a person; never for order.
@@ -57,8 +58,8 @@ impl FromStr for ZonedTime {
     type Err = BadTime;
 
     fn from_str(text: &str) -> Result<Self, BadTime> {
-        let good = text.parse::<jiff::Timestamp>().is_ok() && text.parse::<jiff::civil::DateTime>().is_ok();
-        if good { Ok(Self(text.to_owned())) } else { Err(BadTime(text.to_owned())) }
+        let time = Self(text.to_owned());
+        if time.moment().is_some() && time.on_the_wall().is_some() { Ok(time) } else { Err(BadTime(text.to_owned())) }
     }
 }
 

@@ -5,8 +5,8 @@
 use serde::{Deserialize, Serialize};
 
 use super::common::{Answers, FaultName, Photo, Place, Reading, Role, Shown};
-use super::{facts, kinds_of_job};
 use super::shop::Report;
+use super::{facts, kinds_of_job};
 use crate::ids::RecordId;
 use crate::time::ZonedTime;
 use crate::value::{Money, Value};
@@ -137,6 +137,8 @@ pub struct Isolated {
     pub how: String,
     /// How it is kept so: `plug in sight`, `locked`, `tagged`; absent if it is not.
     pub secured: Option<String>,
+    /// Who could put it on again.
+    pub could_restore: Option<Role>,
 }
 
 /// The machine is made safe to touch: isolated, and measured dead with a meter proved before and after.

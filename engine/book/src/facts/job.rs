@@ -5,8 +5,8 @@
 use serde::{Deserialize, Serialize};
 
 use super::common::{Charge, FaultName, Instrument, Photo, Place, Reading, Role, Shown, Signature};
-use super::{facts, kinds_of_job};
 use super::shop::Complaint;
+use super::{facts, kinds_of_job};
 use crate::ids::{ApplianceId, EventId, RecordId};
 use crate::time::ZonedTime;
 use crate::value::Money;

@@ -129,7 +129,12 @@ impl Job {
             failed: proofs(|outcome| matches!(outcome, Outcome::Failed)),
             not_decided: proofs(|outcome| matches!(outcome, Outcome::NotDecided { .. })),
             deferred: proofs(is_deferred),
-            ends: self.calls.iter().filter_map(|call| call.ended.as_ref()).map(|ended| ended.fact.end.clone()).collect(),
+            ends: self
+                .calls
+                .iter()
+                .filter_map(|call| call.ended.as_ref())
+                .map(|ended| ended.fact.end.clone())
+                .collect(),
         }
     }
 }
