@@ -18,7 +18,7 @@ use crate::sparse::{Lu, Matrix};
 
 /// Impedance in ohms below which a branch makes one cluster of its ends: the middle, in ratio, between a closed
 /// contact (1e-2) and the largest leak in use (1e12).
-const STRONG: f64 = 1e5;
+pub(crate) const STRONG: f64 = 1e5;
 
 /// A correction by refinement above this share of the solution means that the solution is noise.
 const NOISE: f64 = 1e-4;
@@ -151,10 +151,9 @@ impl Factored {
         network.check()?;
         let nodes = network.node_count();
         let islands = islands::conducting(nodes, network.branches()).labels();
-        let layout = |branches: &[Laid]| Layout::of(nodes, branches);
         let mut branches = network.branches().to_vec();
         let own = branches.len();
-        let mut places = layout(&branches);
+        let mut places = Layout::of(nodes, &branches);
         branches.extend(ties(&islands));
         places.size = places.first_branch + branches.len();
         let matrix = places.matrix(&branches);

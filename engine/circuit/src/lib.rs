@@ -12,8 +12,10 @@
 //!
 //! It refuses to know what a branch stands for, what a meter's display does, and where values come from.
 
+mod adjoint;
 mod change;
 mod changed;
+mod correction;
 mod equations;
 mod error;
 mod ideal;
@@ -25,8 +27,9 @@ mod small;
 mod solved;
 mod sparse;
 
+pub use adjoint::Adjoint;
 pub use change::Change;
-pub use changed::{Adjoint, Changed};
+pub use changed::Changed;
 pub use error::CircuitError;
 pub use network::{Branch, Law, Network, Node};
 pub use num_complex::Complex64;

@@ -92,3 +92,24 @@ pub fn ohms_read(port: &Port, open_limit: f64) -> OhmsRead {
         }
     }
 }
+
+/// Bounds the voltage between two nodes of different islands; see [`Port::Floating`].
+///
+/// `islands` labels each node by its island's lowest node, `potentials` are counted from that node.
+pub(crate) fn highest_volts(islands: &[usize], potentials: &[Complex64], a: usize, b: usize) -> f64 {
+    let (Some(&of_a), Some(&of_b)) = (islands.get(a), islands.get(b)) else { return 0.0 };
+    let mut boxes: Vec<Option<(Complex64, Complex64)>> = vec![None; islands.len()];
+    let (mut near_a, mut near_b) = (0.0, 0.0);
+    for (&label, &p) in islands.iter().zip(potentials) {
+        if label == of_a {
+            near_a = f64::max(near_a, magnitude(p - potentials[a]));
+        } else if label == of_b {
+            near_b = f64::max(near_b, magnitude(p - potentials[b]));
+        } else {
+            let (low, high) = boxes[label].get_or_insert((p, p));
+            *low = Complex64::new(low.re.min(p.re), low.im.min(p.im));
+            *high = Complex64::new(high.re.max(p.re), high.im.max(p.im));
+        }
+    }
+    near_a + near_b + boxes.into_iter().flatten().map(|(low, high)| magnitude(high - low)).sum::<f64>()
+}

@@ -3,7 +3,8 @@
 use num_complex::Complex64;
 
 use crate::change::{Change, Folded};
-use crate::changed::{Adjoint, Changed};
+use crate::changed::Changed;
+use crate::correction::Correction;
 use crate::equations::{Factored, Few};
 use crate::error::CircuitError;
 use crate::network::{Branch, Network, Node};
@@ -54,7 +55,7 @@ impl Solved {
     /// Answers for the network as it is.
     #[must_use]
     pub fn unchanged(&self) -> Changed<'_> {
-        Changed::nothing(self)
+        Changed::unchanged(Correction::none(self))
     }
 
     /// Gives the current of a branch from its first node to its second, in amperes. See [`Changed::current`].
@@ -79,12 +80,6 @@ impl Solved {
     #[must_use]
     pub fn same_island(&self, a: Node, b: Node) -> bool {
         self.unchanged().same_island(a, b)
-    }
-
-    /// Gives the sensitivities of a port. See [`Changed::port_adjoint`].
-    #[must_use]
-    pub fn port_adjoint(&self, a: Node, b: Node) -> Option<Adjoint<'_>> {
-        Changed::nothing(self).into_port_adjoint(a, b)
     }
 
     /// Reads `few` from the inverse's column for `drive`.

@@ -1,0 +1,55 @@
+//! Sensitivities of a port, or of a branch's current, to every branch's values, by the adjoint.
+
+use num_complex::Complex64;
+
+use crate::changed::Changed;
+use crate::correction::Drive;
+use crate::network::Branch;
+
+/// Is how a port, or a branch's current, moves with each branch's values.
+///
+/// With one unit put in at the port, the current it drives through a branch is the weight of that branch: the
+/// adjoint of a reciprocal network is the network itself. Each query costs a multiply-add for each change.
+///
+/// SOURCE: S. W. Director, R. A. Rohrer, "The generalized adjoint network and network sensitivities", IEEE
+/// Transactions on Circuit Theory 16 (1969), from memory.
+#[derive(Debug)]
+pub struct Adjoint<'a> {
+    changed: &'a Changed<'a>,
+    drive: Drive,
+    c: Vec<Complex64>,
+    fresh: Option<Vec<Complex64>>,
+}
+
+impl<'a> Adjoint<'a> {
+    pub(crate) fn of(changed: &'a Changed<'a>, drive: Drive, fresh: Option<Vec<Complex64>>) -> Self {
+        Self { changed, drive, c: changed.correction().respond(&drive), fresh }
+    }
+
+    /// Gives the derivative of the open voltage (or of the current) by a branch's impedance, per ohm.
+    ///
+    /// It is the weight times the branch's own current. A branch that is open has none: zero.
+    #[must_use]
+    pub fn per_ohm(&self, branch: Branch) -> Complex64 {
+        self.per_emf(branch) * self.changed.current(branch)
+    }
+
+    /// Gives the derivative of the open voltage (or of the current) by a branch's emf, per volt: the weight.
+    #[must_use]
+    pub fn per_emf(&self, branch: Branch) -> Complex64 {
+        let k = branch.index();
+        match (&self.fresh, self.changed.taken()) {
+            (Some(column), Some(fresh)) => self.changed.fresh_current(fresh, k, column),
+            _ => self.changed.correction().current(k, &self.drive, &self.c).value,
+        }
+    }
+
+    /// Gives the derivative of a port's source impedance by a branch's impedance, ohms per ohm: the weight squared.
+    ///
+    /// Of a branch's current it is the derivative of the admittance seen by an emf in that branch.
+    #[must_use]
+    pub fn source_impedance_per_ohm(&self, branch: Branch) -> Complex64 {
+        let weight = self.per_emf(branch);
+        weight * weight
+    }
+}
