@@ -32,6 +32,8 @@ impl Sequence {
 pub(crate) enum Range {
     /// Contacts, loads and reactances up to 65 kohm; what is open is truly open.
     Machine,
+    /// Leaks up to 1e9 ohm and strays as well; what is open is truly open.
+    Leaky,
     /// Leaks of 1e9 and 1e12 ohm and strays as well; what is open may be 1e12 ohm.
     Wide,
 }
@@ -41,6 +43,7 @@ const LOADS: [f64; 7] = [1.5, 5.0, 16.0, 60.0, 360.0, 1200.0, 65_536.0];
 const REACTANCES: [(f64, f64); 6] =
     [(0.5, 5.25), (2.0, 19.0), (40.0, 1131.0), (0.0, -107.0), (0.0, 61.0), (0.25, -2653.0)];
 const LEAKS: [f64; 3] = [1e6, 1e9, 1e12];
+const SMALLER_LEAKS: [f64; 2] = [1e6, 1e9];
 const STRAY: Complex64 = Complex64::new(0.0, -17_683_883.0);
 const VOLTS: [f64; 4] = [120.0, -120.0, 230.0, 24.0];
 
@@ -54,7 +57,8 @@ pub(crate) fn law(random: &mut Sequence, range: Range, reactive: bool) -> Law {
             Law::Impedance(Complex64::new(re, im))
         }
         7 if range == Range::Wide => Law::ohms(random.pick(&LEAKS)),
-        8 if range == Range::Wide && reactive => Law::Impedance(STRAY),
+        7 if range == Range::Leaky => Law::ohms(random.pick(&SMALLER_LEAKS)),
+        8 if range != Range::Machine && reactive => Law::Impedance(STRAY),
         9 if range == Range::Wide => Law::ohms(1e12),
         9 => Law::Open,
         _ => Law::ohms(random.pick(&LOADS)),
