@@ -1,0 +1,113 @@
+//! What a person notices: motion, heat, light, air, a tripped breaker, a tingle, a display.
+
+use crate::settle::Rest;
+use crate::wire::{Body, Stance};
+use circuit::{Law as Element, Solved, magnitude};
+use machine::faults::Effect;
+use machine::model::{BranchId, FlagId, FlagRule, Need, ObservationId, Observed, PartId, PartKind, StateId};
+
+/// Resistance of a person's body between hand and ground, ohms.
+///
+/// SOURCE: IEC 60990 touch-current network, about 2 kohm in all at supply frequency (from memory).
+const BODY_OHMS: f64 = 2000.0;
+/// Volts over that body from which a frame is said to tingle; common practice, no source.
+const TINGLE_VOLTS: f64 = 30.0;
+
+impl Body<'_> {
+    /// Gives everything noticed in a state at rest, in the machine's order.
+    pub(crate) fn notice(&self, state: StateId, rest: &Rest) -> Vec<(ObservationId, u8)> {
+        let Some(at) = rest.solved.as_deref() else { return Vec::new() };
+        let looked_for = self.machine.observations.iter().zip(0..);
+        looked_for
+            .filter(|(observation, _)| observation.states.contains(&state))
+            .map(|(observation, id)| (ObservationId(id), self.value(&observation.of, state, &rest.flags, at)))
+            .collect()
+    }
+
+    fn value(&self, of: &Observed, state: StateId, flags: &[bool], at: &Solved) -> u8 {
+        match of {
+            Observed::Turns(part) => u8::from(self.turns(*part, flags)),
+            Observed::Sounds(flag) if flags[flag.index()] => 2,
+            Observed::Sounds(flag) => u8::from(self.hums(*flag, at)),
+            Observed::Heats { branches, rated_watts, air } => {
+                let share = branches.iter().map(|&b| self.watts(b, at)).sum::<f64>() / rated_watts;
+                let carried_off = air.is_none_or(|part| self.blows(part, flags) == 2);
+                match share {
+                    _ if share < 0.05 => 0,
+                    _ if share < 0.75 || !carried_off => 1,
+                    _ => 2,
+                }
+            }
+            Observed::Lights { branch, rated_watts } => match self.watts(*branch, at) / rated_watts {
+                share if share < 0.05 => 0,
+                share if share < 0.5 => 1,
+                _ => 2,
+            },
+            Observed::Blows(part) => self.blows(*part, flags),
+            Observed::Trips(flag) => u8::from(flags[flag.index()]),
+            Observed::Tingles => u8::from(self.touch_volts(state, flags) > TINGLE_VOLTS),
+            Observed::Shows { supply, senses, alive } => self.display(supply, senses, *alive, at),
+        }
+    }
+
+    fn stopped(&self, part: PartId) -> bool {
+        self.effects.contains(&Effect::Stops(part))
+    }
+
+    /// A part turns if nothing has stopped it, its motor (if it is one) runs, and all that drives it turns.
+    fn turns(&self, part: PartId, flags: &[bool]) -> bool {
+        let motor = self.machine.flags.iter().position(|f| f.part == part && matches!(f.rule, FlagRule::Motor { .. }));
+        let drivers = &self.machine.parts[part.index()].driven_by;
+        !self.stopped(part)
+            && motor.is_none_or(|flag| flags[flag])
+            && drivers.iter().all(|&driver| self.turns(driver, flags))
+    }
+
+    /// Air: none if its drive stands still, weak through a blocked duct, else strong.
+    fn blows(&self, part: PartId, flags: &[bool]) -> u8 {
+        let part_ = &self.machine.parts[part.index()];
+        let driven = part_.driven_by.iter().all(|&driver| self.turns(driver, flags));
+        match (driven, self.stopped(part), part_.kind) {
+            (false, _, _) => 0,
+            (true, false, _) => 2,
+            (true, true, PartKind::Vent) => 1,
+            (true, true, _) => 0,
+        }
+    }
+
+    /// A motor at standstill hums if a fair share of its voltage drives current through one of its windings.
+    fn hums(&self, flag: FlagId, at: &Solved) -> bool {
+        let FlagRule::Motor { run, start, hold_volts, .. } = &self.machine.flags[flag.index()].rule else {
+            return false;
+        };
+        let carries = |branch: BranchId| magnitude(at.current(Self::wire(branch))) > 0.3;
+        let fed = self.volts_over(*run, at) >= 0.3 * hold_volts;
+        fed && (carries(*run) || start.is_some_and(carries))
+    }
+
+    fn watts(&self, branch: BranchId, at: &Solved) -> f64 {
+        let ends = &self.machine.branches[branch.index()];
+        let volts = at.voltage(self.node(ends.from), self.node(ends.to));
+        let amps = at.current(Self::wire(branch));
+        volts.map_or(0.0, |volts| (volts * amps.conj()).re.abs())
+    }
+
+    /// Lays a hand on the frame: a body from frame to true earth in a network of its own.
+    fn touch_volts(&self, state: StateId, flags: &[bool]) -> f64 {
+        let stance = Stance { state, pressed: false, plugged: true, direct: false, lifted: &[], flags };
+        let supply = &self.machine.supply;
+        let (frame, earth) = (self.node(supply.frame), self.node(supply.earth));
+        let mut network = self.network(&stance);
+        network.add(frame, earth, Element::ohms(BODY_OHMS));
+        network.solve().ok().and_then(|at| at.voltage(frame, earth)).map_or(0.0, magnitude)
+    }
+
+    fn display(&self, supply: &Need, senses: &[Need], alive: FlagId, at: &Solved) -> u8 {
+        let dead = self.effects.contains(&Effect::Hold(alive, false));
+        if dead || !self.holds(supply, at) {
+            return 0;
+        }
+        let complaint = senses.iter().zip(2..).find(|(sense, _)| !self.holds(sense, at));
+        complaint.map_or(1, |(_, value)| value)
+    }
+}

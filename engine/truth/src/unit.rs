@@ -1,0 +1,206 @@
+//! One unit: what it does in a state, what a look shows, what a repair cures, whether it is sound.
+
+use crate::dice::Dice;
+use crate::draw::DrawSettings;
+use crate::meter::{MeterKind, OwnMeter};
+use crate::settle::Rest;
+use crate::values::{Values, stated};
+use crate::wire::Body;
+use machine::faults::Effect;
+use machine::model::{BranchId, FaultId, Machine, ObservationId, PartId, RepairId, StateId};
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+use std::rc::Rc;
+
+/// What is noticed in each state of a sound machine, by state.
+pub(crate) type Sound = Rc<Vec<Vec<(ObservationId, u8)>>>;
+
+/// One appliance with its own values, faults and technician's meter.
+#[derive(Clone, Debug)]
+pub struct Unit<'m> {
+    machine: &'m Machine,
+    seed: u64,
+    settings: DrawSettings,
+    values: Values,
+    faults: Vec<(FaultId, Vec<Effect>)>,
+    meter: OwnMeter,
+    sound: Sound,
+    /// Times that each reading was taken, by its words.
+    readings: BTreeMap<Vec<u64>, u64>,
+    /// Times that each repair was done.
+    repairs: BTreeMap<RepairId, u64>,
+    /// States brought to rest with the faults as they are.
+    rested: RefCell<BTreeMap<StateId, Rest>>,
+}
+
+/// What came of a repair.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Repaired {
+    /// Faults that it cured.
+    pub cured: Vec<FaultId>,
+    /// It would have cured, but the new part was bad.
+    pub bad_part: bool,
+}
+
+/// Words that keep the streams of chance apart.
+const LOOK: u64 = 21;
+const PART: u64 = 22;
+
+impl<'m> Unit<'m> {
+    /// Makes a unit exactly as described, with these faults as described, read with a meter without errors.
+    #[must_use]
+    pub fn nominal(machine: &'m Machine, faults: &[FaultId]) -> Self {
+        let faults = faults.iter().map(|&fault| (fault, stated(machine, fault))).collect();
+        let meter = OwnMeter::exact(MeterKind::ordinary());
+        let settings = DrawSettings { bad_part: 0.0, false_look: 0.0, ..DrawSettings::default() };
+        Self::of(machine, 0, settings, Values::nominal(machine), faults, meter, Rc::default())
+    }
+
+    pub(crate) fn of(
+        machine: &'m Machine,
+        seed: u64,
+        settings: DrawSettings,
+        values: Values,
+        faults: Vec<(FaultId, Vec<Effect>)>,
+        meter: OwnMeter,
+        sound: Sound,
+    ) -> Self {
+        let (readings, repairs, rested) = Default::default();
+        Self { machine, seed, settings, values, faults, meter, sound, readings, repairs, rested }
+    }
+
+    /// Gives the machine it is one of.
+    #[must_use]
+    pub fn machine(&self) -> &'m Machine {
+        self.machine
+    }
+
+    /// Gives the faults it has now: the truth, for judging and never for the technician.
+    #[must_use]
+    pub fn faults(&self) -> Vec<FaultId> {
+        self.faults.iter().map(|(fault, _)| *fault).collect()
+    }
+
+    /// Gives what is noticed in a state, as a careful person notices it, in the machine's order.
+    #[must_use]
+    pub fn observe(&self, state: StateId) -> Vec<(ObservationId, u8)> {
+        let rest = self.rest(state);
+        self.with_body(|body| body.notice(state, &rest))
+    }
+
+    /// Gives the flags that stand in a state at rest.
+    #[must_use]
+    pub fn flags(&self, state: StateId) -> Vec<bool> {
+        self.rest(state).flags
+    }
+
+    /// Looks closely at a part and says whether it shows damage.
+    ///
+    /// Whether a fault can be seen is drawn once for the unit: looking again shows the same.
+    #[must_use]
+    pub fn look(&self, part: PartId) -> bool {
+        let mut of_part =
+            self.faults.iter().map(|(fault, _)| *fault).filter(|f| self.machine.faults[f.index()].part == part);
+        let shows = |fault: FaultId| {
+            Dice::of(self.seed, &[LOOK, 1, u64::from(fault.0)]).chance(self.machine.faults[fault.index()].visible)
+        };
+        of_part.any(shows) || Dice::of(self.seed, &[LOOK, 0, u64::from(part.0)]).chance(self.settings.false_look)
+    }
+
+    /// Does a repair: every fault that it cures is gone, unless the new part is bad.
+    pub fn repair(&mut self, repair: RepairId) -> Repaired {
+        let times = self.repairs.entry(repair).or_default();
+        *times += 1;
+        let bad = Dice::of(self.seed, &[PART, u64::from(repair.0), *times]).chance(self.settings.bad_part);
+        let machine = self.machine;
+        let touched = self.faults.iter().map(|(fault, _)| *fault);
+        let touched: Vec<FaultId> = touched.filter(|f| machine.faults[f.index()].repair == repair).collect();
+        if bad || touched.is_empty() {
+            return Repaired { bad_part: bad && !touched.is_empty(), cured: Vec::new() };
+        }
+        self.faults.retain(|(fault, _)| !touched.contains(fault));
+        self.rested.get_mut().clear();
+        Repaired { cured: touched, bad_part: false }
+    }
+
+    /// Says whether every state goes as on a sound machine.
+    #[must_use]
+    pub fn sound(&self) -> bool {
+        self.faults.is_empty() || !self.state_ids().any(|state| self.differs(state))
+    }
+
+    /// Says whether something in this state goes otherwise than on a sound machine.
+    #[must_use]
+    pub fn differs(&self, state: StateId) -> bool {
+        match self.sound.get(state.index()) {
+            Some(sound) => self.observe(state) != *sound,
+            None => self.observe(state) != Unit::nominal(self.machine, &[]).observe(state),
+        }
+    }
+
+    /// Gives what is noticed in this state on a sound machine.
+    #[must_use]
+    pub fn sound_in(&self, state: StateId) -> Vec<(ObservationId, u8)> {
+        match self.sound.get(state.index()) {
+            Some(sound) => sound.clone(),
+            None => Unit::nominal(self.machine, &[]).observe(state),
+        }
+    }
+
+    /// Gives every state's id in order.
+    pub fn state_ids(&self) -> impl Iterator<Item = StateId> + use<> {
+        (0..self.machine.states.len()).map_while(|index| u16::try_from(index).ok().map(StateId))
+    }
+
+    pub(crate) fn seed(&self) -> u64 {
+        self.seed
+    }
+
+    pub(crate) fn meter(&self) -> &OwnMeter {
+        &self.meter
+    }
+
+    pub(crate) fn count_reading(&mut self, words: &[u64]) -> u64 {
+        let times = self.readings.entry(words.to_vec()).or_default();
+        *times += 1;
+        *times
+    }
+
+    pub(crate) fn with_body<R>(&self, then: impl FnOnce(&Body<'_>) -> R) -> R {
+        let effects: Vec<Effect> = self.faults.iter().flat_map(|(_, effects)| effects.iter().copied()).collect();
+        then(&Body { machine: self.machine, values: &self.values, effects: &effects })
+    }
+
+    /// Gives the flags while a reading is taken; unplugged, everything has fallen back.
+    pub(crate) fn flags_for(&self, state: StateId, plugged: bool, lifted: &[BranchId]) -> Vec<bool> {
+        if !plugged {
+            self.with_body(|body| body.flags_down())
+        } else if lifted.is_empty() {
+            self.rest(state).flags
+        } else {
+            self.with_body(|body| rest_through(body, state, lifted).flags)
+        }
+    }
+
+    fn rest(&self, state: StateId) -> Rest {
+        if let Some(rest) = self.rested.borrow().get(&state) {
+            return rest.clone();
+        }
+        let before = self.machine.states[state.index()].entered_from.map(|before| self.rest(before).flags);
+        let rest = self.with_body(|body| {
+            let before = before.unwrap_or_else(|| vec![false; self.machine.flags.len()]);
+            body.rest(state, &before, &[])
+        });
+        self.rested.borrow_mut().insert(state, rest.clone());
+        rest
+    }
+}
+
+/// Brings a state to rest through all the states on the way to it, with leads off.
+fn rest_through(body: &Body<'_>, state: StateId, lifted: &[BranchId]) -> Rest {
+    let before = match body.machine.states[state.index()].entered_from {
+        Some(before) => rest_through(body, before, lifted).flags,
+        None => vec![false; body.machine.flags.len()],
+    };
+    body.rest(state, &before, lifted)
+}
