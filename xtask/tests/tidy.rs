@@ -167,6 +167,14 @@ fn the_engine_may_speak_of_the_world_and_use_libm() {
 }
 
 #[test]
+fn tests_at_the_end_of_a_file_may_read_their_fixtures() {
+    let tests = "//! Ohms.\n\n#[cfg(test)]\nmod tests {\n    use std::fs;\n}\n";
+    assert_eq!(said_after("engine/ohms/src/lib.rs", tests), [""; 0]);
+    let one_function = "//! Ohms.\n\n#[cfg(test)]\nfn helper() {}\nuse std::fs;\n";
+    assert_eq!(said_after("engine/ohms/src/lib.rs", one_function).len(), 1);
+}
+
+#[test]
 fn every_source_file_has_a_head() {
     assert_eq!(
         said_after("engine/ohms/src/part.rs", "use core::fmt;\n"),
