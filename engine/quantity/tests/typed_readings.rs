@@ -210,6 +210,13 @@ fn a_bare_number_needs_to_know_its_unit() {
 }
 
 #[test]
+fn r_for_the_point_means_ohms_and_nothing_else() {
+    assert_eq!(kind("4R7 k", None), TypedErrorKind::NotAUnit);
+    assert_eq!(kind("4R7 V", None), TypedErrorKind::NotAUnit);
+    assert_eq!(kind("4R7", Some(Unit::Volt)), TypedErrorKind::OtherUnit { typed: Unit::Ohm, expected: Unit::Volt });
+}
+
+#[test]
 fn impossible_readings_are_refused_as_warnings() {
     let error = parse_reading("-5 ohm", None).unwrap_err();
     assert_eq!(error.kind, TypedErrorKind::Impossible);

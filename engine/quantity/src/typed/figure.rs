@@ -1,9 +1,10 @@
 //! The number in a typed reading, in plain decimals or the letter-for-point code of IEC 60062. Knows no over-range.
 
 use super::error::{TypedError, TypedErrorKind, two_ways, words};
-use super::scale::{prefix_power, read_scale};
+use super::scale::{Behind, prefix_power};
 use crate::figure::Figure;
 use crate::unit::Unit;
+use std::iter;
 
 /// Digits on either side of the point, still as text.
 struct Digits {
@@ -33,7 +34,7 @@ pub(super) fn read_figure(chars: &[char], expected: Option<Unit>) -> Result<(Fig
     let at = digits.end + spaces(chars, digits.end);
     let rest = chars.get(at..).unwrap_or_default();
     refuse_second_number(rest, at)?;
-    let scale = read_scale(rest, at, &number, expected)?;
+    let scale = Behind { rest, at, number: &number, expected }.read()?;
     let figure = make_figure(chars, negative, &digits.whole, &digits.part, scale.power)?;
     Ok((figure, scale.unit))
 }
@@ -79,17 +80,17 @@ fn read_code(
     if !code || !digits.part.is_empty() {
         return Ok(None);
     }
-    let end = digits.end + 1 + part.len();
-    let tail = chars.get(end..).unwrap_or_default();
-    // What is left once the code's letter moves behind the digits: `4k7 ohm` reads as `4.7 kohm`.
-    let mut rest = vec![letter];
-    if !is_r || tail.iter().all(|c| c.is_whitespace()) {
-        rest.extend(tail.iter().skip_while(|c| c.is_whitespace()));
-    } else {
-        rest = tail.iter().skip_while(|c| c.is_whitespace()).copied().collect();
-    }
+    let tail: Vec<char> =
+        chars.iter().skip(digits.end + 1 + part.len()).filter(|c| !c.is_whitespace()).copied().collect();
+    // What is left once the letter moves behind the digits: `4k7 ohm` reads as `4.7 kohm`, `4R7 ohm` as `4.7 ohm`.
+    let rest = if is_r && !tail.is_empty() { tail } else { iter::once(letter).chain(tail).collect() };
     let number = format!("{}.{}", words(&digits.whole), words(&part));
-    let scale = read_scale(&rest, digits.end, &number, expected)?;
+    let behind = Behind { rest: &rest, at: digits.end, number: &number, expected };
+    let scale = behind.read()?;
+    // R says ohms and no thousands: `4R7 k` is neither one nor the other.
+    if is_r && (scale.unit != Unit::Ohm || scale.power != 0) {
+        return Err(behind.not_a_unit());
+    }
     Ok(Some((part, scale.power, scale.unit)))
 }
 

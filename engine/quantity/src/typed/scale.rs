@@ -65,119 +65,124 @@ const SPELLED: [(&str, i8); 9] = [
     ("giga", 9),
 ];
 
-/// The powers of ten each unit is read in.
-fn allows(unit: Unit, power: i8) -> bool {
-    unit.scales().iter().any(|&(p, _)| p == power)
+/// What stands behind a number, and what it is needed for to judge it.
+pub(super) struct Behind<'a> {
+    /// The text itself, no blanks in front.
+    pub(super) rest: &'a [char],
+    /// Its column from 0.
+    pub(super) at: usize,
+    /// The number before it, to spell out a mend.
+    pub(super) number: &'a str,
+    /// The unit that was asked for.
+    pub(super) expected: Option<Unit>,
 }
 
-/// Reads everything after the number; `at` is its column from 0, `number` the text before it.
-pub(super) fn read_scale(rest: &[char], at: usize, number: &str, expected: Option<Unit>) -> Result<Scale, TypedError> {
-    let scale = read_plain(rest, at, number, expected)?;
-    match expected {
-        Some(unit) if !unit.same_kind(scale.unit) => Err(other_unit(rest, at, scale.unit, unit)),
-        _ => Ok(scale),
-    }
-}
-
-fn read_plain(rest: &[char], at: usize, number: &str, expected: Option<Unit>) -> Result<Scale, TypedError> {
-    if rest.is_empty() {
-        return bare(at, number, expected);
-    }
-    let text = lower(rest);
-    // A degree sign says only that a temperature follows, or that the expected one is meant.
-    for sign in ["°", "º", "˚", "degrees", "deg"] {
-        if let Some(letters) = text.strip_prefix(sign) {
-            return degrees(rest, letters.trim(), at, number, expected);
+impl Behind<'_> {
+    /// Reads the prefix and the unit.
+    pub(super) fn read(&self) -> Result<Scale, TypedError> {
+        let scale = self.read_any()?;
+        match self.expected {
+            Some(unit) if !unit.same_kind(scale.unit) => Err(self.other_unit(scale.unit, unit)),
+            _ => Ok(scale),
         }
     }
-    if text == "mfd" {
-        // On American capacitors MFD has always meant microfarads.
-        return Ok(Scale { power: -6, unit: Unit::Farad });
-    }
-    if text == "f" {
-        return bare_f(rest, at, number, expected);
-    }
-    if text == "m" && expected.is_some_and(|unit| unit.same_kind(Unit::Minute)) {
-        return Ok(Scale { power: 0, unit: Unit::Minute });
-    }
-    match unit_named(&text) {
-        Some(Unit::Farad) => return Err(which_farad(rest, at, number)),
-        Some(unit) => return Ok(Scale { power: 0, unit }),
-        None => {}
-    }
-    for (word, power) in SPELLED {
-        if let Some(tail) = text.strip_prefix(word) {
-            return with_prefix(rest, at, number, power, tail, true, expected);
+
+    fn read_any(&self) -> Result<Scale, TypedError> {
+        let text = lower(self.rest);
+        // A degree sign says only that a temperature follows, or that the expected one is meant.
+        for sign in ["°", "º", "˚", "degrees", "deg"] {
+            if let Some(letters) = text.strip_prefix(sign) {
+                return self.degrees(letters.trim());
+            }
+        }
+        match (text.as_str(), unit_named(&text)) {
+            ("", _) => self.bare(),
+            // On American capacitors MFD has always meant microfarads.
+            ("mfd", _) => Ok(Scale { power: -6, unit: Unit::Farad }),
+            // A lone F is Fahrenheit: no capacitor of the trade holds a whole farad.
+            ("f", _) if self.expected != Some(Unit::Farad) => Ok(Scale { power: 0, unit: Unit::Fahrenheit }),
+            ("m", _) if self.expected.is_some_and(|unit| unit.same_kind(Unit::Minute)) => {
+                Ok(Scale { power: 0, unit: Unit::Minute })
+            }
+            (_, Some(Unit::Farad)) => Err(self.which_farad()),
+            (_, Some(unit)) => Ok(Scale { power: 0, unit }),
+            (_, None) => self.with_prefix(&text),
         }
     }
-    let Some(power) = rest.first().and_then(|c| prefix_power(*c)) else { return Err(not_a_unit(rest, at)) };
-    let tail = lower(rest.get(1..).unwrap_or_default());
-    with_prefix(rest, at, number, power, &tail, false, expected)
-}
 
-fn bare(at: usize, number: &str, expected: Option<Unit>) -> Result<Scale, TypedError> {
-    match expected {
-        Some(Unit::Farad) => Ok(Scale { power: -6, unit: Unit::Farad }),
-        Some(unit) => Ok(Scale { power: 0, unit }),
-        None => Err(TypedError::new(
-            TypedErrorKind::NoUnit,
-            at,
-            1,
-            format!("`{number}` has no unit"),
-            format!("type the unit after it, such as `{number} ohm`"),
-        )),
+    fn bare(&self) -> Result<Scale, TypedError> {
+        let number = self.number;
+        match self.expected {
+            Some(Unit::Farad) => Ok(Scale { power: -6, unit: Unit::Farad }),
+            Some(unit) => Ok(Scale { power: 0, unit }),
+            None => Err(TypedError::new(
+                TypedErrorKind::NoUnit,
+                self.at,
+                1,
+                format!("`{number}` has no unit"),
+                format!("type the unit after it, such as `{number} ohm`"),
+            )),
+        }
     }
-}
 
-fn degrees(rest: &[char], letters: &str, at: usize, number: &str, expected: Option<Unit>) -> Result<Scale, TypedError> {
-    match letters {
-        "c" | "celsius" => Ok(Scale { power: 0, unit: Unit::Celsius }),
-        "f" | "fahrenheit" => Ok(Scale { power: 0, unit: Unit::Fahrenheit }),
-        "" if matches!(expected, Some(Unit::Celsius | Unit::Fahrenheit)) => bare(at, number, expected),
-        "" => Err(two_ways(at, rest, &format!("{number} F"), &format!("{number} C"))),
-        _ => Err(not_a_unit(rest, at)),
+    fn degrees(&self, letters: &str) -> Result<Scale, TypedError> {
+        match letters {
+            "c" | "celsius" => Ok(Scale { power: 0, unit: Unit::Celsius }),
+            "f" | "fahrenheit" => Ok(Scale { power: 0, unit: Unit::Fahrenheit }),
+            "" if matches!(self.expected, Some(Unit::Celsius | Unit::Fahrenheit)) => self.bare(),
+            "" => Err(self.either("F", "C")),
+            _ => Err(self.not_a_unit()),
+        }
     }
-}
 
-/// A lone F is Fahrenheit: no capacitor of the trade holds a whole farad.
-fn bare_f(rest: &[char], at: usize, number: &str, expected: Option<Unit>) -> Result<Scale, TypedError> {
-    if expected == Some(Unit::Farad) {
-        return Err(which_farad(rest, at, number));
+    fn with_prefix(&self, text: &str) -> Result<Scale, TypedError> {
+        let spelled = SPELLED.iter().find_map(|&(word, power)| Some((power, text.strip_prefix(word)?)));
+        let letter = || Some((prefix_power(*self.rest.first()?)?, text.get(text.chars().next()?.len_utf8()..)?));
+        let (power, tail) = spelled.or_else(letter).ok_or_else(|| self.not_a_unit())?;
+        let unit = match (tail.trim_start(), self.expected) {
+            ("", Some(unit)) => unit,
+            ("", None) if power > 0 => Unit::Ohm,
+            ("", None) => return Err(self.not_a_unit()),
+            (name, _) => unit_named(name).ok_or_else(|| self.not_a_unit())?,
+        };
+        match (unit, power) {
+            (Unit::Ohm, -3) if spelled.is_none() => Err(self.either("Mohm", "milliohm")),
+            (Unit::Farad, -3 | 6) if spelled.is_none() => Err(self.which_farad()),
+            _ if unit.scales().iter().any(|&(p, _)| p == power) => Ok(Scale { power, unit }),
+            _ => Err(self.not_in_use(unit)),
+        }
     }
-    Ok(Scale { power: 0, unit: Unit::Fahrenheit })
-}
 
-/// Whole farads, millifarads and megafarads are all slips of the shift key.
-fn which_farad(rest: &[char], at: usize, number: &str) -> TypedError {
-    two_ways(at, rest, &format!("{number} uF"), &format!("{number} nF"))
-}
+    fn either(&self, one: &str, other: &str) -> TypedError {
+        let number = self.number;
+        two_ways(self.at, self.rest, &format!("{number} {one}"), &format!("{number} {other}"))
+    }
 
-fn with_prefix(
-    rest: &[char],
-    at: usize,
-    number: &str,
-    power: i8,
-    tail: &str,
-    spelled: bool,
-    expected: Option<Unit>,
-) -> Result<Scale, TypedError> {
-    let tail = tail.trim_start();
-    let unit = match (tail, expected) {
-        ("", Some(unit)) => unit,
-        ("", None) if power > 0 => Unit::Ohm,
-        ("", None) => return Err(not_a_unit(rest, at)),
-        (name, _) => unit_named(name).ok_or_else(|| not_a_unit(rest, at))?,
-    };
-    if unit == Unit::Ohm && power == -3 && !spelled {
-        return Err(two_ways(at, rest, &format!("{number} Mohm"), &format!("{number} milliohm")));
+    /// Whole farads, millifarads and megafarads are all slips of the shift key.
+    fn which_farad(&self) -> TypedError {
+        self.either("uF", "nF")
     }
-    if unit == Unit::Farad && (power == -3 || power == 6) && !spelled {
-        return Err(which_farad(rest, at, number));
+
+    fn fault(&self, kind: TypedErrorKind, what: &str, mend: String) -> TypedError {
+        TypedError::new(kind, self.at, self.rest.len(), format!("`{}` is {what}", words(self.rest)), mend)
     }
-    if !allows(unit, power) {
-        return Err(not_in_use(rest, at, unit));
+
+    pub(super) fn not_a_unit(&self) -> TypedError {
+        let mend = "type the number and one unit: ohm, kohm, Mohm, V, mV, A, mA, W, uF, Hz, F, C, min or s";
+        self.fault(TypedErrorKind::NotAUnit, "not a unit", mend.to_owned())
     }
-    Ok(Scale { power, unit })
+
+    fn not_in_use(&self, unit: Unit) -> TypedError {
+        let usual: Vec<&str> = unit.scales().iter().map(|&(_, symbol)| symbol).collect();
+        let mend = format!("use one of {}", usual.join(", "));
+        self.fault(TypedErrorKind::NotAUnit, "not a scale any meter shows", mend)
+    }
+
+    fn other_unit(&self, typed: Unit, expected: Unit) -> TypedError {
+        let what = format!("{}, but this reading is in {}", typed.plural(), expected.plural());
+        let mend = format!("check the meter's dial, then type the reading in {}", expected.plural());
+        self.fault(TypedErrorKind::OtherUnit { typed, expected }, &what, mend)
+    }
 }
 
 /// The power of a one-letter prefix. Case tells milli from mega and nothing else.
@@ -198,40 +203,9 @@ fn unit_named(lower: &str) -> Option<Unit> {
     UNITS.iter().find(|(name, _)| *name == lower).map(|&(_, unit)| unit)
 }
 
-/// Lower case, with the two ohm signs made one.
+/// Lower case, which also makes the two ohm signs one.
 fn lower(chars: &[char]) -> String {
     chars.iter().flat_map(|c| c.to_lowercase()).collect()
-}
-
-fn not_a_unit(rest: &[char], at: usize) -> TypedError {
-    TypedError::new(
-        TypedErrorKind::NotAUnit,
-        at,
-        rest.len(),
-        format!("`{}` is not a unit", words(rest)),
-        "type the number and one unit: ohm, kohm, Mohm, V, mV, A, mA, W, uF, Hz, F, C, min or s".to_owned(),
-    )
-}
-
-fn not_in_use(rest: &[char], at: usize, unit: Unit) -> TypedError {
-    let usual: Vec<&str> = unit.scales().iter().map(|&(_, symbol)| symbol).collect();
-    TypedError::new(
-        TypedErrorKind::NotAUnit,
-        at,
-        rest.len(),
-        format!("`{}` is not a scale any meter shows", words(rest)),
-        format!("use one of {}", usual.join(", ")),
-    )
-}
-
-fn other_unit(rest: &[char], at: usize, typed: Unit, expected: Unit) -> TypedError {
-    TypedError::new(
-        TypedErrorKind::OtherUnit { typed, expected },
-        at,
-        rest.len(),
-        format!("`{}` is {}, but this reading is in {}", words(rest), typed.plural(), expected.plural()),
-        format!("check the meter's dial, then type the reading in {}", expected.plural()),
-    )
 }
 
 /// Writes a figure in the largest scale that keeps a digit before the point and adds none behind.
