@@ -3,8 +3,8 @@
 //! The description's parts are already lowered here to a wiring (terminals, branches, rules of contacts, flags that
 //! settle) and to faults as changes of that wiring. This file knows no matrices, no probabilities and no plans.
 
-use crate::faults::{Fault, Repair};
 use crate::access::Access;
+use crate::faults::{Fault, Repair};
 use std::fmt;
 
 macro_rules! index {
@@ -55,6 +55,8 @@ pub struct Machine {
     pub kind: String,
     /// One line for a person.
     pub title: String,
+    /// What the file has to say about the machine as a whole.
+    pub note: Option<String>,
     /// Nominal supply between the legs, volts.
     pub plate_volts: f64,
     /// Rated power, watts.
@@ -157,8 +159,16 @@ pub struct Part {
     pub kind: PartKind,
     /// What a person calls it: `heating element`.
     pub name: String,
-    /// Its terminals in order.
+    /// Its terminals in order; a lead's are its two ends, which belong to other parts.
     pub terminals: Vec<TerminalId>,
+    /// Positions it can be set to; empty for a part that nobody sets.
+    pub positions: Vec<String>,
+    /// What drives it: a drum by its belt, a belt by its motor, a vent by its blower.
+    pub driven_by: Vec<PartId>,
+    /// Colour of a lead's jacket, as written.
+    pub color: Option<String>,
+    /// What the file has to say about it beyond its keys.
+    pub note: Option<String>,
     /// Where it sits.
     pub place: PlaceId,
     /// Belongs to the installation (receptacle, breaker, house) and not to the machine.
@@ -168,13 +178,38 @@ pub struct Part {
 }
 
 /// Kind of a part, as written in the file.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, serde::Deserialize, schemars::JsonSchema)]
+#[derive(
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, serde::Deserialize, schemars::JsonSchema,
+)]
 #[serde(rename_all = "kebab-case")]
 #[expect(missing_docs, reason = "each is the trade's own word, written in docs/machine-format.md")]
 pub enum PartKind {
-    House, Breaker, Receptacle, Cord, TerminalBlock,
-    Heater, Lead, Joint, Connector, Fuse, CutOff, Thermostat, Switch, DoorSwitch, Button, Timer, Relay,
-    Control, Sensor, Motor, Capacitor, Lamp, Belt, Drum, Blower, Vent,
+    House,
+    Breaker,
+    Receptacle,
+    Cord,
+    TerminalBlock,
+    Heater,
+    Lead,
+    Joint,
+    Connector,
+    Fuse,
+    CutOff,
+    Thermostat,
+    Switch,
+    DoorSwitch,
+    Button,
+    Timer,
+    Relay,
+    Control,
+    Sensor,
+    Motor,
+    Capacitor,
+    Lamp,
+    Belt,
+    Drum,
+    Blower,
+    Vent,
 }
 
 /// A point a probe can touch (or, `hidden`, a point inside a part that none can).

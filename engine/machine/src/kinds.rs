@@ -1,0 +1,125 @@
+//! The kinds of part: each one's terminals, branches, flags and usual faults, and what curing it takes. One file for
+//! each family; the tables of usual faults stand at its top. Weights, chances and prices are common practice, no source,
+//! unless a line says otherwise; a description overrides them.
+
+mod contacts;
+mod control;
+mod driven;
+mod motor;
+mod passive;
+mod relay;
+
+pub(crate) use contacts::check_position;
+pub(crate) use driven::lower as lower_driven;
+
+use crate::faults::RepairKind;
+use crate::lower::Draft;
+use crate::model::{PartId, PartKind};
+use crate::raw::{Body, Part};
+use crate::reader::Reader;
+
+/// Gives the model's kind for a raw body.
+pub(crate) fn kind_of(body: &Body) -> PartKind {
+    match body {
+        Body::Heater(_) => PartKind::Heater,
+        Body::Fuse(_) => PartKind::Fuse,
+        Body::CutOff(_) => PartKind::CutOff,
+        Body::Joint(_) => PartKind::Joint,
+        Body::Thermostat(_) => PartKind::Thermostat,
+        Body::Switch(_) => PartKind::Switch,
+        Body::DoorSwitch(_) => PartKind::DoorSwitch,
+        Body::Button(_) => PartKind::Button,
+        Body::Timer(_) => PartKind::Timer,
+        Body::Relay(_) => PartKind::Relay,
+        Body::Control(_) => PartKind::Control,
+        Body::Sensor(_) => PartKind::Sensor,
+        Body::Motor(_) => PartKind::Motor,
+        Body::Capacitor(_) => PartKind::Capacitor,
+        Body::Lamp(_) => PartKind::Lamp,
+        Body::Connector(_) => PartKind::Connector,
+        Body::Belt(_) => PartKind::Belt,
+        Body::Drum(_) => PartKind::Drum,
+        Body::Blower(_) => PartKind::Blower,
+        Body::Vent(_) => PartKind::Vent,
+    }
+}
+
+/// Gives the positions that a part can be set to; none for one that nobody sets.
+pub(crate) fn positions(reader: &mut Reader<'_>, body: &Body) -> Vec<String> {
+    match body {
+        Body::Switch(body) => contacts::positions(reader, body.positions.as_ref(), &["off", "on"]),
+        Body::DoorSwitch(body) => contacts::positions(reader, body.positions.as_ref(), &["shut", "open"]),
+        Body::Button(body) => contacts::positions(reader, body.positions.as_ref(), &["out", "in"]),
+        Body::Timer(body) => contacts::positions(reader, Some(&body.positions), &[]),
+        _ => Vec::new(),
+    }
+}
+
+/// Lowers one part to terminals, branches, flags and usual faults. Driven parts wait for [`lower_driven`].
+pub(crate) fn lower<'f>(draft: &mut Draft<'f, '_, '_>, id: PartId, part: &'f Part) {
+    let common = &part.common;
+    match &part.body {
+        Body::Heater(body) => passive::heater(draft, id, common, body),
+        Body::Fuse(body) => passive::ohmic(draft, id, common, body, passive::FUSE),
+        Body::CutOff(body) => passive::ohmic(draft, id, common, body, passive::CUT_OFF),
+        Body::Joint(body) => passive::ohmic(draft, id, common, body, passive::JOINT),
+        Body::Sensor(body) => passive::sensor(draft, id, common, body),
+        Body::Capacitor(body) => passive::capacitor(draft, id, common, body),
+        Body::Lamp(body) => passive::lamp(draft, id, common, body),
+        Body::Connector(body) => passive::connector(draft, id, body),
+        Body::Thermostat(body) => contacts::thermostat(draft, id, common, body),
+        Body::Switch(body) | Body::Button(body) => {
+            contacts::operated(draft, id, common, &body.contacts, &contacts::SWITCH);
+        }
+        Body::DoorSwitch(body) => contacts::operated(draft, id, common, &body.contacts, &contacts::DOOR_SWITCH),
+        Body::Timer(body) => contacts::timer(draft, id, common, body),
+        Body::Relay(body) => relay::lower(draft, id, common, body),
+        Body::Motor(body) => motor::lower(draft, id, common, body),
+        Body::Control(body) => control::lower(draft, id, common, body),
+        Body::Belt(_) | Body::Drum(_) | Body::Blower(_) | Body::Vent(_) => {}
+    }
+}
+
+/// What curing a part takes if the file does not say.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct UsualSpare {
+    /// Price in hundredths.
+    pub(crate) cents: i64,
+    /// Minutes once the part is exposed.
+    pub(crate) minutes: f64,
+    /// On the van as a rule.
+    pub(crate) stocked: bool,
+    /// How it is cured.
+    pub(crate) mend: RepairKind,
+}
+
+/// Gives what curing a part of this kind takes as a rule.
+pub(crate) fn usual_spare(kind: PartKind) -> UsualSpare {
+    use RepairKind::{Clean, Mend, Refer, Replace};
+    let (cents, minutes, stocked, mend) = match kind {
+        PartKind::House | PartKind::Breaker => (0, 5.0, true, Refer),
+        PartKind::Receptacle => (0, 5.0, true, Refer),
+        PartKind::Cord => (24 * 100, 12.0, true, Replace),
+        PartKind::TerminalBlock => (18 * 100, 15.0, true, Replace),
+        PartKind::Heater => (60 * 100, 20.0, true, Replace),
+        PartKind::Lead => (4 * 100, 10.0, true, Mend),
+        PartKind::Joint | PartKind::Connector => (5 * 100, 10.0, true, Mend),
+        PartKind::Fuse => (6 * 100, 6.0, true, Replace),
+        PartKind::CutOff => (14 * 100, 8.0, true, Replace),
+        PartKind::Thermostat => (18 * 100, 8.0, true, Replace),
+        PartKind::Switch | PartKind::DoorSwitch => (22 * 100, 10.0, true, Replace),
+        PartKind::Button => (20 * 100, 10.0, true, Replace),
+        PartKind::Timer => (110 * 100, 15.0, false, Replace),
+        PartKind::Relay => (45 * 100, 10.0, true, Replace),
+        PartKind::Control => (190 * 100, 15.0, false, Replace),
+        PartKind::Sensor => (28 * 100, 10.0, true, Replace),
+        PartKind::Motor => (120 * 100, 35.0, true, Replace),
+        PartKind::Capacitor => (22 * 100, 10.0, true, Replace),
+        PartKind::Lamp => (6 * 100, 3.0, true, Replace),
+        PartKind::Belt => (15 * 100, 15.0, true, Replace),
+        PartKind::Drum => (45 * 100, 40.0, false, Mend),
+        PartKind::Blower => (28 * 100, 20.0, true, Replace),
+        PartKind::Vent => (0, 20.0, true, Clean),
+    };
+    UsualSpare { cents, minutes, stocked, mend }
+}

@@ -1,0 +1,68 @@
+//! Lowers the raw description to the typed machine: names looked up, supply expanded, kinds turned into terminals,
+//! branches, flags and faults. Complains about what does not hold together and goes on. Knows no TOML.
+
+mod access;
+mod copper;
+mod draft;
+mod faults;
+mod leads;
+mod observations;
+mod parts;
+mod proofs;
+mod repairs;
+mod states;
+mod supply;
+
+pub(crate) use draft::{ControlNeeds, Draft, DraftFault, Load, Usual, Way};
+pub(crate) use parts::drivers;
+
+use crate::check;
+use crate::diagnostic::VERSION;
+use crate::model::Machine;
+use crate::raw::File;
+use crate::reader::Reader;
+
+/// Lowers the whole file. What comes back is sound only if the reader has no errors.
+pub(crate) fn lower(reader: &mut Reader<'_>, file: &File) -> Machine {
+    if file.callwright.value.0 != 1 {
+        let message = format!("version {} of the format is not known", file.callwright.value.0);
+        reader.error(VERSION, &file.callwright.span, message, "write `callwright = 1`");
+    }
+    let mut draft = Draft::new(reader, file);
+    let access = access::lower(&mut draft);
+    let supply = supply::lower(&mut draft);
+    parts::lower(&mut draft);
+    leads::lower(&mut draft);
+    let states = states::lower(&mut draft);
+    let observations = observations::lower(&mut draft);
+    let proofs = proofs::lower(&mut draft);
+    let faults = faults::lower(&mut draft);
+    let (faults, repairs) = repairs::lower(&mut draft, faults);
+    let zones = draft.zones();
+    let head = &file.machine;
+    let machine = Machine {
+        id: head.id.0.clone(),
+        kind: head.kind.value.clone(),
+        title: head.title.value.clone(),
+        note: head.note.as_ref().map(|note| note.value.clone()),
+        plate_volts: **file.plate.volts,
+        plate_watts: **file.plate.watts,
+        hertz: draft.hertz(),
+        supply,
+        parts: std::mem::take(&mut draft.parts),
+        terminals: std::mem::take(&mut draft.terminals),
+        branches: std::mem::take(&mut draft.branches),
+        flags: std::mem::take(&mut draft.flags),
+        zones,
+        states,
+        observations,
+        faults,
+        repairs,
+        access,
+        proofs,
+        currency: head.currency.as_ref().map_or_else(|| "USD".to_owned(), |c| c.value.clone()),
+    };
+    let spans = std::mem::take(&mut draft.part_spans);
+    check::structure(draft.reader, &machine, &spans);
+    machine
+}

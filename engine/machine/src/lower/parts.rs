@@ -1,0 +1,92 @@
+//! Takes in every part of the file, then lowers each by its kind; driven parts last, when their motors are known.
+
+use super::Draft;
+use crate::diagnostic::{DRIVE_CYCLE, TOO_BIG};
+use crate::kinds;
+use crate::model::{Part, PartId};
+use crate::raw::{self, Body};
+
+/// Parts of a file, leads apart.
+const MOST_PARTS: usize = 400;
+
+pub(crate) fn lower(draft: &mut Draft<'_, '_, '_>) {
+    let file = draft.file;
+    if let Some(extra) = file.part.get(MOST_PARTS) {
+        let message = format!("more than {MOST_PARTS} parts are described");
+        draft.reader.error(TOO_BIG, &extra.span, message, "describe one machine in a file");
+    }
+    let parts: Vec<(PartId, &raw::Part)> =
+        file.part.iter().take(MOST_PARTS).map(|part| (declare(draft, part), part)).collect();
+    for (id, part) in &parts {
+        kinds::lower(draft, *id, part);
+    }
+    for (id, part) in &parts {
+        if let Some(driven) = driven_of(&part.body) {
+            link(draft, *id, driven);
+        }
+    }
+    for (id, part) in &parts {
+        if driven_of(&part.body).is_some() {
+            check_ring(draft, *id, part);
+            kinds::lower_driven(draft, *id, &part.body);
+        }
+    }
+}
+
+fn declare(draft: &mut Draft<'_, '_, '_>, raw: &raw::Part) -> PartId {
+    let common = &raw.common;
+    let kind = kinds::kind_of(&raw.body);
+    let place = draft.place(&common.place);
+    let part = Part {
+        id: common.id.0.clone(),
+        kind,
+        name: common.name.as_ref().map_or_else(|| kind.to_string(), |name| name.value.clone()),
+        terminals: Vec::new(),
+        positions: kinds::positions(draft.reader, &raw.body),
+        driven_by: Vec::new(),
+        color: None,
+        note: common.note.as_ref().map(|note| note.value.clone()),
+        place,
+        installation: false,
+        line: u32::try_from(draft.reader.line(raw.span.start)).unwrap_or(u32::MAX),
+    };
+    draft.add_part(part, &common.id.span)
+}
+
+fn driven_of(body: &Body) -> Option<&raw::Driven> {
+    match body {
+        Body::Belt(driven) | Body::Drum(driven) | Body::Blower(driven) | Body::Vent(driven) => Some(driven),
+        _ => None,
+    }
+}
+
+fn link(draft: &mut Draft<'_, '_, '_>, id: PartId, driven: &raw::Driven) {
+    let names = driven.driven_by.iter().flat_map(|names| &names.0);
+    let by: Vec<PartId> = names.filter_map(|name| draft.part(name)).collect();
+    if let Some(part) = draft.parts.get_mut(id.index()) {
+        part.driven_by = by;
+    }
+}
+
+/// Complains if going up the drive from the part comes back to it.
+fn check_ring(draft: &mut Draft<'_, '_, '_>, id: PartId, raw: &raw::Part) {
+    if drivers(&draft.parts, id).contains(&id) {
+        let message = format!("`{}` drives itself in the end", &**raw.common.id);
+        draft.reader.error(DRIVE_CYCLE, &raw.common.id.span, message, "take one `driven_by` out of the ring");
+    }
+}
+
+/// Gives everything that drives the part, near ones first.
+pub(crate) fn drivers(parts: &[Part], id: PartId) -> Vec<PartId> {
+    let mut found: Vec<PartId> = Vec::new();
+    let mut next = vec![id];
+    while let Some(at) = next.pop() {
+        for driver in parts.get(at.index()).iter().flat_map(|part| &part.driven_by) {
+            if !found.contains(driver) {
+                found.push(*driver);
+                next.push(*driver);
+            }
+        }
+    }
+    found
+}

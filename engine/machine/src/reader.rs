@@ -1,0 +1,392 @@
+//! Walks the spanned tables of a TOML text into the raw layer and collects every mistake on the way; it never stops at
+//! the first. Knows nothing of parts and circuits.
+
+mod leaf;
+
+pub(crate) use leaf::{Above0, Any, AtLeast0, Celsius, Id, Label, Leaf, Money, Names, Num, Share, Whole};
+
+use crate::diagnostic::{
+    Diagnostic, MISSING_KEY, NOT_TOML, Severity, TOO_BIG, UNKNOWN_KEY, UNKNOWN_NAME, UNKNOWN_WORD, WRONG_VALUE,
+};
+use schemars::{JsonSchema, Schema, SchemaGenerator};
+use std::borrow::Cow;
+use std::collections::BTreeSet;
+use std::ops::{Deref, Range};
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+pub(crate) type Span = Range<usize>;
+pub(crate) type Value<'i> = Spanned<DeValue<'i>>;
+/// Words as written, with their place.
+pub(crate) type Text = At<String>;
+
+/// Diagnostics after which the reader keeps quiet: a text that wrong is not a description.
+const MOST_DIAGNOSTICS: usize = 200;
+/// Entries of one list.
+const MOST_ENTRIES: usize = 1000;
+
+/// Collects what is found wrong in one text.
+#[derive(Debug)]
+pub(crate) struct Reader<'t> {
+    text: &'t str,
+    line_starts: Vec<usize>,
+    diagnostics: Vec<Diagnostic>,
+    /// Ids of things that were described but could not be read: naming them is no second mistake.
+    broken: BTreeSet<String>,
+}
+
+impl<'t> Reader<'t> {
+    pub(crate) fn new(text: &'t str) -> Self {
+        let line_starts = std::iter::once(0).chain(text.match_indices('\n').map(|(at, _)| at + 1)).collect();
+        Self { text, line_starts, diagnostics: Vec::new(), broken: BTreeSet::new() }
+    }
+
+    /// Gives everything found, in the order of the text.
+    pub(crate) fn finish(mut self) -> Vec<Diagnostic> {
+        self.diagnostics.sort_by(|a, b| (a.span.start, a.code).cmp(&(b.span.start, b.code)));
+        self.diagnostics.dedup();
+        self.diagnostics
+    }
+
+    pub(crate) fn has_errors(&self) -> bool {
+        self.diagnostics.iter().any(|d| d.severity == Severity::Error)
+    }
+
+    fn is_full(&self) -> bool {
+        self.diagnostics.len() > MOST_DIAGNOSTICS
+    }
+
+    pub(crate) fn line(&self, offset: usize) -> usize {
+        self.line_starts.partition_point(|start| *start <= offset)
+    }
+
+    fn column(&self, offset: usize) -> usize {
+        let start = self.line_starts.get(self.line(offset) - 1).copied().unwrap_or(0);
+        self.text.get(start..offset).map_or(1, |before| before.chars().count() + 1)
+    }
+
+    fn push(&mut self, severity: Severity, code: &'static str, span: &Span, message: String, hints: Vec<String>) {
+        if self.is_full() {
+            return;
+        }
+        let (line, column) = (self.line(span.start), self.column(span.start));
+        self.diagnostics.push(Diagnostic { code, severity, message, line, column, span: span.clone(), hints });
+        if self.diagnostics.len() == MOST_DIAGNOSTICS {
+            let message = format!("more than {MOST_DIAGNOSTICS} mistakes: the rest is not listed");
+            let hints = vec!["mend these first and read again".into()];
+            self.diagnostics.push(Diagnostic {
+                code: TOO_BIG,
+                severity: Severity::Error,
+                message,
+                line,
+                column,
+                span: span.clone(),
+                hints,
+            });
+        }
+    }
+
+    pub(crate) fn error(&mut self, code: &'static str, span: &Span, message: impl Into<String>, hint: &str) {
+        self.push(Severity::Error, code, span, message.into(), vec![hint.into()]);
+    }
+
+    pub(crate) fn warn(&mut self, code: &'static str, span: &Span, message: impl Into<String>, hint: &str) {
+        self.push(Severity::Warning, code, span, message.into(), vec![hint.into()]);
+    }
+
+    /// Notes that a thing of this id was described but could not be read.
+    pub(crate) fn note_broken(&mut self, id: &str) {
+        self.broken.insert(id.to_owned());
+    }
+
+    /// Says that `name` is not known as a `what`, unless it names something already complained about.
+    pub(crate) fn unknown_name<'n>(&mut self, what: &str, name: &Text, known: impl IntoIterator<Item = &'n str>) {
+        let owner = name.split(['.', ':']).next().unwrap_or("");
+        if self.is_full() || self.broken.contains(name.as_str()) || self.broken.contains(owner) {
+            return;
+        }
+        let hint = self.hint_of_nearest(name, known);
+        self.error(UNKNOWN_NAME, &name.span, format!("there is no {what} `{}`", name.value), &hint);
+    }
+
+    fn hint_of_nearest<'n>(&self, word: &str, known: impl IntoIterator<Item = &'n str>) -> String {
+        let known: Vec<&str> = known.into_iter().collect();
+        match nearest(word, known.iter().copied()) {
+            Some(near) => format!("did you mean `{near}`?"),
+            None if known.is_empty() => "nothing of that sort is described".into(),
+            None if known.len() <= 12 => format!("known: {}", list_words(known)),
+            None => "write one that the description has".into(),
+        }
+    }
+
+    fn wrong_value(&mut self, key: &str, value: &Value<'_>, wanted: &str) {
+        let got = match value.get_ref() {
+            DeValue::String(_) => "text in quotes",
+            DeValue::Integer(_) | DeValue::Float(_) => "a number",
+            DeValue::Boolean(_) => "`true` or `false`",
+            DeValue::Datetime(_) => "a date",
+            DeValue::Array(_) => "a list",
+            DeValue::Table(_) => "a table",
+        };
+        self.error(
+            WRONG_VALUE,
+            &value.span(),
+            format!("`{key}` takes {wanted}, not {got}"),
+            &format!("write {wanted}"),
+        );
+    }
+
+    /// Parses the text; what is not TOML is complained about and left out.
+    pub(crate) fn parse(&mut self) -> Spanned<DeTable<'t>> {
+        let (table, errors) = DeTable::parse_recoverable(self.text);
+        for error in errors {
+            let span = error.span().unwrap_or(0..0);
+            let message = error.message().to_lowercase();
+            self.error(NOT_TOML, &span, message, "mend the TOML here; what follows is read as well as it can be");
+        }
+        table
+    }
+}
+
+/// Picks the known word nearest to what was written, if any is near enough to be meant.
+pub(crate) fn nearest<'n>(word: &str, known: impl IntoIterator<Item = &'n str>) -> Option<&'n str> {
+    let lower = word.to_lowercase();
+    known
+        .into_iter()
+        .map(|near| (strsim::osa_distance(&lower, &near.to_lowercase()), near))
+        .filter(|(far, near)| *far <= near.chars().count().max(lower.chars().count()).div_ceil(3))
+        .min()
+        .map(|(_, near)| near)
+}
+
+/// Writes words as a list in backticks.
+pub(crate) fn list_words<'n>(words: impl IntoIterator<Item = &'n str>) -> String {
+    let quoted: Vec<String> = words.into_iter().map(|word| format!("`{word}`")).collect();
+    quoted.join(", ")
+}
+
+/// A value with its place in the text.
+#[derive(Clone, Debug)]
+pub(crate) struct At<T> {
+    pub(crate) value: T,
+    pub(crate) span: Span,
+}
+
+impl<T> At<T> {
+    pub(crate) fn new(value: T, span: &Span) -> Self {
+        Self { value, span: span.clone() }
+    }
+}
+
+impl<T> Deref for At<T> {
+    type Target = T;
+    fn deref(&self) -> &T {
+        &self.value
+    }
+}
+
+impl<T: JsonSchema> JsonSchema for At<T> {
+    fn inline_schema() -> bool {
+        true
+    }
+    fn schema_name() -> Cow<'static, str> {
+        T::schema_name()
+    }
+    fn json_schema(generator: &mut SchemaGenerator) -> Schema {
+        generator.subschema_for::<T>()
+    }
+}
+
+/// Something that the value of a key can be read as.
+pub(crate) trait Field: Sized {
+    /// What stands for a key that is left out; `None` if it must be given.
+    fn absent() -> Option<Self> {
+        None
+    }
+
+    /// Reads the value of `key`; complains and gives `None` if it cannot.
+    fn read(reader: &mut Reader<'_>, key: &str, value: &Value<'_>) -> Option<Self>;
+}
+
+impl<T: Field> Field for Option<T> {
+    fn absent() -> Option<Self> {
+        Some(None)
+    }
+    fn read(reader: &mut Reader<'_>, key: &str, value: &Value<'_>) -> Option<Self> {
+        Some(T::read(reader, key, value))
+    }
+}
+
+impl<T: Leaf> Field for At<T> {
+    fn read(reader: &mut Reader<'_>, key: &str, value: &Value<'_>) -> Option<Self> {
+        T::leaf(reader, key, value).map(|leaf| Self { value: leaf, span: value.span() })
+    }
+}
+
+impl<T: Field> Field for Vec<T> {
+    fn read(reader: &mut Reader<'_>, key: &str, value: &Value<'_>) -> Option<Self> {
+        let Some(array) = value.get_ref().as_array() else {
+            reader.wrong_value(key, value, "a list in square brackets");
+            return None;
+        };
+        if array.len() > MOST_ENTRIES {
+            let message = format!("`{key}` has {} entries, more than {MOST_ENTRIES}", array.len());
+            reader.error(TOO_BIG, &value.span(), message, "shorten the list");
+        }
+        Some(array.iter().take(MOST_ENTRIES).filter_map(|item| T::read(reader, key, item)).collect())
+    }
+}
+
+/// Keys chosen by the file, in its order, each with its value.
+#[derive(Clone, Debug)]
+pub(crate) struct Map<T>(pub(crate) Vec<(Text, T)>);
+
+impl<T: Field> Field for Map<T> {
+    fn read(reader: &mut Reader<'_>, key: &str, value: &Value<'_>) -> Option<Self> {
+        let Some(table) = value.get_ref().as_table() else {
+            reader.wrong_value(key, value, "a table, `{ name = ... }`");
+            return None;
+        };
+        let mut entries: Vec<(Text, T)> = Vec::new();
+        for (name, value) in table {
+            let text = At::new(name.get_ref().clone().into_owned(), &name.span());
+            if let Some(item) = T::read(reader, name.get_ref(), value) {
+                entries.push((text, item));
+            }
+        }
+        entries.sort_by_key(|(name, _)| name.span.start);
+        Some(Self(entries))
+    }
+}
+
+impl<T: JsonSchema> JsonSchema for Map<T> {
+    fn inline_schema() -> bool {
+        true
+    }
+    fn schema_name() -> Cow<'static, str> {
+        format!("Map_of_{}", T::schema_name()).into()
+    }
+    fn json_schema(generator: &mut SchemaGenerator) -> Schema {
+        let item = generator.subschema_for::<T>();
+        schemars::json_schema!({ "type": "object", "additionalProperties": item })
+    }
+}
+
+/// One table of the text, with what it is called in messages.
+#[derive(Debug)]
+pub(crate) struct Table<'v, 'i> {
+    table: &'v DeTable<'i>,
+    span: Span,
+    label: String,
+}
+
+impl<'v, 'i> Table<'v, 'i> {
+    /// Takes a value as a table; complains if it is none.
+    pub(crate) fn of(reader: &mut Reader<'_>, key: &str, value: &'v Value<'i>) -> Option<Self> {
+        let Some(table) = value.get_ref().as_table() else {
+            reader.wrong_value(key, value, "a table, `{ ... }`");
+            return None;
+        };
+        let label = match table.get("id").and_then(|id| id.get_ref().as_str()) {
+            Some(id) => format!("{key} `{id}`"),
+            None => format!("`{key}`"),
+        };
+        Some(Self { table, span: value.span(), label })
+    }
+
+    /// Takes the whole text as a table.
+    pub(crate) fn root(table: &'v Spanned<DeTable<'i>>) -> Self {
+        Self { table: table.get_ref(), span: 0..0, label: "the description".into() }
+    }
+
+    pub(crate) fn span(&self) -> &Span {
+        &self.span
+    }
+
+    /// Reads one key.
+    pub(crate) fn field<T: Field>(&self, reader: &mut Reader<'_>, key: &str) -> Option<T> {
+        let key = plain(key);
+        match self.table.get(key) {
+            Some(value) => T::read(reader, key, value),
+            None => T::absent().or_else(|| {
+                let hint = format!("add `{key} = ...`");
+                reader.error(MISSING_KEY, &self.span, format!("`{key}` is missing in {}", self.label), &hint);
+                None
+            }),
+        }
+    }
+
+    /// Reads a word without complaint.
+    pub(crate) fn quiet_word<W: Copy>(&self, key: &str, words: &[(&str, W)]) -> Option<W> {
+        let text = self.table.get(key)?.get_ref().as_str()?;
+        words.iter().find(|(word, _)| *word == text).map(|(_, word)| *word)
+    }
+
+    /// Complains about every key that is none of `known`.
+    pub(crate) fn refuse_others(&self, reader: &mut Reader<'_>, known: &[&str]) {
+        for (key, _) in self.table {
+            let word: &str = key.get_ref();
+            if reader.is_full() || known.contains(&word) {
+                continue;
+            }
+            let hint = match nearest(word, known.iter().copied()) {
+                Some(near) => format!("did you mean `{near}`?"),
+                None => format!("known here: {}", list_words(known.iter().copied())),
+            };
+            reader.error(UNKNOWN_KEY, &key.span(), format!("{} has no key `{word}`", self.label), &hint);
+        }
+    }
+
+    /// Notes the table's id as that of a thing that could not be read.
+    pub(crate) fn note_broken(&self, reader: &mut Reader<'_>) {
+        if let Some(id) = self.table.get("id").and_then(|id| id.get_ref().as_str()) {
+            reader.note_broken(id);
+        }
+    }
+}
+
+/// Gives a key's name as the file writes it: a Rust keyword loses its mark.
+pub(crate) fn plain(key: &str) -> &str {
+    key.strip_prefix("r#").unwrap_or(key)
+}
+
+/// A raw struct read from one table; the `table!` macro writes it.
+pub(crate) trait FromTable: Sized {
+    /// Every key that the struct reads.
+    fn keys() -> Vec<&'static str>;
+    /// Reads all keys, complaining about each that cannot be read.
+    fn from_table(reader: &mut Reader<'_>, table: &Table<'_, '_>) -> Option<Self>;
+}
+
+/// Reads a table whole: its keys, and the complaint about keys that nothing reads.
+pub(crate) fn read_table<T: FromTable>(reader: &mut Reader<'_>, table: &Table<'_, '_>) -> Option<T> {
+    let read = T::from_table(reader, table);
+    table.refuse_others(reader, &T::keys());
+    if read.is_none() {
+        table.note_broken(reader);
+    }
+    read
+}
+
+/// One of a fixed list of words.
+pub(crate) fn read_word<W: Copy>(
+    reader: &mut Reader<'_>,
+    key: &str,
+    value: &Value<'_>,
+    words: &[(&str, W)],
+) -> Option<W> {
+    let Some(text) = value.get_ref().as_str() else {
+        reader.wrong_value(key, value, "a word in quotes");
+        return None;
+    };
+    if let Some((_, word)) = words.iter().find(|(known, _)| *known == text) {
+        return Some(*word);
+    }
+    let known: Vec<&str> = words.iter().map(|(known, _)| *known).collect();
+    let hint = match nearest(text, known.iter().copied()) {
+        Some(near) => format!("did you mean `{near}`?"),
+        None => format!("known: {}", list_words(known)),
+    };
+    reader.error(UNKNOWN_WORD, &value.span(), format!("`{key}` cannot be `{text}`"), &hint);
+    None
+}
