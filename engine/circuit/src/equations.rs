@@ -14,7 +14,7 @@ use num_complex::Complex64;
 use crate::error::CircuitError;
 use crate::islands::{self, Forest};
 use crate::network::{Closed, Laid, Network};
-use crate::sparse::{Lu, Matrix};
+use crate::sparse::{Lu, Matrix, reciprocal_power};
 
 /// Impedance in ohms below which a branch makes one cluster of its ends: the middle, in ratio, between a closed
 /// contact (1e-2) and the largest leak in use (1e12).
@@ -130,6 +130,19 @@ impl Layout {
     }
 }
 
+/// Weighs the unknowns for the choice of pivots: currents by the root of their branch's impedance.
+///
+/// So a current through a huge impedance is found from the voltage across it, not as the small rest of large
+/// currents in Kirchhoff's sums; and a current through a small one the other way round.
+fn weights(layout: &Layout, branches: &[Laid]) -> Vec<f64> {
+    let mut weights = vec![1.0; layout.first_branch];
+    weights.extend(branches.iter().map(|laid| {
+        let ohms = laid.law.closed().map_or(1.0, |c| c.z.l1_norm());
+        reciprocal_power(ohms.max(1.0).sqrt()).unwrap_or(1.0)
+    }));
+    weights
+}
+
 /// Is a network factored and solved once for its own sources.
 #[derive(Debug, Clone)]
 pub(crate) struct Factored {
@@ -157,7 +170,7 @@ impl Factored {
         branches.extend(ties(&islands));
         places.size = places.first_branch + branches.len();
         let matrix = places.matrix(&branches);
-        let lu = Lu::of(&matrix).ok_or(CircuitError::Singular)?;
+        let lu = Lu::of(&matrix, weights(&places, &branches)).ok_or(CircuitError::Singular)?;
         let mut factored = Self { layout: places, x: Vec::new(), islands, branches, own, matrix, lu };
         let mut b = vec![Complex64::ZERO; factored.layout.size];
         for (k, laid) in factored.branches.iter().enumerate() {

@@ -2,6 +2,8 @@
 
 use num_complex::Complex64;
 
+use crate::sparse::reciprocal_power;
+
 /// Below this share of the largest entry a pivot has lost too many digits to be trusted.
 const LEAST_PIVOT: f64 = 1e-5;
 
@@ -95,10 +97,5 @@ impl SmallLu {
 
 /// Gives powers of two that bring the largest entry of each line near one.
 fn scales(n: usize, size: impl Fn(usize, usize) -> f64) -> Option<Vec<f64>> {
-    (0..n)
-        .map(|i| {
-            let largest = (0..n).map(|j| size(i, j)).fold(0.0, f64::max);
-            (largest.is_finite() && largest > 0.0).then(|| libm::ldexp(1.0, -libm::frexp(largest).1))
-        })
-        .collect()
+    (0..n).map(|i| reciprocal_power((0..n).map(|j| size(i, j)).fold(0.0, f64::max))).collect()
 }

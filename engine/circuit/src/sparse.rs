@@ -1,4 +1,4 @@
-//! Sparse complex LU: Markowitz order with threshold pivoting on rows scaled by powers of two.
+//! Sparse complex LU: Markowitz order with threshold pivoting on scaled rows and columns.
 //!
 //! Made for a few hundred unknowns with three or four entries in a row. An entry that cancels exactly is
 //! dropped, which keeps the plus and minus ones of Kirchhoff's laws exact. Knows no circuits.
@@ -39,7 +39,8 @@ struct Step {
 /// Is a factored matrix.
 #[derive(Debug, Clone)]
 pub(crate) struct Lu {
-    scale: Vec<f64>,
+    row_scale: Vec<f64>,
+    column_scale: Vec<f64>,
     steps: Vec<Step>,
     lower: Vec<(usize, Complex64)>,
     upper: Vec<(usize, Complex64)>,
@@ -47,11 +48,15 @@ pub(crate) struct Lu {
 
 impl Lu {
     /// Factors, or gives nothing if some row vanishes.
-    pub(crate) fn of(matrix: &Matrix) -> Option<Self> {
-        let mut work = Work::new(matrix)?;
+    ///
+    /// `column_scale` weighs the unknowns for the choice of pivots: powers of two, so that nothing is rounded.
+    /// Rows are then scaled to a largest entry near one.
+    pub(crate) fn of(matrix: &Matrix, column_scale: Vec<f64>) -> Option<Self> {
+        let mut work = Work::new(matrix, column_scale)?;
         let n = matrix.rows.len();
         let mut lu = Self {
-            scale: core::mem::take(&mut work.scale),
+            row_scale: core::mem::take(&mut work.row_scale),
+            column_scale: core::mem::take(&mut work.column_scale),
             steps: Vec::with_capacity(n),
             lower: Vec::new(),
             upper: Vec::new(),
@@ -65,7 +70,7 @@ impl Lu {
 
     /// Solves in place: `b` becomes the solution. `scratch` must be as long as `b`.
     pub(crate) fn solve(&self, b: &mut [Complex64], scratch: &mut [Complex64]) {
-        for (b, s) in b.iter_mut().zip(&self.scale) {
+        for (b, s) in b.iter_mut().zip(&self.row_scale) {
             *b *= *s;
         }
         let mut begin = 0;
@@ -86,13 +91,16 @@ impl Lu {
             }
             scratch[step.col] = value * step.reciprocal;
         }
-        b.copy_from_slice(scratch);
+        for ((b, x), s) in b.iter_mut().zip(scratch).zip(&self.column_scale) {
+            *b = *x * *s;
+        }
     }
 }
 
 /// Is the part of the matrix not yet eliminated.
 struct Work {
-    scale: Vec<f64>,
+    row_scale: Vec<f64>,
+    column_scale: Vec<f64>,
     rows: Vec<Vec<(usize, Complex64)>>,
     active: Vec<bool>,
     /// Rows that hold an entry in a column; kept exact.
@@ -101,23 +109,21 @@ struct Work {
 }
 
 impl Work {
-    fn new(matrix: &Matrix) -> Option<Self> {
+    fn new(matrix: &Matrix, column_scale: Vec<f64>) -> Option<Self> {
         let n = matrix.rows.len();
         let mut columns = vec![Vec::new(); n];
-        let (mut scale, mut rows) = (Vec::with_capacity(n), Vec::with_capacity(n));
+        let (mut row_scale, mut rows) = (Vec::with_capacity(n), Vec::with_capacity(n));
         for (r, row) in matrix.rows.iter().enumerate() {
-            let largest = row.iter().map(|(_, v)| v.l1_norm()).fold(0.0, f64::max);
-            if !largest.is_finite() || largest == 0.0 {
-                return None;
+            let mut scaled: Vec<(usize, Complex64)> = row.iter().map(|&(c, v)| (c, v * column_scale[c])).collect();
+            let s = reciprocal_power(scaled.iter().map(|(_, v)| v.l1_norm()).fold(0.0, f64::max))?;
+            for (c, v) in &mut scaled {
+                *v *= s;
+                columns[*c].push(r);
             }
-            let s = libm::ldexp(1.0, -libm::frexp(largest).1);
-            scale.push(s);
-            rows.push(row.iter().map(|&(c, v)| (c, v * s)).collect::<Vec<_>>());
-            for &(c, _) in row {
-                columns[c].push(r);
-            }
+            row_scale.push(s);
+            rows.push(scaled);
         }
-        Some(Self { scale, rows, active: vec![true; n], columns, merged: Vec::new() })
+        Some(Self { row_scale, column_scale, rows, active: vec![true; n], columns, merged: Vec::new() })
     }
 
     /// Picks the entry with the least Markowitz cost among the shortest rows, ties to the lowest row.
@@ -196,4 +202,9 @@ impl Work {
         row.extend_from_slice(&self.merged);
         self.rows[target] = row;
     }
+}
+
+/// Gives the power of two that brings a size near one: scaling by it rounds nothing.
+pub(crate) fn reciprocal_power(size: f64) -> Option<f64> {
+    (size.is_finite() && size > 0.0).then(|| libm::ldexp(1.0, -libm::frexp(size).1))
 }
