@@ -44,7 +44,7 @@ fn print(machine: &Machine, steps: &[Step]) {
             output::line(&format!("       {last}"));
         }
         for hazard in &step.cautions {
-            output::line(&format!("       {}", danger::caution(*hazard).line()));
+            output::line(&format!("       {}", caution(*hazard)));
         }
     }
     if steps.is_empty() {
@@ -72,8 +72,14 @@ fn steps(machine: &Machine, steps: &[Step]) -> Vec<Value> {
                     "count": f.count, "what": f.what, "tool": f.tool,
                 })).collect::<Vec<_>>(),
                 "keep_for_last": step.keep_for_last,
-                "cautions": step.cautions.iter().map(|h| danger::caution(*h).line()).collect::<Vec<_>>(),
+                "cautions": step.cautions.iter().map(|h| caution(*h)).collect::<Vec<_>>(),
             })
         })
         .collect()
+}
+
+/// Gives a caution as one line: `WARNING: ...`.
+fn caution(hazard: machine::access::Hazard) -> String {
+    let caution = danger::caution(hazard, false);
+    format!("{}: {}", caution.signal.word(), caution.sentence)
 }
