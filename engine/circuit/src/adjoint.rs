@@ -5,6 +5,7 @@ use num_complex::Complex64;
 use crate::changed::Changed;
 use crate::correction::Drive;
 use crate::network::Branch;
+use crate::small::Numbers;
 
 /// Is how a port, or a branch's current, moves with each branch's values.
 ///
@@ -17,7 +18,7 @@ use crate::network::Branch;
 pub struct Adjoint<'a> {
     changed: &'a Changed<'a>,
     drive: Drive,
-    c: Vec<Complex64>,
+    c: Numbers,
     fresh: Option<Vec<Complex64>>,
 }
 

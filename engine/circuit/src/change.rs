@@ -1,6 +1,7 @@
 //! What can be changed about a solved network, and the network that results.
 
 use num_complex::Complex64;
+use smallvec::SmallVec;
 
 use crate::error::CircuitError;
 use crate::network::{Branch, Laid, Law, Network, Node};
@@ -24,8 +25,8 @@ pub enum Change {
 /// Is a list of changes brought into order: one law a branch, ascending, and the bridges.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Folded {
-    pub(crate) laws: Vec<(usize, Law)>,
-    pub(crate) bridges: Vec<Laid>,
+    pub(crate) laws: SmallVec<[(usize, Law); 4]>,
+    pub(crate) bridges: SmallVec<[Laid; 2]>,
 }
 
 impl Folded {

@@ -83,12 +83,24 @@ impl<'a> Changed<'a> {
             return Port::Floating { highest_volts: self.highest_volts(a.index(), b.index()) };
         }
         let (a, b) = (a.index(), b.index());
-        let afresh = |fresh: &Factored| {
-            let pair = fresh.layout.pair(a, b);
-            fresh.column(&pair).map_or(Complex64::ZERO, |column| pair.dot(&column))
+        if self.taken().is_none() {
+            let (volts, ohms) = self.correction.port(a, b);
+            if self.correction.is_none() || volts.holds(FLOOR_VOLTS) && ohms.holds(FLOOR_OHMS) {
+                return Port::Tied { open_volts: volts.value, source_impedance: ohms.value };
+            }
+        }
+        let (open_volts, source_impedance) = match self.refactor() {
+            Some(fresh) => {
+                let pair = fresh.layout.pair(a, b);
+                let ohms = fresh.column(&pair).map_or(Complex64::ZERO, |column| pair.dot(&column));
+                (pair.dot(&fresh.x), ohms)
+            }
+            None => {
+                let (volts, ohms) = self.correction.port(a, b);
+                (volts.value, ohms.value)
+            }
         };
-        let source_impedance = self.answer(FLOOR_OHMS, afresh, || self.correction.impedance(a, b));
-        Port::Tied { open_volts: self.volts(a, b), source_impedance }
+        Port::Tied { open_volts, source_impedance }
     }
 
     /// Tells whether a conductive path ties two nodes. A node that does not exist is tied to nothing.
@@ -142,6 +154,11 @@ impl<'a> Changed<'a> {
         if self.correction.conducts(k) { fresh.layout.branch(k).dot(x) } else { Complex64::ZERO }
     }
 
+    /// Factors the changed network afresh if that has not been done; nothing if even that has no solution.
+    fn refactor(&self) -> Option<&Factored> {
+        self.fresh.get_or_init(|| self.afresh().ok().map(Box::new)).as_deref()
+    }
+
     fn afresh(&self) -> Result<Factored, CircuitError> {
         Factored::of(&self.correction.folded().apply(self.correction.base.network()))
     }
@@ -160,8 +177,7 @@ impl<'a> Changed<'a> {
         if self.correction.is_none() || sum.holds(floor) {
             return sum.value;
         }
-        let fresh = self.fresh.get_or_init(|| self.afresh().ok().map(Box::new));
-        fresh.as_deref().map_or(sum.value, afresh)
+        self.refactor().map_or(sum.value, afresh)
     }
 
     /// Bounds what can stand between two islands; see [`Port::Floating`].

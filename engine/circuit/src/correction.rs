@@ -8,7 +8,7 @@ use crate::change::Folded;
 use crate::equations::{Few, STRONG};
 use crate::network::{Closed, Laid};
 use crate::plan::{Demand, Operation, Plan};
-use crate::small::SmallLu;
+use crate::small::{Matrix, Numbers, SmallLu};
 use crate::solved::Solved;
 
 /// Rounding of one term, with room for the digits lost on the way to it.
@@ -52,20 +52,31 @@ pub(crate) struct Correction<'a> {
     plan: Plan,
     small: Option<SmallLu>,
     /// The operations' currents and emfs under the network's own sources.
-    sources: Vec<Complex64>,
+    sources: Numbers,
+}
+
+/// Takes products from a value.
+fn less(mut value: Complex64, seen: &[Complex64], c: &[Complex64]) -> Sum {
+    let mut size = value.l1_norm();
+    for (seen, c) in seen.iter().zip(c) {
+        let term = seen * c;
+        value -= term;
+        size += term.l1_norm();
+    }
+    Sum { value, size }
 }
 
 impl<'a> Correction<'a> {
     /// Makes a correction that corrects nothing.
     pub(crate) fn none(base: &'a Solved) -> Self {
         let (folded, plan) = (Folded::default(), Plan::default());
-        Self { base, folded, plan, small: None, sources: Vec::new() }
+        Self { base, folded, plan, small: None, sources: Numbers::new() }
     }
 
     /// Plans the changes and solves for what the operations carry.
     pub(crate) fn of(base: &'a Solved, folded: Folded) -> Self {
         let plan = Plan::of(base, &folded);
-        let mut correction = Self { base, folded, plan, small: None, sources: Vec::new() };
+        let mut correction = Self { base, folded, plan, small: None, sources: Numbers::new() };
         correction.small = SmallLu::of(correction.plan.operations.len(), correction.system());
         correction.sources = correction.respond(&Drive::Sources);
         correction
@@ -76,7 +87,7 @@ impl<'a> Correction<'a> {
     }
 
     /// Tells whether there is nothing to correct.
-    pub(crate) const fn is_none(&self) -> bool {
+    pub(crate) fn is_none(&self) -> bool {
         self.plan.operations.is_empty()
     }
 
@@ -104,9 +115,9 @@ impl<'a> Correction<'a> {
     }
 
     /// Builds the matrix of the operations' demands, by rows.
-    fn system(&self) -> Vec<Complex64> {
+    fn system(&self) -> Matrix {
         let operations = &self.plan.operations;
-        let mut m = Vec::with_capacity(operations.len() * operations.len());
+        let mut m = Matrix::with_capacity(operations.len() * operations.len());
         for (j, row) in operations.iter().enumerate() {
             for (l, column) in operations.iter().enumerate() {
                 let own = if j == l { Complex64::ONE } else { Complex64::ZERO };
@@ -123,8 +134,8 @@ impl<'a> Correction<'a> {
     }
 
     /// Finds the operations' currents and emfs under a drive.
-    pub(crate) fn respond(&self, drive: &Drive) -> Vec<Complex64> {
-        let Some(small) = &self.small else { return Vec::new() };
+    pub(crate) fn respond(&self, drive: &Drive) -> Numbers {
+        let Some(small) = &self.small else { return Numbers::new() };
         let sources = *drive == Drive::Sources;
         let demanded = |op: &Operation| {
             let read = || self.base_value(&op.read, drive);
@@ -137,7 +148,7 @@ impl<'a> Correction<'a> {
                 Demand::Raise { .. } | Demand::Open | Demand::Add { .. } => read(),
             }
         };
-        let rhs: Vec<Complex64> = self.plan.operations.iter().map(demanded).collect();
+        let rhs: Numbers = self.plan.operations.iter().map(demanded).collect();
         small.solve(&rhs)
     }
 
@@ -166,16 +177,31 @@ impl<'a> Correction<'a> {
         Sum { value, size }
     }
 
-    /// Gives `v_a - v_b` under the network's own sources.
-    pub(crate) fn volts(&self, a: usize, b: usize) -> Sum {
-        self.read(&self.pair(a, b), &Drive::Sources, &self.sources)
+    /// Gives what each operation's demand sees of one ampere into a pair, and, the network being reciprocal, what
+    /// the pair sees of each operation.
+    fn transfers(&self, pair: &Few) -> Numbers {
+        self.plan.operations.iter().map(|op| self.base.form(&op.read, pair)).collect()
     }
 
-    /// Gives the impedance seen between two nodes of one island.
-    pub(crate) fn impedance(&self, a: usize, b: usize) -> Sum {
+    /// Gives `v_a - v_b` under the network's own sources.
+    pub(crate) fn volts(&self, a: usize, b: usize) -> Sum {
         let pair = self.pair(a, b);
-        let drive = Drive::Ampere(pair);
-        self.read(&pair, &drive, &self.respond(&drive))
+        less(pair.dot(&self.base.factored.x), &self.transfers(&pair), &self.sources)
+    }
+
+    /// Gives the voltage between two nodes of one island and the impedance seen there.
+    pub(crate) fn port(&self, a: usize, b: usize) -> (Sum, Sum) {
+        let pair = self.pair(a, b);
+        let seen = self.transfers(&pair);
+        let volts = less(pair.dot(&self.base.factored.x), &seen, &self.sources);
+        let mut demanded = seen.clone();
+        for (value, op) in demanded.iter_mut().zip(&self.plan.operations) {
+            if matches!(op.demand, Demand::Emf { .. }) {
+                *value = Complex64::ZERO;
+            }
+        }
+        let c = self.small.as_ref().map(|small| small.solve(&demanded)).unwrap_or_default();
+        (volts, less(self.base.form(&pair, &pair), &seen, &c))
     }
 
     /// Gives a branch's current under the network's own sources.

@@ -28,25 +28,49 @@ const NOISE: f64 = 1e-4;
 /// The same vector that reads `v_a - v_b` also injects one ampere at `a` and draws it at `b`.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Few {
+    plus: Part,
+    minus: Part,
+}
+
+/// Is one sign's part: no, one or two indices.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Part {
     len: usize,
-    at: [(usize, f64); 4],
+    at: [usize; 2],
+}
+
+impl Part {
+    fn of(indices: [Option<usize>; 2]) -> Self {
+        match indices {
+            [Some(i), Some(j)] => Self { len: 2, at: [i, j] },
+            [Some(i), None] | [None, Some(i)] => Self { len: 1, at: [i, 0] },
+            [None, None] => Self { len: 0, at: [0, 0] },
+        }
+    }
+
+    fn indices(&self) -> &[usize] {
+        &self.at[..self.len]
+    }
 }
 
 impl Few {
-    const EMPTY: Self = Self { len: 0, at: [(0, 0.0); 4] };
-
-    fn push(&mut self, index: usize, sign: f64) {
-        self.at[self.len] = (index, sign);
-        self.len += 1;
-    }
-
-    pub(crate) fn entries(&self) -> &[(usize, f64)] {
-        &self.at[..self.len]
+    /// Lists indices and signs.
+    pub(crate) fn entries(&self) -> impl Iterator<Item = (usize, f64)> {
+        let plus = self.plus.indices().iter().map(|&i| (i, 1.0));
+        plus.chain(self.minus.indices().iter().map(|&i| (i, -1.0)))
     }
 
     /// Reads a vector of unknowns.
     pub(crate) fn dot(&self, x: &[Complex64]) -> Complex64 {
-        self.entries().iter().map(|&(i, sign)| x[i] * sign).sum()
+        self.combine(|i| x[i])
+    }
+
+    /// Adds up what stands at the indices, with their signs.
+    pub(crate) fn combine(&self, at: impl Fn(usize) -> Complex64) -> Complex64 {
+        let mut sum = Complex64::ZERO;
+        self.plus.indices().iter().for_each(|&i| sum += at(i));
+        self.minus.indices().iter().for_each(|&i| sum -= at(i));
+        sum
     }
 }
 
@@ -89,38 +113,28 @@ impl Layout {
 
     /// Reads `v_a - v_b`, and equally injects at `a` and draws at `b`.
     pub(crate) fn pair(&self, a: usize, b: usize) -> Few {
-        let mut few = Few::EMPTY;
-        if a == b {
-            return few;
-        }
-        if self.outer[a] != self.outer[b] {
-            self.outer[a].into_iter().for_each(|i| few.push(i, 1.0));
-            self.outer[b].into_iter().for_each(|i| few.push(i, -1.0));
-        }
-        self.inner[a].into_iter().for_each(|i| few.push(i, 1.0));
-        self.inner[b].into_iter().for_each(|i| few.push(i, -1.0));
-        few
+        let roots = if self.outer[a] == self.outer[b] { [None; 2] } else { [self.outer[a], self.outer[b]] };
+        let nodes = if a == b { [None; 2] } else { [self.inner[a], self.inner[b]] };
+        Few { plus: Part::of([roots[0], nodes[0]]), minus: Part::of([roots[1], nodes[1]]) }
     }
 
     /// Reads the current of a branch; as a right-hand side, puts one volt of emf into its row.
     pub(crate) fn branch(&self, k: usize) -> Few {
-        let mut few = Few::EMPTY;
-        few.push(self.first_branch + k, 1.0);
-        few
+        Few { plus: Part::of([Some(self.first_branch + k), None]), minus: Part::of([None; 2]) }
     }
 
     fn matrix(&self, branches: &[Laid]) -> Matrix {
         let mut rows = vec![Vec::new(); self.size];
         for (k, laid) in branches.iter().enumerate() {
             let (pair, own) = (self.pair(laid.a, laid.b), self.first_branch + k);
-            for &(i, sign) in pair.entries() {
+            for (i, sign) in pair.entries() {
                 rows[i].push((own, Complex64::from(sign)));
             }
             let Some(closed) = laid.law.closed() else {
                 rows[own].push((own, Complex64::ONE));
                 continue;
             };
-            rows[own].extend(pair.entries().iter().map(|&(i, sign)| (i, Complex64::from(sign))));
+            rows[own].extend(pair.entries().map(|(i, sign)| (i, Complex64::from(sign))));
             if closed.z != Complex64::ZERO {
                 rows[own].push((own, -closed.z));
             }
@@ -192,7 +206,7 @@ impl Factored {
     /// Gives the column of the inverse that belongs to a sparse right-hand side.
     pub(crate) fn column(&self, drive: &Few) -> Result<Vec<Complex64>, CircuitError> {
         let mut b = vec![Complex64::ZERO; self.size()];
-        drive.entries().iter().for_each(|&(i, sign)| b[i] += sign);
+        drive.entries().for_each(|(i, sign)| b[i] += sign);
         self.solve(&b)
     }
 

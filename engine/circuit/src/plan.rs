@@ -12,6 +12,7 @@
 //! opening it by numbers would make the system singular: it is held closed, and its two sides are two islands.
 
 use num_complex::Complex64;
+use smallvec::SmallVec;
 
 use crate::change::Folded;
 use crate::equations::Few;
@@ -34,6 +35,8 @@ pub(crate) struct Operation {
     /// Branch it acts on; a bridge counts on after the network's own.
     pub(crate) branch: usize,
     pub(crate) drive: Few,
+    /// What it demands something of. The network is reciprocal: what `drive` gives at a pair of nodes is what one
+    /// ampere into that pair gives at `read`.
     pub(crate) read: Few,
     pub(crate) demand: Demand,
 }
@@ -41,7 +44,7 @@ pub(crate) struct Operation {
 /// Is the list of operations, and the islands if they are not the base's.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Plan {
-    pub(crate) operations: Vec<Operation>,
+    pub(crate) operations: SmallVec<[Operation; 4]>,
     pub(crate) islands: Option<Vec<usize>>,
 }
 
@@ -111,7 +114,7 @@ impl Plan {
         let factored = &base.factored;
         let nodes = factored.islands.len();
         let mut groups = Forest::new(nodes);
-        let mut opened: Vec<usize> = Vec::new();
+        let mut opened: SmallVec<[usize; 4]> = SmallVec::new();
         for (k, laid) in factored.branches[..factored.own].iter().enumerate() {
             if folded.law(base.network(), k).conducts() {
                 groups.join(laid.a, laid.b);

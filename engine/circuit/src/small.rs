@@ -1,26 +1,33 @@
 //! Dense complex systems of a handful of unknowns, with full pivoting on equilibrated rows and columns.
 
 use num_complex::Complex64;
+use smallvec::{SmallVec, smallvec};
 
 use crate::sparse::reciprocal_power;
 
 /// Below this share of the largest entry a pivot has lost too many digits to be trusted.
 const LEAST_PIVOT: f64 = 1e-5;
 
+/// Is a short list of numbers, one an unknown.
+pub(crate) type Numbers = SmallVec<[Complex64; 4]>;
+
+/// Is a small square matrix by rows.
+pub(crate) type Matrix = SmallVec<[Complex64; 16]>;
+
 /// Is a factored small system.
 #[derive(Debug, Clone)]
 pub(crate) struct SmallLu {
     n: usize,
-    entries: Vec<Complex64>,
-    row_scale: Vec<f64>,
-    column_scale: Vec<f64>,
-    row_order: Vec<usize>,
-    column_order: Vec<usize>,
+    entries: Matrix,
+    row_scale: SmallVec<[f64; 4]>,
+    column_scale: SmallVec<[f64; 4]>,
+    row_order: SmallVec<[usize; 4]>,
+    column_order: SmallVec<[usize; 4]>,
 }
 
 impl SmallLu {
     /// Factors a matrix given by rows, or gives nothing if a pivot is too small to be trusted.
-    pub(crate) fn of(n: usize, mut m: Vec<Complex64>) -> Option<Self> {
+    pub(crate) fn of(n: usize, mut m: Matrix) -> Option<Self> {
         let row_scale = scales(n, |i, j| m[i * n + j].l1_norm())?;
         for (i, s) in row_scale.iter().enumerate() {
             m[i * n..(i + 1) * n].iter_mut().for_each(|v| *v *= *s);
@@ -72,9 +79,9 @@ impl SmallLu {
     }
 
     /// Solves for one right-hand side.
-    pub(crate) fn solve(&self, b: &[Complex64]) -> Vec<Complex64> {
+    pub(crate) fn solve(&self, b: &[Complex64]) -> Numbers {
         let n = self.n;
-        let mut y = vec![Complex64::ZERO; n];
+        let mut y: Numbers = smallvec![Complex64::ZERO; n];
         for i in 0..n {
             let mut value = b[self.row_order[i]] * self.row_scale[self.row_order[i]];
             for (j, known) in y.iter().enumerate().take(i) {
@@ -82,7 +89,7 @@ impl SmallLu {
             }
             y[i] = value;
         }
-        let mut x = vec![Complex64::ZERO; n];
+        let mut x: Numbers = smallvec![Complex64::ZERO; n];
         for i in (0..n).rev() {
             let mut value = y[i];
             for (j, known) in y.iter().enumerate().skip(i + 1) {
@@ -96,6 +103,6 @@ impl SmallLu {
 }
 
 /// Gives powers of two that bring the largest entry of each line near one.
-fn scales(n: usize, size: impl Fn(usize, usize) -> f64) -> Option<Vec<f64>> {
+fn scales(n: usize, size: impl Fn(usize, usize) -> f64) -> Option<SmallVec<[f64; 4]>> {
     (0..n).map(|i| reciprocal_power((0..n).map(|j| size(i, j)).fold(0.0, f64::max))).collect()
 }

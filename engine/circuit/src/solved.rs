@@ -85,6 +85,6 @@ impl Solved {
     /// Reads `few` from the inverse's column for `drive`.
     pub(crate) fn form(&self, few: &Few, drive: &Few) -> Complex64 {
         let n = self.factored.size();
-        drive.entries().iter().map(|&(i, sign)| few.dot(&self.inverse[i * n..(i + 1) * n]) * sign).sum()
+        drive.combine(|i| few.dot(&self.inverse[i * n..(i + 1) * n]))
     }
 }

@@ -6,7 +6,7 @@
 #[path = "support/generated.rs"]
 mod generated;
 
-use circuit::{Branch, Change, Changed, Complex64, Law, Network, Node, Port};
+use circuit::{Branch, Change, Changed, CircuitError, Complex64, Law, Network, Node, Port};
 use generated::{Range, Sequence};
 
 fn branches(network: &Network) -> impl Iterator<Item = Branch> + use<> {
@@ -130,6 +130,35 @@ fn every_pair_of_changes_equals_a_fresh_solution() {
             }
         }
     }
+}
+
+#[test]
+fn change_to_no_impedance_equals_a_fresh_solution_or_is_refused_with_it() {
+    let mut random = Sequence(17);
+    let (mut solved_so, mut refused) = (0, 0);
+    for _ in 0..60 {
+        let network = generated::network(&mut random, 12, Range::Machine, true);
+        let solved = network.solve().unwrap();
+        for branch in branches(&network) {
+            let wire = Change::Law(branch, Law::ohms(0.0));
+            let (a, b) = (Node(random.below(12)), Node(random.below(12)));
+            let changes = [wire, Change::Bridge { a, b, impedance: Complex64::ZERO }];
+            let laid_in = generated::laid_in(&network, &changes);
+            match (solved.with(&changes), laid_in.solve()) {
+                (Ok(changed), Ok(fresh)) => {
+                    hold_equal(&changed, &fresh.unchanged(), &laid_in, &|| format!("{network:?} {changes:?}"));
+                    solved_so += 1;
+                }
+                (Err(one), Err(other)) => {
+                    assert_eq!(one, other);
+                    assert!(matches!(one, CircuitError::IdealLoop { .. }), "{one}");
+                    refused += 1;
+                }
+                (one, other) => panic!("{:?}, fresh {:?}: {network:?} {changes:?}", one.err(), other.err()),
+            }
+        }
+    }
+    assert!(solved_so > 300 && refused > 100, "{solved_so} solved, {refused} refused");
 }
 
 #[test]

@@ -233,3 +233,31 @@ fn change_undone_by_a_later_one_for_the_same_branch_counts_as_none() {
     let changed = solved.with(&[Change::Law(load, Law::Open), Change::Law(load, Law::ohms(11.0))]).unwrap();
     near(changed.current(load), 10.0, 1e-12);
 }
+
+#[test]
+fn branch_from_a_node_to_itself_carries_its_own_emf_alone() {
+    // Computed by hand: 6 V over 2 ohm, whatever the node is at.
+    let mut network = Network::new(2);
+    network.add(Node(1), EARTH, source(120.0, 1.0));
+    let ring = network.add(Node(1), Node(1), source(6.0, 2.0));
+    let solved = network.solve().unwrap();
+    near(solved.current(ring), -3.0, 1e-12);
+    let lead = Change::Bridge { a: Node(1), b: Node(1), impedance: Complex64::from(0.01) };
+    let changed = solved.with(&[lead]).unwrap();
+    assert_eq!(changed.current(changed.bridge(0)), Complex64::ZERO);
+    near(tied(changed.port(Node(1), EARTH)).0, 120.0, 1e-12);
+}
+
+#[test]
+fn open_branch_can_become_a_source() {
+    // Computed by hand: 24 V behind 2 ohm across a lamp of 10 ohm, in a piece that nothing else ties.
+    let mut network = Network::new(3);
+    let lamp = network.add(Node(1), Node(2), Law::ohms(10.0));
+    let feed = network.add(Node(1), Node(2), Law::Open);
+    let solved = network.solve().unwrap();
+    let changed = solved.with(&[Change::Law(feed, source(24.0, 2.0))]).unwrap();
+    near(changed.current(lamp), 2.0, 1e-12);
+    near(changed.current(feed), -2.0, 1e-12);
+    near(changed.current_adjoint(lamp).per_emf(feed), 1.0 / 12.0, 1e-12);
+    assert_eq!(changed.port(Node(1), EARTH), Port::Floating { highest_volts: 20.0 });
+}

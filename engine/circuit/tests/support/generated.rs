@@ -118,6 +118,10 @@ pub(crate) fn change(random: &mut Sequence, network: &Network, range: Range, rea
             Change::Law(branch, Law::Source { emf: source(random, reactive), series })
         }
         _ if random.below(3) == 0 => Change::Law(branch, Law::Open),
+        _ if random.below(8) == 0 => {
+            let series = Complex64::from(random.pick(&[0.062_5, 3.0, 1200.0]));
+            Change::Law(branch, Law::Source { emf: source(random, reactive), series })
+        }
         _ => Change::Law(branch, law(random, range, reactive)),
     }
 }
