@@ -1,8 +1,9 @@
 //! The next step in the trade's words: compiles the belief, plans, and says what to do, why, and what would change it.
 
 use crate::bench::Bench;
+use crate::board::evidence_missing;
 use crate::candidates::{Act, Hands, places};
-use crate::compile::{Compiled, Offered, Outcomes, compile};
+use crate::compile::{Compiled, Offered, Outcomes, compile, cost};
 use crate::plan::{Action, Planner, ProblemError, Proposal, Settings};
 use crate::prices::Prices;
 use diagnosis::{Belief, Suspect, words};
@@ -11,6 +12,9 @@ use machine::model::{CoverId, Machine, PlaceId, TerminalId};
 use prediction::{Probe, Reading};
 use quantity::show_range;
 use teardown::plan_teardown;
+
+/// Most proposals given.
+const MOST_PROPOSALS: usize = 8;
 
 /// A step as advised.
 #[derive(Clone, Debug)]
@@ -59,20 +63,43 @@ pub fn advise(
     let compiled = compile(belief, bench, prices)?;
     let mut planner = Planner::new(&compiled.problem, &compiled.situation, Settings::default())?;
     planner.advance(nodes);
-    Ok(planner.proposals().iter().take(8).map(|p| advice(belief, bench, &compiled, p)).collect())
+    let mut steps: Vec<Advice> = Vec::new();
+    for proposal in planner.proposals() {
+        let step = advice(belief, bench, prices, &compiled, &proposal);
+        if !steps.iter().any(|s| s.act == step.act) {
+            steps.push(step);
+        }
+        if steps.len() == MOST_PROPOSALS {
+            break;
+        }
+    }
+    Ok(steps)
 }
 
-fn advice(belief: &Belief<'_, '_>, bench: &Bench, compiled: &Compiled, proposal: &Proposal) -> Advice {
+fn advice(
+    belief: &Belief<'_, '_>,
+    bench: &Bench,
+    prices: &Prices,
+    compiled: &Compiled,
+    proposal: &Proposal,
+) -> Advice {
     let machine = belief.machine();
-    let (act, offered) = act_of(compiled, &proposal.action);
+    let (mut act, mut offered) = act_of(compiled, &proposal.action);
+    let (mut minutes, mut danger) = (proposal.cost_now, offered.map_or(0.0, |o| o.danger));
+    if let Act::Change(repair) = act
+        && let Some(evidence) = evidence_missing(belief, bench, repair).into_iter().next()
+    {
+        (minutes, danger) = cost(machine, prices, &evidence);
+        minutes += danger;
+        (act, offered) = (evidence, None);
+    }
     let places = places(machine, &act);
     let covers = plan_teardown(&machine.access, &places, &bench.open).map(|plan| plan.opens()).unwrap_or_default();
-    let danger = offered.map_or(0.0, |o| o.danger);
     Advice {
         say: sentence(belief, &act),
         covers,
         places,
-        minutes: proposal.cost_now - danger,
+        minutes: minutes - danger,
         danger,
         outcomes: offered.map(|o| meanings(belief, compiled, o, &proposal.action)).unwrap_or_default(),
         expected: proposal.expected_cost,
@@ -116,6 +143,7 @@ fn outcome_in_words(belief: &Belief<'_, '_>, offered: &Offered, outcome: usize) 
             let unit = reading.quantity.unit();
             let say = match limits {
                 None => "OL".to_owned(),
+                Some((low, high)) if high.is_infinite() && low <= 0.0 => "any figure".to_owned(),
                 Some((low, high)) if high.is_infinite() => format!("over {}", quantity::show(low, unit)),
                 Some((low, high)) if low <= 0.0 => format!("under {}", quantity::show(high, unit)),
                 Some((low, high)) => show_range(low, high, unit),

@@ -6,6 +6,7 @@
 
 use crate::bench::Bench;
 use crate::bins::{Bins, as_f64};
+use crate::board::evidence_missing;
 use crate::candidates::{Act, Hands, candidates, places};
 use crate::plan::{Check, Group, Hypothesis, Problem, ProblemError, ProblemParts, Repair, Situation, Test};
 use crate::prices::Prices;
@@ -210,7 +211,7 @@ fn information(live: &[Live], rows: &[Vec<f64>]) -> f64 {
 }
 
 /// Gives the minutes of hands and the danger (in minutes) of a test, without covers and modes.
-fn cost(machine: &Machine, prices: &Prices, act: &Act) -> (f64, f64) {
+pub(crate) fn cost(machine: &Machine, prices: &Prices, act: &Act) -> (f64, f64) {
     match act {
         Act::Read(reading, Hands::Isolated) => {
             let set = if reading.condition.state == StateId(0) { 0.0 } else { prices.set_controls };
@@ -349,8 +350,10 @@ fn repairs(
     for id in ids {
         let repair = &machine.repairs[id.index()];
         let act = Act::Change(id);
+        let evidence = evidence_missing(belief, bench, id);
+        let proving: f64 = evidence.iter().map(|act| cost(machine, prices, act)).map(|(m, danger)| m + danger).sum();
         repairs.push(Repair {
-            cost: prices.repair_minutes(repair, !bench.not_on_van.contains(&id)),
+            cost: prices.repair_minutes(repair, !bench.not_on_van.contains(&id)) + proving,
             groups: covers_for(machine, bench, &places(machine, &act)),
             mode: Some(ISOLATED),
             fixes: (0..machine.faults.len()).filter(|&f| machine.faults[f].repair == id).collect(),

@@ -5,12 +5,15 @@
 pub mod advise;
 pub mod bench;
 pub mod bins;
+pub mod board;
 pub mod candidates;
 pub mod compile;
 pub mod plan;
 pub mod prices;
+pub mod step;
 
 pub use advise::{Advice, Meaning, advise};
 pub use bench::Bench;
 pub use candidates::{Act, Hands};
 pub use prices::Prices;
+pub use step::Step;

@@ -79,38 +79,33 @@ pub(super) struct Decision {
     pub(super) ranked: Vec<(f64, Pick)>,
 }
 
-/// Tests weighed in full by the value of information in a state inside a plan.
-const TESTS_INSIDE: usize = 14;
+/// Up to so many tests, each is weighed in every state of a plan; of more, the most telling half as many.
+const FEW_TESTS: usize = 16;
 
 pub(super) fn decide(core: &Core, scorer: &mut Scorer, state: &State, policy: BasePolicy) -> Decision {
     match policy.rule {
         Rule::Repair => repair(core, scorer, state, policy),
         Rule::InformationPerCost { stop } => inform(core, scorer, state, policy, stop),
         Rule::ValueOfInformation { pairs } => {
-            let limits = Limits { tests: TESTS_INSIDE, fixes: 2, pairs };
-            let ranked = rank(core, scorer, state, policy, limits);
-            weigh(ranked)
+            let few = core.tests.len() <= FEW_TESTS;
+            let chains = if !pairs { 0 } else if few { 4 } else { 2 };
+            let limits = Limits { tests: if few { FEW_TESTS } else { FEW_TESTS / 2 }, fixes: 2, chains, longest: 2 };
+            weigh(rank(core, scorer, state, policy, limits))
         }
     }
 }
 
 fn repair(core: &Core, scorer: &mut Scorer, state: &State, policy: BasePolicy) -> Decision {
-    let run = scorer.run(core, state, policy);
-    Decision { pick: run.first, ranked: Vec::new() }
+    Decision { pick: scorer.run(core, state, policy).first, ranked: Vec::new() }
 }
 
 fn inform(core: &Core, scorer: &mut Scorer, state: &State, policy: BasePolicy, stop: f64) -> Decision {
-    let mut decision = repair(core, scorer, state, policy);
-    let surest = (0..core.fixes.len())
-        .filter(|&f| state.may_fix(core, f))
-        .map(|f| ends(core, f, &state.weights))
-        .fold(0.0, f64::max);
-    if surest < stop
-        && let Some(test) = most_telling(core, state)
-    {
-        decision.pick = Pick::Test(test);
+    let fixes = (0..core.fixes.len()).filter(|&f| state.may_fix(core, f));
+    let surest = fixes.map(|f| ends(core, f, &state.weights)).fold(0.0, f64::max);
+    match most_telling(core, state) {
+        Some(test) if surest < stop => Decision { pick: Pick::Test(test), ranked: Vec::new() },
+        _ => repair(core, scorer, state, policy),
     }
-    decision
 }
 
 /// Probability that a fix ends the job.

@@ -45,6 +45,8 @@ pub(super) struct CoreFix {
     pub(super) cost: f64,
     pub(super) need: u64,
     pub(super) mode: Option<usize>,
+    /// A bit shared by the fixes that need the same covers and mode; 0 when there are too many kinds.
+    pub(super) class: u64,
     pub(super) check_cost: f64,
     pub(super) check_mode: Option<usize>,
     /// Covers to be closed for the check, with all that hangs on them.
@@ -77,6 +79,14 @@ pub(super) struct Core {
     /// Single repairs in the given order, then batches.
     pub(super) fixes: Vec<CoreFix>,
     pub(super) exit: Option<f64>,
+    /// How many of the fixes runs of repairs are made of: all if they are few, else the single ones.
+    pub(super) in_runs: usize,
+    /// For each fix, the others that share a hypothesis or a repair with it.
+    pub(super) overlaps: Vec<Vec<usize>>,
+    /// Weight left at which runs that only compare actions may stop: all but nothing in small problems.
+    pub(super) tail: f64,
+    /// What the last scrap of weight costs when a run of repairs is cut: the exit, or half of all repairs.
+    pub(super) rest_price: f64,
     /// Each hypothesis' faults, as lists of the single fixes that touch each.
     pub(super) cures: Vec<Vec<Vec<usize>>>,
     /// Covers with all they need, by cover.
@@ -98,6 +108,10 @@ impl Core {
             tests: parts.tests.iter().map(|t| compile_test(t, &closure)).collect(),
             fixes: Vec::new(),
             exit: parts.exit,
+            in_runs: 0,
+            overlaps: Vec::new(),
+            tail: if parts.hypotheses.len() <= FEW_HYPOTHESES { 1e-12 } else { 1e-5 },
+            rest_price: 0.0,
             cures: Vec::new(),
             closure,
         };
@@ -109,10 +123,15 @@ impl Core {
         for pair in batches(parts, &fixes) {
             fixes.push(shapes.fix(pair)?);
         }
+        classify(&mut fixes);
         core.fixes = fixes;
         for fix in 0..core.fixes.len() {
             core.fixes[fix].own = core.own_price(&core.fixes[fix]);
         }
+        let singles = parts.repairs.len();
+        core.in_runs = if core.fixes.len() <= FEW_FIXES { core.fixes.len() } else { singles };
+        core.overlaps = (0..core.fixes.len()).map(|f| overlaps_of(&core.fixes, f)).collect();
+        core.rest_price = parts.exit.unwrap_or(core.fixes[..singles].iter().map(|f| f.own).sum::<f64>() / 2.0);
         core.cures = parts.hypotheses.iter().map(|h| cures_of(parts, &h.faults)).collect();
         Ok(core)
     }
@@ -237,6 +256,29 @@ pub(super) fn entropy(row: &[f64]) -> f64 {
     row.iter().filter(|p| **p > 0.0).map(|&p| -p * libm::log(p)).sum()
 }
 
+fn classify(fixes: &mut [CoreFix]) {
+    let mut kinds: Vec<(u64, Option<usize>)> = fixes.iter().map(|f| (f.need, f.mode)).collect();
+    kinds.sort_unstable();
+    kinds.dedup();
+    for f in fixes {
+        let kind = kinds.iter().take(64).position(|k| *k == (f.need, f.mode));
+        f.class = kind.map_or(0, |k| 1 << k);
+    }
+}
+
+/// Most hypotheses for which runs that only compare actions are worked out to the last.
+const FEW_HYPOTHESES: usize = 12;
+/// Most fixes for which batches take part in runs of repairs.
+const FEW_FIXES: usize = 24;
+
+fn overlaps_of(fixes: &[CoreFix], fix: usize) -> Vec<usize> {
+    let touched: Vec<usize> = fixes[fix].effects.iter().flat_map(|e| e.to.iter().map(|t| t.0).chain([e.hyp])).collect();
+    let shares = |other: &CoreFix| {
+        other.effects.iter().any(|e| touched.contains(&e.hyp)) || other.members.iter().any(|m| fixes[fix].members.contains(m))
+    };
+    (0..fixes.len()).filter(|&other| other != fix && shares(&fixes[other])).collect()
+}
+
 fn index_sets(parts: &ProblemParts) -> BTreeMap<Vec<usize>, usize> {
     parts.hypotheses.iter().enumerate().map(|(i, h)| (sorted(&h.faults), i)).collect()
 }
@@ -290,6 +332,7 @@ impl Shapes<'_> {
             cost: repairs.iter().map(|r| r.cost).sum(),
             need: repairs.iter().fold(0, |m, r| m | mask_of(&r.groups, self.closure)),
             mode: repairs.iter().find_map(|r| r.mode),
+            class: 0,
             check_cost: checks.iter().map(|c| c.cost).fold(0.0, f64::max),
             check_mode: checks.iter().find_map(|c| c.mode),
             close: checks.iter().fold(0, |m, c| m | mask_of(&c.closed, self.below)),

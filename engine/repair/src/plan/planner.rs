@@ -80,7 +80,9 @@ pub struct Planner<'p> {
     settings: Settings,
     pub(super) search: Search,
     pub(super) candidates: Vec<Candidate>,
+    stages: Vec<Stage>,
     leader: usize,
+    /// The stage being worked through, as a place in `stages`.
     stage: usize,
     queue: Vec<usize>,
     spent: usize,
@@ -93,7 +95,30 @@ pub(super) struct Search {
     pub(super) rollouts: Vec<Rollout>,
     looks: BTreeMap<(u128, usize), (f64, f64)>,
     width: usize,
+}
+
+/// One pass over the best candidates.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Stage {
+    /// Base policies rolled out.
+    policies: usize,
+    /// Candidates worked out.
+    most: usize,
+    /// Actions weighed beyond the first before rolling out.
+    depth: usize,
     cut: f64,
+    /// Gain needed to replace the standing proposal.
+    margin: f64,
+}
+
+/// Quick rollouts first, so that an answer stands early; then parallel and finer ones; then deeper looks.
+fn stages(settings: &Settings) -> Vec<Stage> {
+    let (most, cut) = (settings.candidates, settings.cut);
+    let quick = Stage { policies: 1, most, depth: 0, cut: cut.max(1e-2), margin: 0.0 };
+    let middle = Stage { policies: 2, most: most.div_ceil(2), cut: cut.max(1e-3), ..quick };
+    let full = Stage { cut, most, ..middle };
+    let deeper = (1..=settings.depth).map(|depth| Stage { depth, most: settings.width, margin: settings.margin, ..full });
+    [quick, middle, full].into_iter().chain(deeper).collect()
 }
 
 impl<'p> Planner<'p> {
@@ -104,16 +129,15 @@ impl<'p> Planner<'p> {
     pub fn new(problem: &'p Problem, situation: &Situation, settings: Settings) -> Result<Self, ProblemError> {
         let root = problem.state(situation)?;
         let core = &problem.core;
-        let limits = Limits { tests: 48, fixes: core.fixes.len(), pairs: true };
+        let limits = Limits { tests: 48, fixes: core.fixes.len(), chains: 12, longest: 3 };
         let ranked = rank(core, &mut Scorer::default(), &root, BasePolicy::VALUE, limits);
         let first = |s: Scored| Candidate { pick: s.pick, then: s.then, estimate: s.score, looked: 0 };
         let candidates: Vec<Candidate> = ranked.list.into_iter().map(first).collect();
-        let policies = [BasePolicy::VALUE, BasePolicy::INFORMATION];
+        let policies = [BasePolicy::INFORMATION, BasePolicy::VALUE];
         let search = Search {
-            rollouts: policies.into_iter().map(|p| Rollout::new(p, settings.cut)).collect(),
+            rollouts: policies.into_iter().map(Rollout::new).collect(),
             looks: BTreeMap::new(),
             width: settings.width,
-            cut: settings.cut,
         };
         let bound = bounds::one_step(core, &root);
         let mut planner = Self {
@@ -122,13 +146,14 @@ impl<'p> Planner<'p> {
             settings,
             search,
             candidates,
+            stages: stages(&settings),
             leader: 0,
             stage: 0,
             queue: Vec::new(),
             spent: 0,
             bound,
         };
-        planner.enter(1);
+        planner.enter(0);
         Ok(planner)
     }
 
@@ -199,16 +224,11 @@ impl<'p> Planner<'p> {
     fn enter(&mut self, stage: usize) {
         self.stage = stage;
         self.queue.clear();
-        if stage > 1 + self.settings.depth {
-            return;
-        }
-        let most = if stage == 1 { self.settings.candidates } else { self.settings.width };
-        let mut order: Vec<usize> =
-            (0..self.candidates.len()).filter(|&i| self.candidates[i].looked + 1 >= stage).collect();
+        let Some(most) = self.stages.get(stage).map(|s| s.most) else { return };
+        let mut order: Vec<usize> = (0..self.candidates.len()).collect();
+        let place = |i: usize| (i != self.leader, stage > 0 && self.candidates[i].looked == 0);
         let estimate = |i: usize| self.candidates[i].estimate;
-        order.sort_by(|&a, &b| {
-            (a != self.leader).cmp(&(b != self.leader)).then(estimate(a).total_cmp(&estimate(b))).then(a.cmp(&b))
-        });
+        order.sort_by(|&a, &b| place(a).cmp(&place(b)).then(estimate(a).total_cmp(&estimate(b))).then(a.cmp(&b)));
         order.truncate(most);
         order.reverse();
         self.queue = order;
@@ -221,7 +241,7 @@ impl<'p> Planner<'p> {
             .min_by(|&a, &b| self.candidates[a].estimate.total_cmp(&self.candidates[b].estimate));
         let Some(best) = best else { return };
         // WHY NOT always the best: refinement that gains next to nothing would only make the proposal flicker.
-        let margin = if self.stage == 1 { 0.0 } else { self.settings.margin };
+        let margin = self.stages.get(self.stage).map_or(0.0, |s| s.margin);
         if self.candidates[best].estimate < self.candidates[self.leader].estimate * (1.0 - margin)
             || self.candidates[self.leader].looked == 0
         {
@@ -233,55 +253,63 @@ impl<'p> Planner<'p> {
     }
 
     fn look_at(&mut self, at: usize, budget: &mut Budget) -> Result<(), Spent> {
+        let Some(&stage) = self.stages.get(self.stage) else { return Ok(()) };
         let c = &self.candidates[at];
-        let cost = self.search.cost(self.problem, &self.root, c.pick, &c.then, self.stage - 1, 1.0, budget)?;
+        let plan = Ahead { stage, depth: stage.depth, reach: 1.0 };
+        let cost = self.search.cost(self.problem, &self.root, c.pick, &c.then, plan, budget)?;
         let c = &mut self.candidates[at];
         // A first score is no better than the rollout that replaces it; later looks can only improve on it.
         c.estimate = if c.looked == 0 { cost } else { cost.min(c.estimate) };
-        c.looked = self.stage;
+        c.looked = c.looked.max(stage.depth + 1);
         Ok(())
     }
 }
 
+/// How a state is looked at: within which stage, how many actions more, and how likely it is to get there.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Ahead {
+    stage: Stage,
+    depth: usize,
+    reach: f64,
+}
+
+impl Ahead {
+    fn reached(self, p: f64) -> Self {
+        Self { reach: self.reach * p, ..self }
+    }
+}
+
 impl Search {
-    /// Cost of an action followed by the tests in `then` where they pay, then by the best look of `depth` actions.
-    #[expect(clippy::too_many_arguments, reason = "the recursion has this state and no natural grouping")]
+    /// Cost of an action followed by the tests in `then` where they pay, then by the best look.
     fn cost(
         &mut self,
         problem: &Problem,
         state: &State,
         pick: Pick,
         then: &[usize],
-        depth: usize,
-        reach: f64,
+        plan: Ahead,
         budget: &mut Budget,
     ) -> Result<f64, Spent> {
         let (mut cost, branches) = state.step(&problem.core, pick);
         for (p, next) in branches {
-            let mut best = self.look(problem, &next, depth, reach * p, budget)?;
+            let mut best = self.look(problem, &next, plan.reached(p), budget)?;
             if let Some((&test, rest)) = then.split_first() {
-                best = best.min(self.cost(problem, &next, Pick::Test(test), rest, depth, reach * p, budget)?);
+                best = best.min(self.cost(problem, &next, Pick::Test(test), rest, plan.reached(p), budget)?);
             }
             cost += p * best;
         }
         Ok(cost)
     }
 
-    /// Least cost from a state over a few actions, rolled out after `depth` of them.
-    fn look(
-        &mut self,
-        problem: &Problem,
-        state: &State,
-        depth: usize,
-        reach: f64,
-        budget: &mut Budget,
-    ) -> Result<f64, Spent> {
+    /// Least cost from a state over a few actions, rolled out after that.
+    fn look(&mut self, problem: &Problem, state: &State, plan: Ahead, budget: &mut Budget) -> Result<f64, Spent> {
         let core = &problem.core;
+        let Ahead { stage, depth, reach } = plan;
         let mut best = f64::INFINITY;
-        for rollout in &mut self.rollouts {
-            best = best.min(rollout.value(core, state, reach, budget)?);
+        for rollout in &mut self.rollouts[..stage.policies] {
+            best = best.min(rollout.value(core, state, reach, stage.cut, budget)?);
         }
-        if depth == 0 || reach < self.cut {
+        if depth == 0 || reach < stage.cut {
             return Ok(best);
         }
         let key = (state.key(), depth);
@@ -290,9 +318,10 @@ impl Search {
         {
             return Ok(known.min(best));
         }
+        let deeper = Ahead { depth: depth - 1, ..plan };
         for pick in self.worth_a_look(problem, state, budget)? {
             if bounds::after(core, state, pick) < best - 1e-9 {
-                best = best.min(self.cost(problem, state, pick, &[], depth - 1, reach, budget)?);
+                best = best.min(self.cost(problem, state, pick, &[], deeper, budget)?);
             }
         }
         self.looks.insert(key, (best, reach));

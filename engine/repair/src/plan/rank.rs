@@ -2,7 +2,7 @@
 
 use super::base::{BasePolicy, likely_fixes};
 use super::core::{Access, Core, CoreTest};
-use super::run::{Run, Scratch, Start, ratio, repair_run};
+use super::run::{Manner, Run, Scratch, Start, ratio, repair_run};
 use super::state::{Bits, Pick, State, apply, mark_tried};
 
 /// How wide a state is searched.
@@ -10,7 +10,10 @@ use super::state::{Bits, Pick, State, apply, mark_tried};
 pub(super) struct Limits {
     pub(super) tests: usize,
     pub(super) fixes: usize,
-    pub(super) pairs: bool,
+    /// Sets of covers and modes for which tests in a row are weighed.
+    pub(super) chains: usize,
+    /// Most tests in a row.
+    pub(super) longest: usize,
 }
 
 /// An action with the tests meant to follow it, and the cost of that and repairs afterwards.
@@ -36,16 +39,21 @@ pub(super) struct Scorer {
 }
 
 impl Scorer {
+    /// Repairing from here to the end.
     pub(super) fn run(&mut self, core: &Core, state: &State, policy: BasePolicy) -> Run {
+        self.run_in(core, state, fully(policy))
+    }
+
+    fn run_in(&mut self, core: &Core, state: &State, manner: Manner) -> Run {
         let start = Start { weights: &state.weights, access: state.access, tried: state.tried };
-        repair_run(core, &mut self.scratch, start, policy.ordering, policy.exit)
+        repair_run(core, &mut self.scratch, start, manner)
     }
 
     /// Cost of the tests in turn, each only where it beats repairing on, then repairs. `weights` need no scale.
     fn chain(&mut self, core: &Core, from: From<'_>, chain: &[usize], policy: BasePolicy) -> f64 {
         let Some((&test, rest)) = chain.split_first() else {
             let start = Start { weights: from.weights, access: from.access, tried: from.tried };
-            return repair_run(core, &mut self.scratch, start, policy.ordering, policy.exit).cost;
+            return repair_run(core, &mut self.scratch, start, roughly(core, policy)).cost;
         };
         let t = &core.tests[test];
         let (cost, access) = core.test_cost(from.access, test);
@@ -70,6 +78,16 @@ impl Scorer {
     }
 }
 
+/// To the last: the cost of a plan.
+fn fully(policy: BasePolicy) -> Manner {
+    Manner { ordering: policy.ordering, exit: policy.exit, tail: 1e-12 }
+}
+
+/// Good enough to compare actions.
+fn roughly(core: &Core, policy: BasePolicy) -> Manner {
+    Manner { tail: core.tail, ..fully(policy) }
+}
+
 #[derive(Debug, Clone, Copy)]
 struct From<'a> {
     weights: &'a [f64],
@@ -89,6 +107,16 @@ pub(super) fn information(test: &CoreTest, weights: &[f64]) -> f64 {
     let surprise: f64 =
         test.columns.iter().map(|column| dot(column, weights)).filter(|q| *q > 0.0).map(|q| -q * libm::log(q)).sum();
     surprise - dot(&test.spread, weights)
+}
+
+/// Weight too slight to tell tests apart in a large problem.
+const SLIGHT: f64 = 1e-7;
+
+/// The same, about the likely hypotheses alone.
+fn information_of(test: &CoreTest, weights: &[f64], likely: &[usize]) -> f64 {
+    let sum = |row: &[f64]| likely.iter().map(|&h| row[h] * weights[h]).sum::<f64>();
+    let surprise: f64 = test.columns.iter().map(|c| sum(c)).filter(|q| *q > 0.0).map(|q| -q * libm::log(q)).sum();
+    surprise - sum(&test.spread)
 }
 
 /// Sum of products in four lanes of fixed order, so that it is quick and the same everywhere.
@@ -117,8 +145,10 @@ struct Telling {
 
 fn telling(core: &Core, state: &State) -> Vec<Telling> {
     let mut list = Vec::new();
+    let likely: Vec<usize> = (0..core.hyps).filter(|&h| state.weights[h] > SLIGHT).collect();
+    let few = core.tail > SLIGHT && likely.len() * 3 < core.hyps;
     for (i, t) in core.tests.iter().enumerate().filter(|(i, _)| state.may_test(*i)) {
-        let nats = information(t, &state.weights);
+        let nats = if few { information_of(t, &state.weights, &likely) } else { information(t, &state.weights) };
         if nats > 1e-12 {
             let (cost, _) = core.test_cost(state.access, i);
             let switch = t.mode.filter(|m| *m != state.access.mode);
@@ -143,10 +173,10 @@ pub(super) fn most_telling(core: &Core, state: &State) -> Option<usize> {
 
 /// Scores tests, pairs and fixes from a state.
 pub(super) fn rank(core: &Core, scorer: &mut Scorer, state: &State, policy: BasePolicy, limits: Limits) -> Ranked {
-    let stop = scorer.run(core, state, policy);
+    let stop = scorer.run_in(core, state, roughly(core, policy));
     let mut tests = telling(core, state);
     let mut list = Vec::new();
-    let chains = if limits.pairs { chains(core, &tests) } else { Vec::new() };
+    let chains = chains(core, state, &tests, limits);
     shorten(core, &mut tests, limits.tests);
     for t in &tests {
         let score = scorer.chain(core, From::state(state), &[t.test], policy);
@@ -178,7 +208,7 @@ fn score_fix(core: &Core, scorer: &mut Scorer, state: &State, fix: usize, policy
     if weights.iter().sum::<f64>() <= 1e-13 {
         return cost;
     }
-    cost + repair_run(core, &mut scorer.scratch, start, policy.ordering, policy.exit).cost
+    cost + repair_run(core, &mut scorer.scratch, start, roughly(core, policy)).cost
 }
 
 /// Keeps the tests with most information per cost, and the best behind each set of covers whatever they cost to open.
@@ -198,27 +228,56 @@ fn shorten(core: &Core, tests: &mut Vec<Telling>, most: usize) {
         }
     }
     leaders.retain(|l| !tests.iter().any(|t| t.missing == l.missing && t.switch == l.switch));
-    leaders.truncate(most);
+    leaders.truncate(most / 2);
     tests.append(&mut leaders);
 }
 
-/// For each set-up that is missing, the best two and the best three tests that it makes possible.
-fn chains(core: &Core, tests: &[Telling]) -> Vec<Vec<usize>> {
-    let own = |t: &Telling| ratio(t.nats, core.tests[t.test].cost);
+/// Tests that a missing set-up makes possible, best first.
+struct Behind {
+    /// Information of the best two over the price of both with the set-up.
+    worth: f64,
+    tests: Vec<usize>,
+}
+
+/// For the most telling sets of missing covers and modes, the best two (and more) tests each makes possible.
+fn chains(core: &Core, state: &State, tests: &[Telling], limits: Limits) -> Vec<Vec<usize>> {
+    if limits.chains == 0 {
+        return Vec::new();
+    }
     let mut keys: Vec<(u64, Option<usize>)> = tests.iter().map(|t| (t.missing, t.switch)).collect();
     keys.sort_unstable();
     keys.dedup();
+    let missing = keys.into_iter().filter(|key| *key != (0, None));
+    let mut sets: Vec<Behind> = missing.filter_map(|key| behind(core, state, tests, key)).collect();
+    sets.sort_by(|a, b| b.worth.total_cmp(&a.worth));
+    sets.truncate(limits.chains);
     let mut chains = Vec::new();
-    for (missing, switch) in keys.into_iter().filter(|key| *key != (0, None)) {
-        let mut behind: Vec<&Telling> = tests
-            .iter()
-            .filter(|t| t.missing & !missing == 0 && (t.missing, t.switch) != (0, None))
-            .filter(|t| t.switch == switch || (t.switch.is_none() && core.tests[t.test].mode.is_none()))
-            .collect();
-        behind.sort_by(|a, b| own(b).total_cmp(&own(a)).then(a.test.cmp(&b.test)));
-        for length in 2..=behind.len().min(3) {
-            chains.push(behind.iter().take(length).map(|t| t.test).collect());
+    for set in sets {
+        for length in 2..=set.tests.len().min(limits.longest) {
+            let chain = set.tests[..length].to_vec();
+            let leaves: usize = chain.iter().map(|&t| core.tests[t].columns.len()).product();
+            if leaves <= MOST_LEAVES {
+                chains.push(chain);
+            }
         }
     }
     chains
+}
+
+/// Most ends of a chain of tests that are worth working out.
+const MOST_LEAVES: usize = 40;
+
+fn behind(core: &Core, state: &State, tests: &[Telling], key: (u64, Option<usize>)) -> Option<Behind> {
+    let (missing, switch) = key;
+    let own = |t: &Telling| ratio(t.nats, core.tests[t.test].cost);
+    let fits = |t: &&Telling| {
+        let mode = t.switch == switch || (t.switch.is_none() && core.tests[t.test].mode.is_none());
+        t.missing & !missing == 0 && (t.missing, t.switch) != (0, None) && mode
+    };
+    let mut list: Vec<&Telling> = tests.iter().filter(fits).collect();
+    list.sort_by(|a, b| own(b).total_cmp(&own(a)).then(a.test.cmp(&b.test)));
+    let (first, second) = (list.first()?, list.get(1)?);
+    let open = core.set_up(state.access, missing, switch).0;
+    let price = open + core.tests[first.test].cost + core.tests[second.test].cost;
+    Some(Behind { worth: ratio(first.nats + second.nats, price), tests: list.iter().map(|t| t.test).collect() })
 }

@@ -35,8 +35,8 @@ struct Entry {
 #[derive(Debug, Clone, Copy)]
 struct Value {
     cost: f64,
-    /// Probability of getting here for which it was worked out.
-    reach: f64,
+    /// Probability, given that this state is reached, below which branches were cut.
+    share: f64,
     /// No branch below was cut.
     whole: bool,
 }
@@ -45,15 +45,13 @@ struct Value {
 #[derive(Debug, Clone)]
 pub(super) struct Rollout {
     policy: BasePolicy,
-    /// States reached with less probability than this are not planned further but repaired on.
-    cut: f64,
     table: BTreeMap<u128, Entry>,
     scorer: Scorer,
 }
 
 impl Rollout {
-    pub(super) fn new(policy: BasePolicy, cut: f64) -> Self {
-        Self { policy, cut, table: BTreeMap::new(), scorer: Scorer::default() }
+    pub(super) fn new(policy: BasePolicy) -> Self {
+        Self { policy, table: BTreeMap::new(), scorer: Scorer::default() }
     }
 
     /// What the policy does here.
@@ -68,30 +66,40 @@ impl Rollout {
     }
 
     /// Expected cost of following the policy from a state reached with probability `reach`.
-    pub(super) fn value(&mut self, core: &Core, state: &State, reach: f64, budget: &mut Budget) -> Result<f64, Spent> {
-        self.follow(core, state, reach, budget).map(|v| v.cost)
+    ///
+    /// States reached with less probability than `cut` are not tested in any more but repaired on, which is a plan too:
+    /// the cost stays exact for a plan that can be followed.
+    pub(super) fn value(
+        &mut self,
+        core: &Core,
+        state: &State,
+        reach: f64,
+        cut: f64,
+        budget: &mut Budget,
+    ) -> Result<f64, Spent> {
+        self.follow(core, state, cut / reach, budget).map(|v| v.cost)
     }
 
-    fn follow(&mut self, core: &Core, state: &State, reach: f64, budget: &mut Budget) -> Result<Value, Spent> {
+    fn follow(&mut self, core: &Core, state: &State, share: f64, budget: &mut Budget) -> Result<Value, Spent> {
         let key = state.key();
         if let Some(Entry { value: Some(v), .. }) = self.table.get(&key)
-            && (v.whole || v.reach >= reach)
+            && (v.whole || v.share <= share)
         {
             return Ok(*v);
         }
-        if reach < self.cut {
+        if share > 1.0 {
             let cost = self.scorer.run(core, state, self.policy).cost;
-            return Ok(Value { cost, reach, whole: false });
+            return Ok(Value { cost, share, whole: false });
         }
         let pick = self.decision(core, state, budget)?.pick;
         let (mut cost, branches) = state.step(core, pick);
         let mut whole = true;
         for (p, next) in branches {
-            let v = self.follow(core, &next, reach * p, budget)?;
+            let v = self.follow(core, &next, share / p, budget)?;
             cost += p * v.cost;
             whole &= v.whole;
         }
-        let value = Value { cost, reach, whole };
+        let value = Value { cost, share, whole };
         if let Some(entry) = self.table.get_mut(&key) {
             entry.value = Some(value);
         }

@@ -15,15 +15,34 @@ pub(super) struct Run {
     pub(super) first: Pick,
 }
 
+/// A fix that can still do something.
+#[derive(Debug, Clone, Copy)]
+struct Live {
+    /// Gain over its own price.
+    ratio: f64,
+    gain: f64,
+    own: f64,
+    need: u64,
+    mode: Option<usize>,
+    class: u64,
+    fix: usize,
+}
+
+impl Live {
+    fn reachable(&self, access: Access) -> bool {
+        self.need & !access.open == 0 && self.mode.is_none_or(|m| m == access.mode)
+    }
+}
+
 /// Buffers used again from run to run.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Scratch {
     weights: Vec<f64>,
-    /// Fixes that can still do something: (gain, position).
-    live: Vec<(f64, usize)>,
+    /// Best ratio first when ordered by blocks, else by position.
+    live: Vec<Live>,
     /// (cost, weight before it, fix).
     steps: Vec<(f64, f64, usize)>,
-    seen: Vec<(u64, Option<usize>)>,
+    block: Vec<Live>,
 }
 
 /// Where a run starts. Weights need not add up to one; cost comes in the same scale.
@@ -34,43 +53,63 @@ pub(super) struct Start<'a> {
     pub(super) tried: Bits,
 }
 
+/// How a run is made.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Manner {
+    pub(super) ordering: Ordering,
+    /// Leave by the exit where that is cheaper.
+    pub(super) exit: bool,
+    /// Weight left, relative to the start, below which the run is cut and the rest priced roughly.
+    pub(super) tail: f64,
+}
+
 /// Weight that a fix takes out of the hypotheses it touches.
 pub(super) fn gain(core: &Core, fix: usize, weights: &[f64]) -> f64 {
     core.fixes[fix].effects.iter().map(|e| weights[e.hyp] * (1.0 - e.stay)).sum()
 }
 
-/// Weight that is left, relative to the start, below which a run is cut.
-const TAIL: f64 = 1e-12;
+/// Probability over cost, where a free action comes before any other.
+pub(super) fn ratio(p: f64, cost: f64) -> f64 {
+    if cost > 0.0 { p / cost } else { f64::MAX }
+}
 
-/// Expected cost of repairing in the given order from `start`, leaving by the exit where that is cheaper.
-pub(super) fn repair_run(core: &Core, scratch: &mut Scratch, start: Start<'_>, ordering: Ordering, exit: bool) -> Run {
-    let Scratch { weights, live, steps, seen } = scratch;
-    weights.clear();
-    weights.extend_from_slice(start.weights);
-    steps.clear();
-    let whole: f64 = weights.iter().sum();
+/// Expected cost of repairing in the given order from `start`.
+pub(super) fn repair_run(core: &Core, scratch: &mut Scratch, start: Start<'_>, manner: Manner) -> Run {
+    scratch.weights.clear();
+    scratch.weights.extend_from_slice(start.weights);
+    scratch.steps.clear();
+    let whole: f64 = scratch.weights.iter().sum();
     let (mut mass, mut access, mut tried) = (whole, start.access, start.tried);
-    while mass > whole * TAIL {
-        collect_live(core, weights, tried, whole * 1e-16, live);
-        if live.is_empty() {
-            break;
+    let floor = whole * manner.tail * 0.01;
+    scratch.collect(core, tried, floor, manner.ordering);
+    while mass > whole * manner.tail && !scratch.live.is_empty() {
+        if manner.exit && scratch.hopeless(core, mass) {
+            return leave(core, scratch, mass);
         }
-        let length = choose(core, access, ordering, live, seen);
-        for (place, &(expected, fix)) in live.iter().take(length).enumerate() {
+        scratch.choose(core, access, manner.ordering);
+        let block = std::mem::take(&mut scratch.block);
+        for (place, next) in block.iter().enumerate() {
             // WHY NOT the whole block at once: a fix before may have taken this one's weight.
-            if place > 0 && (gain(core, fix, weights) - expected).abs() > expected * 1e-9 {
+            if place > 0 && !scratch.stands(next) {
                 break;
             }
-            let (cost, after) = core.fix_cost(access, fix);
-            steps.push((cost, mass, fix));
+            let (cost, after) = core.fix_cost(access, next.fix);
+            scratch.steps.push((cost, mass, next.fix));
             access = after;
-            tried = mark_tried(core, fix, tried);
-            apply(core, fix, weights);
-            mass = weights.iter().sum();
+            tried = mark_tried(core, next.fix, tried);
+            mass -= apply(core, next.fix, &mut scratch.weights);
+            scratch.update(core, next.fix, tried, floor, manner.ordering);
         }
+        scratch.block = block;
     }
-    let left = if mass > whole * TAIL { core.exit.map_or(f64::INFINITY, |c| c * mass) } else { 0.0 };
-    backwards(steps, left, if exit { core.exit } else { None })
+    let left = if mass > whole * manner.tail || manner.tail > 1e-9 { mass.max(0.0) * core.rest_price } else { 0.0 };
+    backwards(&scratch.steps, left, if manner.exit { core.exit } else { None })
+}
+
+/// Cost of the steps so far and then the exit, or of leaving earlier.
+fn leave(core: &Core, scratch: &Scratch, mass: f64) -> Run {
+    let price = core.exit.unwrap_or(f64::INFINITY);
+    backwards(&scratch.steps, price * mass, core.exit)
 }
 
 /// Adds up from the end, taking the exit at each point where it is cheaper than going on.
@@ -87,100 +126,119 @@ fn backwards(steps: &[(f64, f64, usize)], left: f64, exit: Option<f64>) -> Run {
     run
 }
 
-fn collect_live(core: &Core, weights: &[f64], tried: Bits, floor: f64, live: &mut Vec<(f64, usize)>) {
-    live.clear();
-    for (i, f) in core.fixes.iter().enumerate() {
-        if f.unsure && f.members.iter().any(|&m| tried.has(m)) {
-            continue;
-        }
-        let g = gain(core, i, weights);
-        if g > floor {
-            live.push((g, i));
-        }
-    }
-}
-
-/// Probability over cost, where a free action comes before any other.
-pub(super) fn ratio(p: f64, cost: f64) -> f64 {
-    if cost > 0.0 { p / cost } else { f64::MAX }
-}
-
-/// Puts the fixes to do next at the front of `live` and gives how many.
-fn choose(
-    core: &Core,
-    access: Access,
-    ordering: Ordering,
-    live: &mut [(f64, usize)],
-    seen: &mut Vec<(u64, Option<usize>)>,
-) -> usize {
-    if ordering == Ordering::Blocks {
-        return choose_block(core, access, live, seen);
-    }
-    let price = |fix: usize| match ordering {
-        Ordering::Bare => core.fixes[fix].cost,
-        _ => core.fix_cost(access, fix).0,
-    };
-    let mut best = (f64::NEG_INFINITY, 0);
-    for (at, &(g, fix)) in live.iter().enumerate() {
-        let score = ratio(g, price(fix));
-        if score > best.0 {
-            best = (score, at);
-        }
-    }
-    live.swap(0, best.1);
-    1
-}
-
-fn choose_block(core: &Core, access: Access, live: &mut [(f64, usize)], seen: &mut Vec<(u64, Option<usize>)>) -> usize {
-    let own = |entry: &(f64, usize)| ratio(entry.0, core.fixes[entry.1].own);
-    live.sort_by(|a, b| own(b).total_cmp(&own(a)).then(a.1.cmp(&b.1)));
-    seen.clear();
-    let mut best = (f64::NEG_INFINITY, access);
-    for &(_, key) in live.iter() {
-        let f = &core.fixes[key];
-        let need = (f.need & !access.open, f.mode.filter(|m| *m != access.mode));
-        if seen.contains(&need) {
-            continue;
-        }
-        seen.push(need);
-        let (cost, after) = core.set_up(access, f.need, f.mode);
-        let score = block_ratio(core, live, cost, after);
-        if score > best.0 {
-            best = (score, after);
-        }
-    }
-    keep_block(core, live, best.1, best.0)
-}
-
-fn reachable(core: &Core, fix: usize, access: Access) -> bool {
+fn barred(core: &Core, fix: usize, tried: Bits) -> bool {
     let f = &core.fixes[fix];
-    f.need & !access.open == 0 && f.mode.is_none_or(|m| m == access.mode)
+    f.unsure && f.members.iter().any(|&m| tried.has(m))
 }
 
-/// Largest probability over cost of a block of reachable fixes, best own ratio first, after paying `set_up`.
-fn block_ratio(core: &Core, live: &[(f64, usize)], set_up: f64, access: Access) -> f64 {
-    let (mut p, mut cost) = (0.0, set_up);
-    for &(g, fix) in live.iter().filter(|(_, fix)| reachable(core, *fix, access)) {
-        let own = core.fixes[fix].own;
-        if p > 0.0 && ratio(g, own) <= ratio(p, cost) {
-            break;
+impl Scratch {
+    fn collect(&mut self, core: &Core, tried: Bits, floor: f64, ordering: Ordering) {
+        self.live.clear();
+        for fix in (0..core.in_runs).filter(|&fix| !barred(core, fix, tried)) {
+            let gain = gain(core, fix, &self.weights);
+            if gain > floor {
+                let f = &core.fixes[fix];
+                self.live.push(Live { ratio: ratio(gain, f.own), gain, own: f.own, need: f.need, mode: f.mode, class: f.class, fix });
+            }
         }
-        p += g;
-        cost += own;
+        self.sort(ordering);
     }
-    ratio(p, cost)
-}
 
-/// Moves the fixes of the block to the front, keeping their order.
-fn keep_block(core: &Core, live: &mut [(f64, usize)], access: Access, floor: f64) -> usize {
-    let mut length = 0;
-    for at in 0..live.len() {
-        let (g, fix) = live[at];
-        if reachable(core, fix, access) && (length == 0 || ratio(g, core.fixes[fix].own) > floor) {
-            live.copy_within(length..at, length + 1);
-            live[length] = (g, fix);
-            length += 1;
+    /// Leaving now is cheaper than any way of repairing on.
+    ///
+    /// With no fix better than ratio r, going on from weight m to m' costs at least (m^2 - m'^2)/2r, plus leaving at
+    /// m'; this is concave in m', so the least is at m' = m (leaving now) or m' = 0.
+    fn hopeless(&self, core: &Core, mass: f64) -> bool {
+        let best = self.live.iter().map(|l| l.ratio).fold(0.0, f64::max);
+        core.exit.is_some_and(|price| mass > 2.0 * price * best * 1.000_001)
+    }
+
+    fn sort(&mut self, ordering: Ordering) {
+        if ordering == Ordering::Blocks {
+            self.live.sort_unstable_by(|a, b| b.ratio.total_cmp(&a.ratio).then(a.fix.cmp(&b.fix)));
         }
     }
-    length
+
+    /// The fix is still live with the gain it was chosen for.
+    fn stands(&self, chosen: &Live) -> bool {
+        self.live.iter().any(|l| l.fix == chosen.fix && (l.gain - chosen.gain).abs() <= chosen.gain * 1e-9)
+    }
+
+    /// Takes a fix just made, and the fixes that share weight with it, up to date.
+    fn update(&mut self, core: &Core, made: usize, tried: Bits, floor: f64, ordering: Ordering) {
+        let overlaps = &core.overlaps[made];
+        let weights = &self.weights;
+        let mut moved = false;
+        self.live.retain_mut(|l| {
+            if l.fix != made && !overlaps.contains(&l.fix) {
+                return true;
+            }
+            moved = true;
+            l.gain = gain(core, l.fix, weights);
+            l.ratio = ratio(l.gain, l.own);
+            l.gain > floor && !barred(core, l.fix, tried)
+        });
+        if moved && !overlaps.is_empty() {
+            self.sort(ordering);
+        }
+    }
+
+    /// Fills `block` with the fixes to make next.
+    fn choose(&mut self, core: &Core, access: Access, ordering: Ordering) {
+        self.block.clear();
+        if ordering == Ordering::Blocks {
+            return self.choose_block(core, access);
+        }
+        let price = |fix: usize| match ordering {
+            Ordering::Bare => core.fixes[fix].cost,
+            _ => core.fix_cost(access, fix).0,
+        };
+        let mut best = f64::NEG_INFINITY;
+        for l in &self.live {
+            let score = ratio(l.gain, price(l.fix));
+            if score > best {
+                best = score;
+                self.block.clear();
+                self.block.push(*l);
+            }
+        }
+    }
+
+    fn choose_block(&mut self, core: &Core, access: Access) {
+        // No block beats the best single ratio, so if that fix needs no set-up it is next.
+        if let Some(first) = self.live.first().filter(|l| l.reachable(access)) {
+            return self.block.push(*first);
+        }
+        let mut seen = 0u64;
+        let mut best = (f64::NEG_INFINITY, access);
+        for l in &self.live {
+            if seen & l.class != 0 {
+                continue;
+            }
+            seen |= l.class;
+            let (cost, after) = core.set_up(access, l.need, l.mode);
+            let score = self.block_ratio(cost, after);
+            if score > best.0 {
+                best = (score, after);
+            }
+        }
+        for l in self.live.iter().filter(|l| l.reachable(best.1)) {
+            if self.block.is_empty() || l.ratio > best.0 {
+                self.block.push(*l);
+            }
+        }
+    }
+
+    /// Largest probability over cost of a block of reachable fixes, best own ratio first, after paying `set_up`.
+    fn block_ratio(&self, set_up: f64, access: Access) -> f64 {
+        let (mut p, mut cost) = (0.0, set_up);
+        for l in self.live.iter().filter(|l| l.reachable(access)) {
+            if p > 0.0 && l.ratio * cost <= p {
+                break;
+            }
+            p += l.gain;
+            cost += l.own;
+        }
+        ratio(p, cost)
+    }
 }
