@@ -8,12 +8,6 @@ use std::collections::BTreeMap;
 /// A closed way of less resistance between two supply conductors is a dead short.
 const SHORT_OHMS: f64 = 0.5;
 
-/// Checks the wiring as a whole; `spans` says where each part is described.
-pub(crate) fn structure(reader: &mut Reader<'_>, machine: &Machine, spans: &[Span]) {
-    check_shorts(reader, machine, spans);
-    check_floating(reader, machine, spans);
-}
-
 /// Joined sets of terminals.
 #[derive(Debug)]
 struct Islands {
@@ -57,8 +51,10 @@ fn is_solid(machine: &Machine, branch: &Branch) -> bool {
     }
 }
 
+/// Complains about a dead short; `spans` says where each part is described.
+///
 /// Joins the machine's own solid branches one after the other; the one that ties two supply conductors is named.
-fn check_shorts(reader: &mut Reader<'_>, machine: &Machine, spans: &[Span]) {
+pub(crate) fn shorts(reader: &mut Reader<'_>, machine: &Machine, spans: &[Span]) {
     let mut islands = Islands::new(machine.terminals.len());
     let (own, supply): (Vec<&Branch>, Vec<&Branch>) = machine
         .branches
@@ -92,8 +88,10 @@ fn check_shorts(reader: &mut Reader<'_>, machine: &Machine, spans: &[Span]) {
     }
 }
 
-/// Names the parts of which a terminal with a lead on it can never be joined to the supply.
-fn check_floating(reader: &mut Reader<'_>, machine: &Machine, spans: &[Span]) {
+/// Complains about terminals that float; `spans` says where each part is described.
+///
+/// Only terminals with a lead on them count: one without is warned about elsewhere.
+pub(crate) fn floating(reader: &mut Reader<'_>, machine: &Machine, spans: &[Span]) {
     let mut islands = Islands::new(machine.terminals.len());
     let mut wired = vec![false; machine.terminals.len()];
     for branch in &machine.branches {

@@ -15,32 +15,32 @@ pub(crate) use driven::lower as lower_driven;
 use crate::faults::RepairKind;
 use crate::lower::Draft;
 use crate::model::{PartId, PartKind};
-use crate::raw::{Body, Part};
+use crate::raw::{Body, Part, PartWord};
 use crate::reader::Reader;
 
-/// Gives the model's kind for a raw body.
-pub(crate) fn kind_of(body: &Body) -> PartKind {
-    match body {
-        Body::Heater(_) => PartKind::Heater,
-        Body::Fuse(_) => PartKind::Fuse,
-        Body::CutOff(_) => PartKind::CutOff,
-        Body::Joint(_) => PartKind::Joint,
-        Body::Thermostat(_) => PartKind::Thermostat,
-        Body::Switch(_) => PartKind::Switch,
-        Body::DoorSwitch(_) => PartKind::DoorSwitch,
-        Body::Button(_) => PartKind::Button,
-        Body::Timer(_) => PartKind::Timer,
-        Body::Relay(_) => PartKind::Relay,
-        Body::Control(_) => PartKind::Control,
-        Body::Sensor(_) => PartKind::Sensor,
-        Body::Motor(_) => PartKind::Motor,
-        Body::Capacitor(_) => PartKind::Capacitor,
-        Body::Lamp(_) => PartKind::Lamp,
-        Body::Connector(_) => PartKind::Connector,
-        Body::Belt(_) => PartKind::Belt,
-        Body::Drum(_) => PartKind::Drum,
-        Body::Blower(_) => PartKind::Blower,
-        Body::Vent(_) => PartKind::Vent,
+/// Gives the model's kind for a file's word.
+pub(crate) fn kind_of(word: PartWord) -> PartKind {
+    match word {
+        PartWord::Heater => PartKind::Heater,
+        PartWord::Fuse => PartKind::Fuse,
+        PartWord::CutOff => PartKind::CutOff,
+        PartWord::Joint => PartKind::Joint,
+        PartWord::Thermostat => PartKind::Thermostat,
+        PartWord::Switch => PartKind::Switch,
+        PartWord::DoorSwitch => PartKind::DoorSwitch,
+        PartWord::Button => PartKind::Button,
+        PartWord::Timer => PartKind::Timer,
+        PartWord::Relay => PartKind::Relay,
+        PartWord::Control => PartKind::Control,
+        PartWord::Sensor => PartKind::Sensor,
+        PartWord::Motor => PartKind::Motor,
+        PartWord::Capacitor => PartKind::Capacitor,
+        PartWord::Lamp => PartKind::Lamp,
+        PartWord::Connector => PartKind::Connector,
+        PartWord::Belt => PartKind::Belt,
+        PartWord::Drum => PartKind::Drum,
+        PartWord::Blower => PartKind::Blower,
+        PartWord::Vent => PartKind::Vent,
     }
 }
 

@@ -63,6 +63,9 @@ pub(crate) fn lower(reader: &mut Reader<'_>, file: &File) -> Machine {
         currency: head.currency.as_ref().map_or_else(|| "USD".to_owned(), |c| c.value.clone()),
     };
     let spans = std::mem::take(&mut draft.part_spans);
-    check::structure(draft.reader, &machine, &spans);
+    if draft.leads_resolved {
+        check::shorts(draft.reader, &machine, &spans);
+        check::floating(draft.reader, &machine, &spans);
+    }
     machine
 }

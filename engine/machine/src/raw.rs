@@ -14,7 +14,12 @@ pub(crate) use bodies::{
 pub(crate) use part::{Cause, Common, EffectWords, FaultWords, Lead, MendWord, Part, Spare};
 pub(crate) use usage::{Observe, ObserveWord, Proof, State};
 
-use crate::reader::{Above0, At, AtLeast0, Id, Map, Num, Reader, Table, Text, Whole, read_table};
+use crate::reader::{
+    Above0, At, AtLeast0, Field, FromTable, Id, Map, Num, Reader, Table, Text, Value, Whole, read_table,
+};
+use schemars::{JsonSchema, Schema, SchemaGenerator};
+use std::borrow::Cow;
+use std::ops::Deref;
 
 /// Defines a raw table: the struct, its schema, its keys and how it is read, from one list of fields.
 macro_rules! table {
@@ -44,7 +49,7 @@ macro_rules! table {
                 value: &crate::reader::Value<'_>,
             ) -> Option<Self> {
                 let table = crate::reader::Table::of(reader, key, value)?;
-                crate::reader::read_table(reader, &table)
+                crate::reader::read_table(reader, table)
             }
         }
     };
@@ -87,23 +92,23 @@ table! {
         /// Version of the format: 1.
         callwright: At<Whole>,
         /// What it is.
-        machine: Head,
+        machine: Must<Head>,
         /// What the rating plate says.
-        plate: Plate,
+        plate: Must<Plate>,
         /// The installation in front of it.
-        supply: Supply,
+        supply: Must<Supply>,
         /// Temperature zones.
         zone: Option<Vec<Zone>>,
         /// Where things are.
-        place: Vec<Place>,
+        place: Must<Vec<Place>>,
         /// Steps of getting in.
         cover: Option<Vec<Cover>>,
         /// Parts.
-        part: Vec<Part>,
+        part: Must<Vec<Part>>,
         /// Leads.
-        lead: Vec<Lead>,
+        lead: Must<Vec<Lead>>,
         /// Operating states; the first is the rest state.
-        state: Vec<State>,
+        state: Must<Vec<State>>,
         /// What a person can notice.
         observe: Option<Vec<Observe>>,
         /// What must hold before handing back.
@@ -185,8 +190,209 @@ words! {
     }
 }
 
+/// A section that must be given; if it cannot be read, a sample stands in for it so that the rest is still looked at.
+#[derive(Clone, Debug)]
+pub(crate) struct Must<T>(T);
+
+/// What can stand in for a section once its absence is complained about.
+pub(crate) trait Sample: Sized {
+    fn sample() -> Option<Self>;
+
+    /// Says how the section is added.
+    fn mend(key: &str) -> String {
+        format!("add the section `[{key}]`")
+    }
+}
+
+impl<T> Deref for Must<T> {
+    type Target = T;
+    fn deref(&self) -> &T {
+        &self.0
+    }
+}
+
+impl<T: JsonSchema> JsonSchema for Must<T> {
+    fn inline_schema() -> bool {
+        true
+    }
+    fn schema_name() -> Cow<'static, str> {
+        T::schema_name()
+    }
+    fn json_schema(generator: &mut SchemaGenerator) -> Schema {
+        generator.subschema_for::<T>()
+    }
+}
+
+impl<T: Field + Sample> Field for Must<T> {
+    fn mend(key: &str) -> String {
+        <T as Sample>::mend(key)
+    }
+    fn stand_in() -> Option<Self> {
+        T::sample().map(Self)
+    }
+    fn read(reader: &mut Reader<'_>, key: &str, value: &Value<'_>) -> Option<Self> {
+        T::read(reader, key, value).map(Self)
+    }
+}
+
+impl<T> Sample for Vec<T> {
+    fn mend(key: &str) -> String {
+        format!("add a section `[[{key}]]`")
+    }
+    fn sample() -> Option<Self> {
+        Some(Self::new())
+    }
+}
+
+fn sample_of<T: FromTable>() -> Option<T> {
+    let mut reader = Reader::new(SAMPLE);
+    let table = reader.parse();
+    T::from_table(&mut reader, &Table::root(&table))
+}
+
+impl Sample for Head {
+    fn sample() -> Option<Self> {
+        sample_of()
+    }
+}
+
+impl Sample for Plate {
+    fn sample() -> Option<Self> {
+        sample_of()
+    }
+}
+
+impl Sample for Supply {
+    fn sample() -> Option<Self> {
+        sample_of()
+    }
+}
+
+/// Values for every section that [`Must`] guards; its place is [`crate::reader::STAND_IN`], never complained about.
+const SAMPLE: &str = r#"
+id = "sample"
+title = "sample"
+kind = "split-phase"
+volts = 240
+watts = 1000
+receptacle = "sample"
+cord = "four-wire"
+breaker_amps = 30
+receptacle_place = "(stand-in)"
+block_place = "(stand-in)"
+panel_place = "(stand-in)"
+"#;
+
 /// Reads the whole text.
 pub(crate) fn read_file(reader: &mut Reader<'_>) -> Option<File> {
     let table = reader.parse();
-    read_table(reader, &Table::root(&table))
+    read_table(reader, Table::root(&table))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{
+        Body, Cause, Common, Connector, Contact, Control, ControlSupply, Cover, EffectWords, Fastener, FaultWords,
+        File, Head, Lead, MovedContact, Observe, Output, Part, PartWord, Place, Plate, Proof, Relay, RunWinding, Sense,
+        Spare, StartWinding, State, Supply, Timer, Zone,
+    };
+    use crate::reader::{Field, FromTable, Reader, Table};
+    use schemars::{JsonSchema, SchemaGenerator};
+    use serde_json::Value;
+
+    fn keys_of(schema: &Value) -> Vec<String> {
+        let mut keys: Vec<String> =
+            schema["properties"].as_object().map(|all| all.keys().cloned().collect()).unwrap_or_default();
+        keys.sort();
+        keys
+    }
+
+    fn required_of(schema: &Value) -> Vec<String> {
+        let list = schema["required"].as_array().cloned().unwrap_or_default();
+        let mut keys: Vec<String> = list.iter().filter_map(|key| key.as_str().map(str::to_owned)).collect();
+        keys.sort();
+        keys
+    }
+
+    /// Reads an empty table: every key that must be given is complained about.
+    fn missed<T: FromTable>() -> Vec<String> {
+        let mut reader = Reader::new("");
+        let table = reader.parse();
+        let _ = T::from_table(&mut reader, &Table::root(&table));
+        let mut keys: Vec<String> =
+            reader.finish().iter().filter_map(|d| d.message.split('`').nth(1).map(str::to_owned)).collect();
+        keys.sort();
+        keys
+    }
+
+    fn same<T: FromTable + JsonSchema>() {
+        let schema = T::json_schema(&mut SchemaGenerator::default()).to_value();
+        let mut keys: Vec<String> = T::keys().into_iter().map(str::to_owned).collect();
+        keys.sort();
+        assert_eq!(keys_of(&schema), keys, "keys of {}", T::schema_name());
+        assert_eq!(required_of(&schema), missed::<T>(), "required keys of {}", T::schema_name());
+        assert_eq!(schema["additionalProperties"], Value::Bool(false), "{}", T::schema_name());
+    }
+
+    #[test]
+    fn schema_and_reader_know_the_same_keys_and_require_the_same_ones() {
+        same::<File>();
+        same::<Head>();
+        same::<Plate>();
+        same::<Supply>();
+        same::<Zone>();
+        same::<Place>();
+        same::<Cover>();
+        same::<Fastener>();
+        same::<Common>();
+        same::<FaultWords>();
+        same::<Cause>();
+        same::<EffectWords>();
+        same::<Spare>();
+        same::<Lead>();
+        same::<State>();
+        same::<Observe>();
+        same::<Proof>();
+        same::<Timer>();
+        same::<Contact>();
+        same::<MovedContact>();
+        same::<Relay>();
+        same::<Control>();
+        same::<ControlSupply>();
+        same::<Sense>();
+        same::<Output>();
+        same::<RunWinding>();
+        same::<StartWinding>();
+        same::<Connector>();
+    }
+
+    #[test]
+    fn schema_of_a_part_has_one_alternative_for_each_kind_with_its_keys() {
+        let schema = Part::json_schema(&mut SchemaGenerator::default()).to_value();
+        let kinds = schema["oneOf"].as_array().unwrap();
+        assert_eq!(kinds.len(), PartWord::WORDS.len());
+        for (one, (word, kind)) in kinds.iter().zip(PartWord::WORDS) {
+            assert_eq!(one["properties"]["kind"]["const"], *word);
+            let mut keys: Vec<String> =
+                Common::keys().into_iter().chain(Body::keys(*kind)).map(str::to_owned).collect();
+            keys.sort();
+            assert_eq!(keys_of(one), keys, "keys of {word}");
+        }
+    }
+
+    #[test]
+    fn a_part_with_only_its_kind_lacks_what_the_schema_requires() {
+        let schema = Part::json_schema(&mut SchemaGenerator::default()).to_value();
+        for (one, (word, _)) in schema["oneOf"].as_array().unwrap().iter().zip(PartWord::WORDS) {
+            let text = format!("part = {{ kind = \"{word}\" }}");
+            let mut reader = Reader::new(&text);
+            let table = reader.parse();
+            let _ = Part::read(&mut reader, "part", table.get_ref().get("part").unwrap());
+            let mut missed: Vec<String> =
+                reader.finish().iter().filter_map(|d| d.message.split('`').nth(1).map(str::to_owned)).collect();
+            missed.push("kind".to_owned());
+            missed.sort();
+            assert_eq!(required_of(one), missed, "{word}");
+        }
+    }
 }

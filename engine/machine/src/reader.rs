@@ -22,6 +22,8 @@ pub(crate) type Text = At<String>;
 
 /// Diagnostics after which the reader keeps quiet: a text that wrong is not a description.
 const MOST_DIAGNOSTICS: usize = 200;
+/// Name of a place that stands in for one that could not be read.
+pub(crate) const STAND_IN: &str = "(stand-in)";
 /// Entries of one list.
 const MOST_ENTRIES: usize = 1000;
 
@@ -52,7 +54,7 @@ impl<'t> Reader<'t> {
         self.diagnostics.iter().any(|d| d.severity == Severity::Error)
     }
 
-    fn is_full(&self) -> bool {
+    pub(crate) fn is_full(&self) -> bool {
         self.diagnostics.len() > MOST_DIAGNOSTICS
     }
 
@@ -94,29 +96,45 @@ impl<'t> Reader<'t> {
         self.push(Severity::Warning, code, span, message.into(), vec![hint.into()]);
     }
 
+    /// Gives what stands for a thing that could not be read, if its sort has such.
+    fn stand_in<T: Field>(&mut self) -> Option<T> {
+        let found = T::stand_in();
+        if found.is_some() {
+            self.note_broken(STAND_IN);
+        }
+        found
+    }
+
+    /// Says whether anything was described that could not be read.
+    pub(crate) fn has_broken(&self) -> bool {
+        !self.broken.is_empty()
+    }
+
     /// Notes that a thing of this id was described but could not be read.
     pub(crate) fn note_broken(&mut self, id: &str) {
         self.broken.insert(id.to_owned());
     }
 
+    /// Says whether a thing of this id was described but could not be read, or not told from another.
+    pub(crate) fn is_broken(&self, id: &str) -> bool {
+        self.broken.contains(id)
+    }
+
     /// Says that `name` is not known as a `what`, unless it names something already complained about.
     pub(crate) fn unknown_name<'n>(&mut self, what: &str, name: &Text, known: impl IntoIterator<Item = &'n str>) {
         let owner = name.split(['.', ':']).next().unwrap_or("");
-        if self.is_full() || self.broken.contains(name.as_str()) || self.broken.contains(owner) {
+        if self.is_full() || self.is_broken(name) || self.is_broken(owner) {
             return;
         }
-        let hint = self.hint_of_nearest(name, known);
-        self.error(UNKNOWN_NAME, &name.span, format!("there is no {what} `{}`", name.value), &hint);
-    }
-
-    fn hint_of_nearest<'n>(&self, word: &str, known: impl IntoIterator<Item = &'n str>) -> String {
         let known: Vec<&str> = known.into_iter().collect();
-        match nearest(word, known.iter().copied()) {
-            Some(near) => format!("did you mean `{near}`?"),
+        let candidates = known.iter().copied().chain(self.broken.iter().map(String::as_str));
+        let hint = match guess(name, candidates) {
+            Some(guess) => guess,
             None if known.is_empty() => "nothing of that sort is described".into(),
             None if known.len() <= 12 => format!("known: {}", list_words(known)),
             None => "write one that the description has".into(),
-        }
+        };
+        self.error(UNKNOWN_NAME, &name.span, format!("there is no {what} `{}`", name.value), &hint);
     }
 
     fn wrong_value(&mut self, key: &str, value: &Value<'_>, wanted: &str) {
@@ -148,15 +166,34 @@ impl<'t> Reader<'t> {
     }
 }
 
+/// Picks the known words nearest to what was written, if they are near enough to be meant.
+fn near_words<'n>(word: &str, known: impl IntoIterator<Item = &'n str>) -> Vec<&'n str> {
+    let lower = word.to_lowercase();
+    let far = |near: &str| strsim::osa_distance(&lower, &near.to_lowercase());
+    let most = |near: &str| near.chars().count().max(lower.chars().count()).div_ceil(3);
+    let mut found: Vec<(usize, &str)> =
+        known.into_iter().map(|near| (far(near), near)).filter(|(far, near)| *far <= most(near)).collect();
+    found.sort_unstable();
+    found.dedup();
+    let least = found.first().map_or(0, |(far, _)| *far);
+    found.into_iter().take_while(|(far, _)| *far == least).map(|(_, near)| near).collect()
+}
+
 /// Picks the known word nearest to what was written, if any is near enough to be meant.
 pub(crate) fn nearest<'n>(word: &str, known: impl IntoIterator<Item = &'n str>) -> Option<&'n str> {
-    let lower = word.to_lowercase();
-    known
-        .into_iter()
-        .map(|near| (strsim::osa_distance(&lower, &near.to_lowercase()), near))
-        .filter(|(far, near)| *far <= near.chars().count().max(lower.chars().count()).div_ceil(3))
-        .min()
-        .map(|(_, near)| near)
+    near_words(word, known).first().copied()
+}
+
+/// Asks whether the nearest known words were meant; `None` if none is near.
+pub(crate) fn guess<'n>(word: &str, known: impl IntoIterator<Item = &'n str>) -> Option<String> {
+    match near_words(word, known).as_slice() {
+        [] => None,
+        [one] => Some(format!("did you mean `{one}`?")),
+        [many @ .., last] => {
+            let many = many.iter().take(3).copied();
+            Some(format!("did you mean {} or `{last}`?", list_words(many)))
+        }
+    }
 }
 
 /// Writes words as a list in backticks.
@@ -199,8 +236,21 @@ impl<T: JsonSchema> JsonSchema for At<T> {
 
 /// Something that the value of a key can be read as.
 pub(crate) trait Field: Sized {
+    /// A wrong value of an optional key spoils the table, instead of counting as left out.
+    const SPOILS: bool = false;
+
     /// What stands for a key that is left out; `None` if it must be given.
     fn absent() -> Option<Self> {
+        None
+    }
+
+    /// Says how a missing key is added.
+    fn mend(key: &str) -> String {
+        format!("add `{key} = ...`")
+    }
+
+    /// What stands for a value that is missing or wrong once that is complained about, so that reading goes on.
+    fn stand_in() -> Option<Self> {
         None
     }
 
@@ -213,7 +263,31 @@ impl<T: Field> Field for Option<T> {
         Some(None)
     }
     fn read(reader: &mut Reader<'_>, key: &str, value: &Value<'_>) -> Option<Self> {
-        Some(T::read(reader, key, value))
+        let read = T::read(reader, key, value);
+        (read.is_some() || !T::SPOILS).then_some(read)
+    }
+}
+
+/// A value that, there and wrong, spoils its table even where it may be left out.
+#[derive(Clone, Debug)]
+pub(crate) struct Strict<T>(pub(crate) T);
+
+impl<T: Field> Field for Strict<T> {
+    const SPOILS: bool = true;
+    fn read(reader: &mut Reader<'_>, key: &str, value: &Value<'_>) -> Option<Self> {
+        T::read(reader, key, value).map(Self)
+    }
+}
+
+impl<T: JsonSchema> JsonSchema for Strict<T> {
+    fn inline_schema() -> bool {
+        true
+    }
+    fn schema_name() -> Cow<'static, str> {
+        T::schema_name()
+    }
+    fn json_schema(generator: &mut SchemaGenerator) -> Schema {
+        generator.subschema_for::<T>()
     }
 }
 
@@ -278,6 +352,8 @@ pub(crate) struct Table<'v, 'i> {
     table: &'v DeTable<'i>,
     span: Span,
     label: String,
+    /// Keys that are read from it.
+    known: Vec<&'static str>,
 }
 
 impl<'v, 'i> Table<'v, 'i> {
@@ -291,29 +367,43 @@ impl<'v, 'i> Table<'v, 'i> {
             Some(id) => format!("{key} `{id}`"),
             None => format!("`{key}`"),
         };
-        Some(Self { table, span: value.span(), label })
+        Some(Self { table, span: value.span(), label, known: Vec::new() })
     }
 
     /// Takes the whole text as a table.
     pub(crate) fn root(table: &'v Spanned<DeTable<'i>>) -> Self {
-        Self { table: table.get_ref(), span: 0..0, label: "the description".into() }
+        Self { table: table.get_ref(), span: 0..0, label: "the description".into(), known: Vec::new() }
     }
 
     pub(crate) fn span(&self) -> &Span {
         &self.span
     }
 
+    /// Says which keys are read from it, so that a misspelt one is told from a missing one.
+    pub(crate) fn expect(&mut self, known: Vec<&'static str>) {
+        self.known = known;
+    }
+
     /// Reads one key.
     pub(crate) fn field<T: Field>(&self, reader: &mut Reader<'_>, key: &str) -> Option<T> {
         let key = plain(key);
         match self.table.get(key) {
-            Some(value) => T::read(reader, key, value),
+            Some(value) => T::read(reader, key, value).or_else(|| reader.stand_in()),
             None => T::absent().or_else(|| {
-                let hint = format!("add `{key} = ...`");
-                reader.error(MISSING_KEY, &self.span, format!("`{key}` is missing in {}", self.label), &hint);
-                None
+                if !self.is_misspelt(key) {
+                    let message = format!("`{key}` is missing in {}", self.label);
+                    reader.error(MISSING_KEY, &self.span, message, &T::mend(key));
+                }
+                reader.stand_in()
             }),
         }
+    }
+
+    /// Says whether a key that nothing reads is likely meant to be this one.
+    fn is_misspelt(&self, key: &str) -> bool {
+        let unknown =
+            self.table.keys().map(|other| other.get_ref().as_ref()).filter(|other| !self.known.contains(other));
+        unknown.into_iter().any(|other: &str| nearest(other, self.known.iter().copied()) == Some(key))
     }
 
     /// Reads a word without complaint.
@@ -322,17 +412,16 @@ impl<'v, 'i> Table<'v, 'i> {
         words.iter().find(|(word, _)| *word == text).map(|(_, word)| *word)
     }
 
-    /// Complains about every key that is none of `known`.
-    pub(crate) fn refuse_others(&self, reader: &mut Reader<'_>, known: &[&str]) {
+    /// Complains about every key that nothing reads.
+    pub(crate) fn refuse_others(&self, reader: &mut Reader<'_>) {
+        let known = &self.known;
         for (key, _) in self.table {
             let word: &str = key.get_ref();
             if reader.is_full() || known.contains(&word) {
                 continue;
             }
-            let hint = match nearest(word, known.iter().copied()) {
-                Some(near) => format!("did you mean `{near}`?"),
-                None => format!("known here: {}", list_words(known.iter().copied())),
-            };
+            let hint = guess(word, known.iter().copied())
+                .unwrap_or_else(|| format!("known here: {}", list_words(known.iter().copied())));
             reader.error(UNKNOWN_KEY, &key.span(), format!("{} has no key `{word}`", self.label), &hint);
         }
     }
@@ -359,9 +448,10 @@ pub(crate) trait FromTable: Sized {
 }
 
 /// Reads a table whole: its keys, and the complaint about keys that nothing reads.
-pub(crate) fn read_table<T: FromTable>(reader: &mut Reader<'_>, table: &Table<'_, '_>) -> Option<T> {
-    let read = T::from_table(reader, table);
-    table.refuse_others(reader, &T::keys());
+pub(crate) fn read_table<T: FromTable>(reader: &mut Reader<'_>, mut table: Table<'_, '_>) -> Option<T> {
+    table.expect(T::keys());
+    let read = T::from_table(reader, &table);
+    table.refuse_others(reader);
     if read.is_none() {
         table.note_broken(reader);
     }
@@ -383,10 +473,7 @@ pub(crate) fn read_word<W: Copy>(
         return Some(*word);
     }
     let known: Vec<&str> = words.iter().map(|(known, _)| *known).collect();
-    let hint = match nearest(text, known.iter().copied()) {
-        Some(near) => format!("did you mean `{near}`?"),
-        None => format!("known: {}", list_words(known)),
-    };
+    let hint = guess(text, known.iter().copied()).unwrap_or_else(|| format!("known: {}", list_words(known)));
     reader.error(UNKNOWN_WORD, &value.span(), format!("`{key}` cannot be `{text}`"), &hint);
     None
 }

@@ -6,7 +6,7 @@ use crate::faults::Effect;
 use crate::lower::{Draft, Load, Usual};
 use crate::model::{BranchId, Law, PartId, Rule};
 use crate::raw::{self, Common, Contact};
-use crate::reader::{Above0, At, Label, Num, Reader, list_words, nearest};
+use crate::reader::{Above0, At, Label, Num, Reader, guess, list_words};
 
 /// The two usual faults of a contact.
 #[derive(Clone, Copy, Debug)]
@@ -60,10 +60,7 @@ pub(crate) fn check_position(reader: &mut Reader<'_>, known: &[String], position
         return;
     }
     let words = known.iter().map(String::as_str);
-    let hint = match nearest(position, words.clone()) {
-        Some(near) => format!("did you mean `{near}`?"),
-        None => format!("known: {}", list_words(words)),
-    };
+    let hint = guess(position, words.clone()).unwrap_or_else(|| format!("known: {}", list_words(words)));
     let message = format!("`{part}` has no position `{}`", position.value);
     reader.error(UNKNOWN_POSITION, &position.span, message, &hint);
 }

@@ -12,7 +12,7 @@ pub(crate) fn lower(draft: &mut Draft<'_, '_, '_>) -> Access {
     for (index, cover) in (0..).zip(file.cover.iter().flatten()) {
         draft.cover_names.declare(draft.reader, &cover.id, &cover.id.span, index);
     }
-    for (index, place) in (0..).zip(&file.place) {
+    for (index, place) in (0..).zip(file.place.iter()) {
         draft.place_names.declare(draft.reader, &place.id, &place.id.span, index);
     }
     let steps: Vec<Cover> = file.cover.iter().flatten().map(|cover| lower_cover(draft, cover)).collect();
@@ -92,7 +92,7 @@ fn check_reach(draft: &mut Draft<'_, '_, '_>, access: &Access) {
             draft.reader.error(COVER_CYCLE, &cover.id.span, message, "take one `needs` out of the ring");
         }
     }
-    for (place, raw) in access.places.iter().zip(&file.place) {
+    for (place, raw) in access.places.iter().zip(file.place.iter()) {
         let shut_cover = place.exposed_by.iter().flatten().any(|cover| open.get(cover.index()) == Some(&false));
         if !any_open(&open, &place.exposed_by) && !shut_cover {
             let message = format!("no step exposes `{}`", &**raw.id);

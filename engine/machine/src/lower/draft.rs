@@ -10,6 +10,13 @@ use crate::raw::{Cause, Common, File, SupplyWord};
 use crate::reader::{At, Label, Reader, Span, Text, list_words};
 use std::collections::BTreeMap;
 
+/// Terminals, branches, flags or faults of one machine.
+const MOST_OF_A_SORT: usize = 20_000;
+/// Ids that the supply section or the frame takes without being a part.
+const TAKEN: [&str; 3] = ["plug", "CH", "EARTH"];
+/// Stands for the index of an id that is taken and is no part.
+const NO_PART: u16 = u16::MAX;
+
 /// Ids of one sort, in the order in which they were declared.
 #[derive(Debug)]
 pub(crate) struct Register {
@@ -30,6 +37,7 @@ impl Register {
                 line => format!("the first one is in line {line}: give this one another id"),
             };
             reader.error(DUPLICATE_ID, span, format!("there are two of `{name}`"), &hint);
+            reader.note_broken(name);
             return;
         }
         self.by_name.insert(name.to_owned(), (index, span.clone()));
@@ -37,7 +45,7 @@ impl Register {
 
     /// Looks an id up without complaint.
     pub(crate) fn get(&self, name: &str) -> Option<u16> {
-        self.by_name.get(name).map(|(index, _)| *index)
+        self.by_name.get(name).map(|(index, _)| *index).filter(|index| *index != NO_PART)
     }
 
     /// Looks a name up; complains with the nearest known one if there is none.
@@ -138,6 +146,8 @@ pub(crate) struct Draft<'f, 'r, 't> {
     pub(crate) motors: BTreeMap<PartId, FlagId>,
     pub(crate) controls: BTreeMap<PartId, ControlNeeds>,
     pub(crate) frame: TerminalId,
+    /// Every lead has both its ends.
+    pub(crate) leads_resolved: bool,
     pub(crate) zone_names: Register,
     pub(crate) place_names: Register,
     pub(crate) cover_names: Register,
@@ -163,6 +173,7 @@ impl<'f, 'r, 't> Draft<'f, 'r, 't> {
             motors: BTreeMap::new(),
             controls: BTreeMap::new(),
             frame: TerminalId(0),
+            leads_resolved: false,
             zone_names: Register::new("zone"),
             place_names: Register::new("place"),
             cover_names: Register::new("cover"),
@@ -171,30 +182,34 @@ impl<'f, 'r, 't> Draft<'f, 'r, 't> {
             terminal_ids: BTreeMap::new(),
             too_big: false,
         };
+        for name in TAKEN {
+            draft.part_names.by_name.insert(name.to_owned(), (NO_PART, 0..0));
+        }
         for (index, zone) in (0..).zip(draft.file.zone.iter().flatten()) {
             draft.zone_names.declare(draft.reader, &zone.id, &zone.id.span, index);
         }
-        for (index, state) in (0..).zip(&draft.file.state) {
+        for (index, state) in (0..).zip(draft.file.state.iter()) {
             draft.state_names.declare(draft.reader, &state.id, &state.id.span, index);
         }
         draft
     }
 
-    /// Takes the length of a list as the next id; complains once if the machine is too big for ids.
+    /// Says whether a list of so many is as long as it may be; complains once.
+    pub(crate) fn is_full(&mut self, len: usize) -> bool {
+        let full = len >= MOST_OF_A_SORT;
+        if full && !self.too_big {
+            self.too_big = true;
+            let span = self.file.machine.id.span.clone();
+            let message = format!("the machine has more than {MOST_OF_A_SORT} terminals, branches or faults");
+            self.reader.error(TOO_BIG, &span, message, "leave some out");
+        }
+        full
+    }
+
+    /// Takes the length of a list as the next id.
     pub(crate) fn next_id(&mut self, len: usize) -> u16 {
-        u16::try_from(len).ok().filter(|id| *id < u16::MAX).unwrap_or_else(|| {
-            if !self.too_big {
-                self.too_big = true;
-                let span = self.file.machine.id.span.clone();
-                self.reader.error(
-                    TOO_BIG,
-                    &span,
-                    "the machine has too many parts, terminals or faults",
-                    "leave some out",
-                );
-            }
-            u16::MAX - 1
-        })
+        self.is_full(len);
+        u16::try_from(len).unwrap_or(u16::MAX)
     }
 
     pub(crate) fn hertz(&self) -> f64 {
@@ -320,10 +335,11 @@ impl<'f, 'r, 't> Draft<'f, 'r, 't> {
     /// Looks a full terminal name up; complains if there is none.
     pub(crate) fn terminal(&mut self, name: &Text) -> Option<TerminalId> {
         let found = self.terminal_ids.get(name.as_str()).copied();
-        if found.is_none() {
+        let found = found.filter(|id| self.terminals.get(id.index()).is_some_and(|terminal| !terminal.hidden));
+        if found.is_none() && !self.reader.is_full() {
             self.complain_about_terminal(name);
         }
-        found.filter(|id| self.terminals.get(id.index()).is_some_and(|terminal| !terminal.hidden))
+        found
     }
 
     /// Names the part that is not there, or the terminal that the part does not have.
@@ -382,6 +398,9 @@ impl<'f, 'r, 't> Draft<'f, 'r, 't> {
 
     /// Adds a usual fault of one contact or pin: `key` goes before the mode, `what` into the sentence.
     pub(crate) fn usual_of(&mut self, part: PartId, key: &str, what: &str, usual: &Usual, effects: Vec<Effect>) {
+        if self.is_full(self.faults.len()) {
+            return;
+        }
         let mode = if key.is_empty() { usual.mode.to_owned() } else { format!("{key}-{}", usual.mode) };
         self.faults.push(DraftFault {
             part,

@@ -6,7 +6,7 @@ use crate::diagnostic::{CAUSE_CYCLE, CHOOSE_ONE, MISSING_KEY, SHARES, UNKNOWN_NA
 use crate::faults::{Effect, Fault};
 use crate::model::{BranchId, FaultId, PartId, RepairId, TerminalId};
 use crate::raw::{EffectWords, FaultWords};
-use crate::reader::{At, Map, Text, list_words, nearest};
+use crate::reader::{At, Map, Text, guess, list_words};
 use std::collections::BTreeMap;
 
 /// Finishes the list of faults, in the order of the parts; their repairs are still to be given.
@@ -20,7 +20,7 @@ pub(crate) fn lower<'f>(draft: &mut Draft<'f, '_, '_>) -> Vec<(DraftFault<'f>, F
     let index: BTreeMap<&str, FaultId> =
         (0..).zip(&faults).map(|(at, fault)| (fault.id.as_str(), FaultId(at))).collect();
     let causes: Vec<Vec<(FaultId, f64)>> = drafts.iter().map(|fault| causes_of(draft, fault, &index)).collect();
-    check_ring(draft, &drafts, &causes);
+    check_ring(draft, &drafts, &faults, &causes);
     let with_causes = faults.iter().zip(causes).map(|(fault, caused_by)| Fault { caused_by, ..fault.clone() });
     drafts.into_iter().zip(with_causes).collect()
 }
@@ -108,13 +108,14 @@ fn add_own<'f>(
     words: &'f FaultWords,
     effects: Option<Vec<Effect>>,
 ) {
+    if draft.is_full(draft.faults.len()) {
+        return;
+    }
     let Some(effects) = effects else {
         let known: Vec<&str> =
             draft.faults.iter().filter(|fault| fault.part == part).map(|fault| fault.mode.as_str()).collect();
-        let hint = match nearest(mode, known.iter().copied()) {
-            Some(near) => format!("did you mean `{near}`?"),
-            None => format!("known: {}; a fault of your own needs `effects`", list_words(known)),
-        };
+        let hint = guess(mode, known.iter().copied())
+            .unwrap_or_else(|| format!("known: {}; a fault of your own needs `effects`", list_words(known)));
         let name = draft.parts.get(part.index()).map_or("", |part| part.id.as_str());
         let message = format!("`{name}` has no usual fault `{}`", mode.value);
         draft.reader.error(UNKNOWN_NAME, &mode.span, message, &hint);
@@ -255,8 +256,13 @@ fn causes_of(
 }
 
 /// Complains about faults that bring themselves about in the end.
-fn check_ring(draft: &mut Draft<'_, '_, '_>, drafts: &[DraftFault<'_>], causes: &[Vec<(FaultId, f64)>]) {
-    for (start, fault) in drafts.iter().enumerate() {
+fn check_ring(
+    draft: &mut Draft<'_, '_, '_>,
+    drafts: &[DraftFault<'_>],
+    faults: &[Fault],
+    causes: &[Vec<(FaultId, f64)>],
+) {
+    for (start, (fault, done)) in drafts.iter().zip(faults).enumerate() {
         let mut seen = vec![false; causes.len()];
         let mut next: Vec<usize> = causes.get(start).into_iter().flatten().map(|(id, _)| id.index()).collect();
         while let Some(at) = next.pop() {
@@ -267,7 +273,7 @@ fn check_ring(draft: &mut Draft<'_, '_, '_>, drafts: &[DraftFault<'_>], causes: 
             next.extend(causes.get(at).into_iter().flatten().map(|(id, _)| id.index()));
         }
         if let Some(cause) = fault.causes.first().filter(|_| seen.get(start) == Some(&true)) {
-            let message = format!("`{}` brings itself about in the end", fault.mode);
+            let message = format!("`{}` brings itself about in the end", done.id);
             draft.reader.error(CAUSE_CYCLE, &cause.fault.span, message, "take one cause out of the ring");
         }
     }

@@ -27,9 +27,11 @@ pub(crate) fn lower(draft: &mut Draft<'_, '_, '_>) {
         let message = format!("more than {MOST_LEADS} leads are described");
         draft.reader.error(TOO_BIG, &extra.id.span, message, "describe one machine in a file");
     }
+    let mut resolved = !draft.reader.has_broken();
     let mut used = vec![false; draft.terminals.len()];
     for lead in file.lead.iter().take(MOST_LEADS) {
         let ends = [end_of(draft, &lead.from), end_of(draft, &lead.to)];
+        resolved &= ends.iter().all(Option::is_some);
         for end in ends.into_iter().flatten() {
             if let Some(flag) = used.get_mut(end.index()) {
                 *flag = true;
@@ -37,7 +39,11 @@ pub(crate) fn lower(draft: &mut Draft<'_, '_, '_>) {
         }
         lower_one(draft, lead, ends);
     }
-    warn_unused(draft, &used);
+    // A lead that could not be placed is complained about already; what it leaves loose is no second mistake.
+    if resolved {
+        warn_unused(draft, &used);
+    }
+    draft.leads_resolved = resolved;
 }
 
 /// Looks one end up; a lead of the machine ends on the block or behind it.
@@ -45,7 +51,8 @@ fn end_of(draft: &mut Draft<'_, '_, '_>, name: &Text) -> Option<TerminalId> {
     let id = draft.terminal(name)?;
     let part = draft.terminals.get(id.index())?.part;
     let outside = draft.parts.get(part.index()).is_some_and(|part| part.installation && part.id != "block");
-    if outside {
+    let owner = name.split('.').next().unwrap_or("");
+    if outside && !draft.reader.is_broken(owner) {
         let message = format!("a lead of the machine cannot end on `{}`", name.value);
         draft.reader.error(LEAD_OUTSIDE, &name.span, message, "take it to the terminal block, such as `block.L1`");
     }

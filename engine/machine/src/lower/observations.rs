@@ -85,6 +85,9 @@ fn check_kind(draft: &mut Draft<'_, '_, '_>, id: PartId, name: &Text, kinds: &[P
     if kinds.contains(&kind) {
         return Some(());
     }
+    if draft.reader.is_broken(name) {
+        return None;
+    }
     let known: Vec<String> = kinds.iter().map(ToString::to_string).collect();
     let message = format!("`{}` is a {kind}, of which this cannot be observed", name.value);
     draft.reader.error(WRONG_KIND, &name.span, message, &format!("name a {}", known.join(" or a ")));
@@ -130,7 +133,7 @@ fn heats(draft: &mut Draft<'_, '_, '_>, raw: &Observe) -> Option<(Observed, Stri
         None => None,
     };
     let rated_watts = raw.rated_watts.as_ref().map_or(watts, |watts| ***watts);
-    Some((Observed::Heats { branches, rated_watts, air }, "it".to_owned()))
+    Some((Observed::Heats { branches, rated_watts, air }, "the machine".to_owned()))
 }
 
 /// Share of its rated watts that a heater gives on this supply: one rated for 240 V gets 208 V from two of three phases.

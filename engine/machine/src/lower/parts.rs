@@ -1,7 +1,7 @@
 //! Takes in every part of the file, then lowers each by its kind; driven parts last, when their motors are known.
 
 use super::Draft;
-use crate::diagnostic::{DRIVE_CYCLE, TOO_BIG};
+use crate::diagnostic::{DRIVE_CYCLE, TOO_BIG, WRONG_KIND};
 use crate::kinds;
 use crate::model::{Part, PartId};
 use crate::raw::{self, Body};
@@ -35,7 +35,8 @@ pub(crate) fn lower(draft: &mut Draft<'_, '_, '_>) {
 
 fn declare(draft: &mut Draft<'_, '_, '_>, raw: &raw::Part) -> PartId {
     let common = &raw.common;
-    let kind = kinds::kind_of(&raw.body);
+    refuse_terminals(draft, raw);
+    let kind = kinds::kind_of(common.kind.value);
     let place = draft.place(&common.place);
     let part = Part {
         id: common.id.0.clone(),
@@ -51,6 +52,15 @@ fn declare(draft: &mut Draft<'_, '_, '_>, raw: &raw::Part) -> PartId {
         line: u32::try_from(draft.reader.line(raw.span.start)).unwrap_or(u32::MAX),
     };
     draft.add_part(part, &common.id.span)
+}
+
+/// A connector's terminals follow from its pins, and driven parts have none.
+fn refuse_terminals(draft: &mut Draft<'_, '_, '_>, raw: &raw::Part) {
+    let without = driven_of(&raw.body).is_some() || matches!(raw.body, Body::Connector(_));
+    if let Some(first) = raw.common.terminals.iter().flatten().next().filter(|_| without) {
+        let message = format!("`{}` takes no `terminals`", &**raw.common.id);
+        draft.reader.error(WRONG_KIND, &first.span, message, "leave them out");
+    }
 }
 
 fn driven_of(body: &Body) -> Option<&raw::Driven> {

@@ -4,7 +4,7 @@ use super::Draft;
 use crate::diagnostic::{BACKWARD, CHOOSE_ONE, NO_LIMIT};
 use crate::model::{BranchId, Proof, ProofHow};
 use crate::raw;
-use crate::reader::{At, AtLeast0, Num, Span, Text};
+use crate::reader::{At, AtLeast0, Num, Span, Strict, Text};
 
 pub(crate) fn lower(draft: &mut Draft<'_, '_, '_>) -> Vec<Proof> {
     let file = draft.file;
@@ -41,33 +41,33 @@ fn how(draft: &mut Draft<'_, '_, '_>, raw: &raw::Proof) -> Option<ProofHow> {
         );
         return None;
     }
-    if let Some(ohms) = &raw.ohms {
+    if let Some(Strict(ohms)) = &raw.ohms {
         let (at_least, at_most) = limits(draft, &raw.id.span, ohms.at_least.as_ref(), ohms.at_most.as_ref());
         let insulation_test = ohms.insulation_test.as_ref().is_some_and(|flag| flag.value);
         let (from, to) = (draft.terminal(&ohms.from), draft.terminal(&ohms.to));
         return Some(ProofHow::Ohms { from: from?, to: to?, at_least, at_most, insulation_test });
     }
-    if let Some(volts) = &raw.volts {
+    if let Some(Strict(volts)) = &raw.volts {
         let (at_least, at_most) = limits(draft, &raw.id.span, volts.at_least.as_ref(), volts.at_most.as_ref());
         let (from, to) = (draft.terminal(&volts.from), draft.terminal(&volts.to));
         let state = draft.state(&volts.state)?;
         return Some(ProofHow::Volts { from: from?, to: to?, state, at_least, at_most });
     }
-    if let Some(amps) = &raw.amps {
+    if let Some(Strict(amps)) = &raw.amps {
         let branch = conductor(draft, &amps.branch);
         let state = draft.state(&amps.state)?;
         return Some(ProofHow::Amps { branch: branch?, state });
     }
-    if let Some(run) = &raw.run {
+    if let Some(Strict(run)) = &raw.run {
         return draft.state(&run.state).map(|state| ProofHow::Run { state });
     }
     Some(ProofHow::Look)
 }
 
-type Given<'a> = Option<&'a At<Num<AtLeast0>>>;
+type Limit<'a> = Option<&'a Strict<At<Num<AtLeast0>>>>;
 
-fn limits(draft: &mut Draft<'_, '_, '_>, span: &Span, least: Given<'_>, most: Given<'_>) -> (Option<f64>, Option<f64>) {
-    let (at_least, at_most) = (least.map(|n| ***n), most.map(|n| ***n));
+fn limits(draft: &mut Draft<'_, '_, '_>, span: &Span, least: Limit<'_>, most: Limit<'_>) -> (Option<f64>, Option<f64>) {
+    let (at_least, at_most) = (least.map(|n| **n.0), most.map(|n| **n.0));
     match (at_least, at_most, least) {
         (None, None, _) => {
             draft.reader.error(NO_LIMIT, span, "this proof has no limit", "give `at_least`, `at_most` or both");
@@ -75,7 +75,7 @@ fn limits(draft: &mut Draft<'_, '_, '_>, span: &Span, least: Given<'_>, most: Gi
         (Some(low), Some(high), Some(place)) if low > high => {
             draft.reader.error(
                 BACKWARD,
-                &place.span,
+                &place.0.span,
                 "`at_least` is above `at_most`",
                 "give the lower limit as `at_least`",
             );

@@ -78,7 +78,7 @@ fn cures(draft: &Draft<'_, '_, '_>) -> Vec<Cure> {
 fn groups(draft: &mut Draft<'_, '_, '_>) -> Vec<Vec<PartId>> {
     let file = draft.file;
     let mut root: Vec<usize> = (0..draft.parts.len()).collect();
-    for part in &file.part {
+    for part in file.part.iter() {
         let Some(own) = draft.part_names.get(&part.common.id).map(usize::from) else { continue };
         for name in part.common.replace_together.iter().flatten() {
             let Some(other) = draft.part(name) else { continue };

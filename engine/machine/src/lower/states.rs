@@ -85,6 +85,10 @@ fn read_positions(draft: &mut Draft<'_, '_, '_>, map: Option<&Map<Text>>) -> BTr
 /// The rest state says where every part stands that a person sets.
 fn check_rest(draft: &mut Draft<'_, '_, '_>, rest: Option<&Own>) {
     let Some(rest) = rest else {
+        // If no section is there at all, that is complained about already.
+        if draft.reader.has_broken() {
+            return;
+        }
         let span = draft.file.machine.id.span.clone();
         draft.reader.error(REST_STATE, &span, "no state is described", "add `[[state]]` with the rest state first");
         return;
@@ -94,7 +98,10 @@ fn check_rest(draft: &mut Draft<'_, '_, '_>, rest: Option<&Own>) {
         .filter(|(id, part)| !part.positions.is_empty() && !rest.positions.contains_key(&PartId(*id)))
         .map(|(_, part)| part.id.as_str())
         .collect();
-    if let Some(state) = draft.file.state.first().filter(|_| !unset.is_empty()) {
+    // A misspelt name in `set` is complained about already.
+    let state = draft.file.state.first();
+    let resolved = state.and_then(|state| state.set.as_ref()).is_none_or(|set| set.0.len() == rest.positions.len());
+    if let Some(state) = state.filter(|_| resolved && !unset.is_empty()) {
         let message = format!("the rest state `{}` leaves {} unset", &**state.id, list_words(unset));
         draft.reader.error(REST_STATE, &state.id.span, message, "add them to its `set`");
     }

@@ -12,6 +12,7 @@ use crate::model::{
     SupplyKind, TerminalId,
 };
 use crate::raw::{CordWord, SupplyWord};
+use crate::reader::STAND_IN;
 
 // Weights of the installation's faults: common practice, no source.
 const LEG_LOST: Usual = Usual::new("lost", 0.5, "{} lost");
@@ -143,11 +144,12 @@ fn check_pair(draft: &mut Draft<'_, '_, '_>) {
     if single != (raw.cord.value == CordWord::Grounded) {
         let hint = if single { "write `cord = \"grounded\"`" } else { "write `four-wire` or `three-wire`" };
         draft.reader.error(SUPPLY_MISMATCH, &raw.cord.span, "this cord does not go with this kind of supply", hint);
+        draft.reader.note_broken(STAND_IN);
     }
     let legs = if single { 1 } else { 2 };
     if let Some(loads) = raw.house_load_watts.as_ref().filter(|loads| loads.len() != legs) {
         let span = loads.first().map_or(&raw.kind.span, |load| &load.span);
-        let message = format!("`house_load_watts` has {} numbers for {legs} supply legs", loads.len());
+        let message = format!("`house_load_watts` has {} numbers, this supply needs {legs}", loads.len());
         draft.reader.error(SUPPLY_MISMATCH, span, message, "give one number for each leg");
     }
 }

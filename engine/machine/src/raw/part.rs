@@ -140,13 +140,14 @@ table! {
 
 impl Field for Part {
     fn read(reader: &mut Reader<'_>, key: &str, value: &Value<'_>) -> Option<Self> {
-        let table = Table::of(reader, key, value)?;
+        let mut table = Table::of(reader, key, value)?;
+        let kind = table.quiet_word("kind", PartWord::WORDS);
+        let own = kind.map(Body::keys).unwrap_or_default();
+        table.expect(own.into_iter().chain(Common::keys()).collect());
         let common = Common::from_table(reader, &table);
-        let kind = common.as_ref().map(|c| c.kind.value).or_else(|| table.quiet_word("kind", PartWord::WORDS));
         let body = kind.and_then(|kind| Body::from_table(reader, &table, kind));
-        if let Some(kind) = kind {
-            let known: Vec<&str> = Common::keys().into_iter().chain(Body::keys(kind)).collect();
-            table.refuse_others(reader, &known);
+        if kind.is_some() {
+            table.refuse_others(reader);
         }
         let (Some(common), Some(body)) = (common, body) else {
             table.note_broken(reader);

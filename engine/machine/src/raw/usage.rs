@@ -1,7 +1,7 @@
 //! States, observations and proofs as the file writes them.
 
 use super::{table, words};
-use crate::reader::{Above0, At, AtLeast0, Celsius, Id, Map, Num, Text};
+use crate::reader::{Above0, At, AtLeast0, Celsius, Id, Map, Num, Strict, Text};
 
 table! {
     /// What the user has asked the machine to do.
@@ -71,13 +71,13 @@ table! {
         /// What to do.
         say: Text,
         /// A resistance with the machine isolated.
-        ohms: Option<OhmsProof>,
+        ohms: Option<Strict<OhmsProof>>,
         /// A voltage in a state.
-        volts: Option<VoltsProof>,
+        volts: Option<Strict<VoltsProof>>,
         /// A current in a state, against the prediction.
-        amps: Option<AmpsProof>,
+        amps: Option<Strict<AmpsProof>>,
         /// A run in a state, everything as a sound machine shows it.
-        run: Option<RunProof>,
+        run: Option<Strict<RunProof>>,
         /// Something to look at.
         look: Option<At<bool>>,
         /// Where the limit comes from.
@@ -97,9 +97,9 @@ table! {
         /// To.
         to: Text,
         /// Ohms at least.
-        at_least: Option<At<Num<AtLeast0>>>,
+        at_least: Option<Strict<At<Num<AtLeast0>>>>,
         /// Ohms at most.
-        at_most: Option<At<Num<AtLeast0>>>,
+        at_most: Option<Strict<At<Num<AtLeast0>>>>,
         /// Only an insulation tester decides it; false if left out.
         insulation_test: Option<At<bool>>,
     }
@@ -115,9 +115,9 @@ table! {
         /// State.
         state: Text,
         /// Volts at least.
-        at_least: Option<At<Num<AtLeast0>>>,
+        at_least: Option<Strict<At<Num<AtLeast0>>>>,
         /// Volts at most.
-        at_most: Option<At<Num<AtLeast0>>>,
+        at_most: Option<Strict<At<Num<AtLeast0>>>>,
     }
 }
 
