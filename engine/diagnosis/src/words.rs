@@ -58,7 +58,12 @@ pub fn condition(machine: &Machine, reading: &Reading) -> String {
     };
     for lead in &reading.condition.lifted {
         let branch = &machine.branches[lead.index()];
-        text.push_str(&format!(", {} lifted", machine.parts[branch.part.index()].name));
+        let part = &machine.parts[branch.part.index()];
+        let how = match part.kind {
+            machine::model::PartKind::Control | machine::model::PartKind::Connector => "unplugged",
+            _ => "lifted",
+        };
+        text.push_str(&format!(", {} {how}", part.name));
     }
     text
 }

@@ -1,0 +1,228 @@
+//! The belief against its definition, and what must hold of any belief.
+
+use diagnosis::likelihood::{meant, of_reading, of_seen, slipped};
+use diagnosis::suspects::suspects;
+use diagnosis::{Assumptions, Belief, Evidence, Measured, Suspect, reasons::reasons};
+use machine::model::{FaultId, Machine, ObservationId, PartId, RepairId, StateId, TerminalId};
+use prediction::{Condition, Meter, Predictor, Probe, Quantity, Reading, Seen};
+
+const DRYER: &str = include_str!("../../../machines/dryer-timer-240.toml");
+
+fn dryer() -> Machine {
+    machine::read(DRYER).machine.unwrap()
+}
+
+fn index<T>(list: &[T], is: impl Fn(&T) -> bool) -> u16 {
+    u16::try_from(list.iter().position(is).unwrap()).unwrap()
+}
+
+fn fault(machine: &Machine, id: &str) -> FaultId {
+    FaultId(index(&machine.faults, |f| f.id == id))
+}
+
+fn repair_of(machine: &Machine, fault_id: &str) -> RepairId {
+    machine.faults[fault(machine, fault_id).index()].repair
+}
+
+fn reported(machine: &Machine, state: &str, what: &str, value: &str) -> Evidence {
+    let state = StateId(index(&machine.states, |s| s.id == state));
+    let what = index(&machine.observations, |o| o.id == what);
+    let values = &machine.observations[usize::from(what)].values;
+    let value = u8::try_from(index(values, |v| v.id == value)).unwrap();
+    Evidence::Reported(Seen { state, what: ObservationId(what), value })
+}
+
+fn ohms(machine: &Machine, a: &str, b: &str, measured: Measured) -> Evidence {
+    let terminal = |name: &str| TerminalId(index(&machine.terminals, |t| t.name == name));
+    let probe = Probe::Across(terminal(a), terminal(b));
+    let reading = Reading { quantity: Quantity::Ohms, probe, condition: Condition::isolated(StateId(0)) };
+    Evidence::Read { reading, measured }
+}
+
+fn cold_but_tumbling(machine: &Machine) -> Vec<Evidence> {
+    vec![reported(machine, "heat", "drum", "yes"), reported(machine, "heat", "heats", "none")]
+}
+
+fn share(belief: &Belief<'_, '_>, faults: &[FaultId]) -> f64 {
+    let wanted = Suspect::of(faults);
+    belief.shares().into_iter().find(|(suspect, _)| **suspect == wanted).map_or(0.0, |(_, share)| share)
+}
+
+#[test]
+fn the_belief_equals_full_enumeration() {
+    let machine = dryer();
+    let predictor = Predictor::new(&machine, Meter::ordinary());
+    let assumed = Assumptions::default();
+    let mut evidence = cold_but_tumbling(&machine);
+    evidence.push(ohms(&machine, "cut-off.1", "cut-off.2", Measured::Value(0.3)));
+    evidence.push(ohms(&machine, "heater.1", "heater.2", Measured::Value(10.4)));
+    let mut belief = Belief::new(&predictor, assumed.clone());
+    evidence.iter().for_each(|item| belief.take(item.clone()));
+
+    // The definition, with nothing shared but the likelihood of one item: prior times every likelihood, then the sum.
+    let listed = suspects(&machine, &assumed);
+    let single: f64 = listed.iter().filter(|(s, _)| s.0.len() == 1).map(|(_, w)| w).sum();
+    let of = |item: &Evidence, suspect: &Suspect| match item {
+        Evidence::Reported(seen) => {
+            let there = predictor.observe(seen.state, &suspect.0).into_iter().find(|s| s.what == seen.what).unwrap();
+            let values = machine.observations[seen.what.index()].values.len();
+            of_seen(seen.value, there.value, values, assumed.wrong_report)
+        }
+        Evidence::Read { reading, measured } => {
+            let predicted = predictor.predict(reading, &suspect.0);
+            of_reading(*measured, &predicted, reading.quantity, predictor.meter(), assumed.slip)
+        }
+        _ => unreachable!("no such item here"),
+    };
+    let weights: Vec<f64> =
+        listed.iter().map(|(suspect, weight)| evidence.iter().fold(*weight, |w, item| w * of(item, suspect))).collect();
+    let broad = |item: &Evidence| match item {
+        Evidence::Reported(seen) => {
+            1.0 / f64::from(u32::try_from(machine.observations[seen.what.index()].values.len()).unwrap())
+        }
+        Evidence::Read { reading, measured } => slipped(*measured, reading.quantity, predictor.meter()),
+        _ => unreachable!("no such item here"),
+    };
+    let other = evidence.iter().fold(assumed.not_as_described * single, |w, item| w * broad(item));
+    let total: f64 = weights.iter().sum::<f64>() + other;
+    for ((suspect, _), weight) in listed.iter().zip(&weights) {
+        let expected = weight / total;
+        let found = share(&belief, &suspect.0);
+        assert!((found - expected).abs() < 1e-9 + belief.dropped(), "{suspect:?}: {found} is not {expected}");
+    }
+    assert!((belief.not_as_described() - other / total).abs() < 1e-9 + belief.dropped());
+    assert!(belief.dropped() < 1e-6);
+}
+
+#[test]
+fn shares_sum_to_one_after_every_item() {
+    let machine = dryer();
+    let predictor = Predictor::new(&machine, Meter::ordinary());
+    let mut belief = Belief::new(&predictor, Assumptions::default());
+    let mut items = cold_but_tumbling(&machine);
+    items.push(ohms(&machine, "heater.1", "heater.2", Measured::OverRange));
+    items.push(Evidence::Repaired(repair_of(&machine, "heater:open")));
+    items.push(reported(&machine, "heat", "heats", "none"));
+    for item in items {
+        belief.take(item);
+        let sum: f64 = belief.shares().iter().map(|(_, share)| share).sum::<f64>() + belief.not_as_described();
+        assert!((sum - 1.0).abs() < 1e-9 + belief.dropped(), "{sum}");
+    }
+}
+
+#[test]
+fn the_order_of_evidence_does_not_matter() {
+    let machine = dryer();
+    let predictor = Predictor::new(&machine, Meter::ordinary());
+    let mut items = cold_but_tumbling(&machine);
+    items.push(ohms(&machine, "heater.1", "heater.2", Measured::Value(10.4)));
+    items.push(ohms(&machine, "cut-off.1", "cut-off.2", Measured::OverRange));
+    let weigh = |order: &[usize]| {
+        let mut belief = Belief::new(&predictor, Assumptions::default());
+        order.iter().for_each(|&at| belief.take(items[at].clone()));
+        share(&belief, &[fault(&machine, "cut-off:open")])
+    };
+    let straight = weigh(&[0, 1, 2, 3]);
+    for order in [[3, 2, 1, 0], [1, 3, 0, 2], [2, 0, 3, 1]] {
+        assert!((weigh(&order) - straight).abs() < 1e-9);
+    }
+}
+
+#[test]
+fn an_open_heater_is_found_by_one_reading_and_says_why() {
+    let machine = dryer();
+    let predictor = Predictor::new(&machine, Meter::ordinary());
+    let mut belief = Belief::new(&predictor, Assumptions::default());
+    cold_but_tumbling(&machine).into_iter().for_each(|item| belief.take(item));
+    belief.take(ohms(&machine, "heater.1", "heater.2", Measured::OverRange));
+    let (leader, _) = belief.shares()[0].clone();
+    assert_eq!(leader.0.as_ref(), [fault(&machine, "heater:open")]);
+    let repairs = belief.repair_shares();
+    assert_eq!(repairs[0].0, repair_of(&machine, "heater:open"));
+    assert!(repairs[0].1 > 0.9, "{}", repairs[0].1);
+    let why = reasons(&belief, leader);
+    assert!(why[0].log_ratio > 0.0);
+    assert!(why[0].say.contains("read OL"), "{}", why[0].say);
+}
+
+#[test]
+fn a_reading_that_nothing_explains_is_said_to_be_unexplained() {
+    let machine = dryer();
+    let predictor = Predictor::new(&machine, Meter::ordinary());
+    let mut belief = Belief::new(&predictor, Assumptions::default());
+    cold_but_tumbling(&machine).into_iter().for_each(|item| belief.take(item));
+    assert!(!belief.unexplained());
+    // A heater of 470 ohm is in no file: neither sound nor open nor shorted.
+    belief.take(ohms(&machine, "heater.1", "heater.2", Measured::Value(470.0)));
+    assert!(belief.unexplained());
+    assert_eq!(belief.clashes(), [2]);
+}
+
+#[test]
+fn a_single_slip_retaken_is_forgiven() {
+    let machine = dryer();
+    let predictor = Predictor::new(&machine, Meter::ordinary());
+    let mut belief = Belief::new(&predictor, Assumptions::default());
+    cold_but_tumbling(&machine).into_iter().for_each(|item| belief.take(item));
+    belief.take(ohms(&machine, "heater.1", "heater.2", Measured::Value(470.0)));
+    belief.take(ohms(&machine, "heater.1", "heater.2", Measured::OverRange));
+    assert!(!belief.unexplained());
+    assert_eq!(belief.shares()[0].0.0.as_ref(), [fault(&machine, "heater:open")]);
+}
+
+#[test]
+fn a_repair_leaves_what_it_does_not_cure_and_new_suspects_of_its_own() {
+    let machine = dryer();
+    let predictor = Predictor::new(&machine, Meter::ordinary());
+    let mut belief = Belief::new(&predictor, Assumptions::default());
+    cold_but_tumbling(&machine).into_iter().for_each(|item| belief.take(item));
+    belief.take(ohms(&machine, "heater.1", "heater.2", Measured::OverRange));
+    belief.take(Evidence::Repaired(repair_of(&machine, "heater:open")));
+    // A blocked vent may stand behind a burnt heater, so not all of it is cured.
+    assert!(share(&belief, &[]) > 0.8, "{}", share(&belief, &[]));
+    // Still cold: the new heater is bad, or a lead on it was left off, or the other half of a pair.
+    belief.take(reported(&machine, "heat", "heats", "none"));
+    belief.take(reported(&machine, "heat", "heats", "none"));
+    let leads: f64 = belief
+        .shares()
+        .iter()
+        .filter(|(suspect, _)| suspect.0.iter().any(|f| machine.faults[f.index()].id.starts_with('R')))
+        .map(|(_, share)| share)
+        .sum();
+    assert!(share(&belief, &[fault(&machine, "heater:open")]) > 0.01);
+    assert!(leads > 0.01, "{leads}");
+}
+
+#[test]
+fn the_technicians_opinion_counts_as_he_says() {
+    let machine = dryer();
+    let predictor = Predictor::new(&machine, Meter::ordinary());
+    let mut belief = Belief::new(&predictor, Assumptions::default());
+    let (heater, belt) = (fault(&machine, "heater:open"), fault(&machine, "belt:broken"));
+    let before = share(&belief, &[heater]) / share(&belief, &[belt]);
+    let part: PartId = machine.faults[heater.index()].part;
+    belief.take(Evidence::Opinion { part, times: 5.0 });
+    let after = share(&belief, &[heater]) / share(&belief, &[belt]);
+    assert!((after / before - 5.0).abs() < 1e-9);
+}
+
+#[test]
+fn the_likelihood_of_what_a_meter_can_show_sums_to_one() {
+    let machine = dryer();
+    let predictor = Predictor::new(&machine, Meter::ordinary());
+    let terminal = |name: &str| TerminalId(index(&machine.terminals, |t| t.name == name));
+    let probe = Probe::Across(terminal("heater.1"), terminal("heater.2"));
+    let reading = Reading { quantity: Quantity::Ohms, probe, condition: Condition::isolated(StateId(0)) };
+    for faults in [vec![], vec![fault(&machine, "heater:open")], vec![fault(&machine, "heater:part-shorted")]] {
+        let predicted = predictor.predict(&reading, &faults);
+        let meter = predictor.meter();
+        let over = meant(Measured::OverRange, &predicted, Quantity::Ohms, meter);
+        let steps = 200_000;
+        let width = 40.0 / f64::from(steps);
+        let figures: f64 = (0..steps)
+            .map(|step| (f64::from(step) + 0.5) * width)
+            .map(|x| meant(Measured::Value(x), &predicted, Quantity::Ohms, meter) * width)
+            .sum();
+        assert!((over + figures - 1.0).abs() < 1e-3, "{faults:?}: {over} + {figures}");
+    }
+}
