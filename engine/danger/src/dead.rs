@@ -226,7 +226,7 @@ impl DeadProof {
     /// Says whether it still holds: same machine, isolated and secured, not energised since, nothing recharged.
     #[must_use]
     pub fn holds(&self, machine: &Machine, energy: &Energy) -> bool {
-        self.machine == machine.id && self.epoch == energy.epoch() && energy.isolated_and_secured()
+        self.machine == machine.id && self.epoch == energy.epoch() && energy.isolated_and_secured(machine)
     }
 
     /// Says whether all the terminals were measured, each to every other.
@@ -248,7 +248,7 @@ impl DeadProof {
 /// Everything that is lacking, so that it can be done in one go.
 pub fn judge_dead(machine: &Machine, energy: &Energy, record: &DeadRecord) -> Result<DeadProof, Vec<WhyNot>> {
     let mut why = Vec::new();
-    match energy.require_secured() {
+    match energy.require_isolated(machine) {
         Err(WhyNotDone::FeedOn) => why.push(WhyNot::FeedOn),
         Err(_) => why.push(WhyNot::NotSecured),
         Ok(()) => {}
@@ -300,10 +300,9 @@ fn meter_agrees(check: &MeterCheck) -> bool {
 }
 
 fn earth_proved(machine: &Machine, check: &EarthCheck) -> bool {
+    let installation = |part: PartId| machine.parts.get(part.index()).is_some_and(|part| part.installation);
     let legs = machine.branches.iter().filter_map(|branch| match branch.law {
-        Law::Source { volts, .. } if branch.from == machine.supply.earth || branch.to == machine.supply.earth => {
-            Some(volts.abs())
-        }
+        Law::Source { volts, .. } if installation(branch.part) => Some(volts.abs()),
         _ => None,
     });
     // Without a drawn source the least mains there is, one leg of split phase, is asked for.

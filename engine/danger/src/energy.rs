@@ -3,7 +3,7 @@
 
 use crate::dead::DEAD_LIMIT_VOLTS;
 use machine::access::Hazard;
-use machine::model::{BranchId, Conductor, Law, Machine, PartKind, PlaceId, TerminalId};
+use machine::model::{BranchId, Law, Machine, PartKind, PlaceId, TerminalId};
 use std::collections::BTreeSet;
 
 /// The electrical feed of the machine.
@@ -42,7 +42,7 @@ pub enum Secured {
 pub enum Store {
     /// A described capacitor.
     Capacitor(BranchId),
-    /// A place with stored charge of which the description draws no capacitor: the bus of a board, a filter.
+    /// A place that warns of stored charge with a board in it, or without a drawn capacitor: a bus, a filter.
     Bus(PlaceId),
 }
 
@@ -227,10 +227,16 @@ impl Energy {
         self.secured
     }
 
-    /// Says whether the feed is parted and kept so. This is no proof of deadness.
+    /// Says whether the feed is parted, by something that this machine has, and kept so. No proof of deadness.
     #[must_use]
-    pub fn isolated_and_secured(&self) -> bool {
-        self.require_secured().is_ok()
+    pub fn isolated_and_secured(&self, machine: &Machine) -> bool {
+        self.require_isolated(machine).is_ok()
+    }
+
+    /// Says whether the plug is out: the one gap that one sees. A machine that is wired in has none.
+    #[must_use]
+    pub fn plug_is_out(&self, machine: &Machine) -> bool {
+        self.feed == Feed::Off(Isolator::Plug) && machine.supply.receptacle.is_some()
     }
 
     /// Says whether the store was discharged and measured in this epoch.
@@ -269,7 +275,14 @@ impl Energy {
         self.epoch
     }
 
-    pub(crate) fn require_secured(&self) -> Result<(), WhyNotDone> {
+    pub(crate) fn require_isolated(&self, machine: &Machine) -> Result<(), WhyNotDone> {
+        if self.feed == Feed::Off(Isolator::Plug) && !self.plug_is_out(machine) {
+            return Err(WhyNotDone::FeedOn);
+        }
+        self.require_secured()
+    }
+
+    fn require_secured(&self) -> Result<(), WhyNotDone> {
         match (self.feed, self.secured) {
             (Feed::On, _) => Err(WhyNotDone::FeedOn),
             (_, None) => Err(WhyNotDone::NotSecured),
@@ -365,7 +378,7 @@ fn speaks_of(machine: &Machine, hazards: &[Hazard]) -> bool {
     places.chain(covers).any(|hazard| hazards.contains(hazard))
 }
 
-/// Lists everything that may hold a charge: capacitors, then places that warn of charge without a drawn capacitor.
+/// Lists everything that may hold a charge: drawn capacitors, then places that warn of a charge which is not drawn.
 #[must_use]
 pub fn stores(machine: &Machine) -> Vec<Store> {
     let mut all: Vec<Store> = branch_ids(machine)
@@ -375,7 +388,7 @@ pub fn stores(machine: &Machine) -> Vec<Store> {
     for (index, place) in machine.access.places.iter().enumerate() {
         let Ok(index) = u16::try_from(index) else { break };
         let id = PlaceId(index);
-        if place.hazards.contains(&Hazard::StoredCharge) && !draws_capacitor(machine, id) {
+        if place.hazards.contains(&Hazard::StoredCharge) && !drawn_elsewhere(machine, id) {
             all.push(Store::Bus(id));
         }
     }
@@ -390,9 +403,12 @@ pub(crate) fn store_terminals(machine: &Machine, store: Store) -> Vec<TerminalId
     }
 }
 
-fn draws_capacitor(machine: &Machine, place: PlaceId) -> bool {
-    let capacitors = machine.branches.iter().filter(|branch| matches!(branch.law, Law::Capacitor { .. }));
-    capacitors.flat_map(|branch| [branch.from, branch.to]).any(|terminal| place_of(machine, terminal) == Some(place))
+/// The warning at a place is met by a capacitor that sits there, unless a board, whose bus is not drawn, sits there too.
+///
+/// WHY NOT by branches: one more branch could then take a store away, and the live map would shrink.
+fn drawn_elsewhere(machine: &Machine, place: PlaceId) -> bool {
+    let here = |kind: PartKind| machine.parts.iter().any(|part| part.place == place && part.kind == kind);
+    here(PartKind::Capacitor) && !here(PartKind::Control)
 }
 
 pub(crate) fn place_of(machine: &Machine, terminal: TerminalId) -> Option<PlaceId> {
@@ -412,7 +428,8 @@ pub(crate) fn branch_ids(machine: &Machine) -> impl Iterator<Item = BranchId> + 
     (0..machine.branches.len()).map_while(|index| u16::try_from(index).ok()).map(BranchId)
 }
 
-/// Terminals of the supply's conductors at the slots and at the machine's own block.
-pub(crate) fn is_leg(conductor: Conductor) -> bool {
-    matches!(conductor, Conductor::Leg1 | Conductor::Leg2)
+/// Belongs to the installation in front of the plug, true earth with it.
+pub(crate) fn of_house(machine: &Machine, terminal: TerminalId) -> bool {
+    terminal == machine.supply.earth
+        || matches!(kind_of(machine, terminal), Some(PartKind::House | PartKind::Breaker | PartKind::Receptacle))
 }

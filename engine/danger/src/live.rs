@@ -7,7 +7,7 @@
 //!
 //! INVARIANT: monotone. More branches, sources, stores or bridges never take a terminal out.
 
-use crate::energy::{Energy, Feed, Isolator, is_leg, kind_of, place_of, store_terminals, stores, terminal_ids};
+use crate::energy::{Energy, of_house, place_of, store_terminals, stores, terminal_ids};
 use machine::faults::Effect;
 use machine::model::{Conductor, Law, Machine, PartKind, TerminalId};
 use std::collections::BTreeSet;
@@ -84,7 +84,7 @@ impl LiveMap {
 type Edge = (Reach, TerminalId, TerminalId);
 
 fn edges(machine: &Machine, energy: &Energy) -> Vec<Edge> {
-    let plug_out = energy.feed() == Feed::Off(Isolator::Plug);
+    let plug_out = energy.plug_is_out(machine);
     let gap: BTreeSet<_> = if plug_out { machine.supply.plug.iter().copied().collect() } else { BTreeSet::new() };
     let conducting = crate::energy::branch_ids(machine).filter(|id| !gap.contains(id));
     let branches = conducting.filter_map(|id| machine.branches.get(id.index()));
@@ -109,14 +109,9 @@ fn edges(machine: &Machine, energy: &Energy) -> Vec<Edge> {
     edges
 }
 
-/// Belongs to the installation in front of the plug.
-fn of_house(machine: &Machine, terminal: TerminalId) -> bool {
-    terminal == machine.supply.earth
-        || matches!(kind_of(machine, terminal), Some(PartKind::House | PartKind::Breaker | PartKind::Receptacle))
-}
-
 fn supply_seeds(machine: &Machine, energy: &Energy) -> Vec<(Reach, TerminalId)> {
-    let plug_out = energy.feed() == Feed::Off(Isolator::Plug);
+    let plug_out = energy.plug_is_out(machine);
+    let is_leg = |conductor: Conductor| matches!(conductor, Conductor::Leg1 | Conductor::Leg2);
     let reach_of = |conductor: Conductor| if is_leg(conductor) { Reach::Conductors } else { Reach::Wiring };
     let mut seeds: Vec<(Reach, TerminalId)> =
         machine.supply.slots.iter().map(|&(conductor, terminal)| (reach_of(conductor), terminal)).collect();

@@ -38,25 +38,32 @@ pub struct MakeSafe {
 
 /// Builds the procedure that ends with the work point proved dead.
 ///
-/// `by` is how the feed is parted. With the plug the known source is the receptacle it left, else a proving unit or a
-/// receptacle on another circuit.
+/// `by` is how the feed is parted. Locking comes before discharging, other than in the list of eight: a household
+/// machine must be opened to be discharged, and no cover comes off before the feed is secured.
 #[must_use]
 pub fn make_safe(machine: &Machine, work: &WorkPoint, by: Isolator) -> MakeSafe {
     let mut steps = vec![find_sources(machine)];
     steps.push(plain(Some(2), "switch the machine off at its own control"));
-    steps.push(prove_meter("prove the meter on a known live source, before"));
-    steps.push(prove_earth());
     steps.push(part_feed(by));
     steps.push(plain(Some(3), if by == Isolator::Plug { "see the bare pins of the plug" } else { SEE_OPEN }));
     steps.push(secure(by));
     steps.extend(other_energies(machine));
+    steps.push(prove_meter(&format!("prove the meter on {}, before you measure", known_source(by))));
+    steps.push(prove_earth());
     steps.extend(stores(machine).into_iter().map(|store| discharge(machine, store)));
     steps.extend(required_measurements(work).into_iter().map(|pair| measure(machine, pair)));
-    steps.push(prove_meter("prove the meter on the known live source again, after"));
+    steps.push(prove_meter(&format!("prove the meter on {} again, after you measured", known_source(by))));
     if !stores(machine).is_empty() {
         steps.push(plain(Some(8), "leave the discharge resistor clipped on where charge may return"));
     }
     MakeSafe { steps, preface: "Local codes and licensed practice come first." }
+}
+
+fn known_source(by: Isolator) -> &'static str {
+    match by {
+        Isolator::Plug => "the receptacle that the plug left",
+        Isolator::Disconnect | Isolator::Breaker => "a live receptacle of another circuit or a proving unit",
+    }
 }
 
 const SEE_OPEN: &str = "see the open blades where a window or cover lets you; else try to start it: nothing may run";

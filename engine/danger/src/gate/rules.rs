@@ -1,6 +1,6 @@
 //! The rules of the gate, one per kind of step. The first that speaks against a step names the refusal.
 
-use crate::energy::{Feed, Store, Valve, WhyNotDone, place_of, stores};
+use crate::energy::{Feed, Isolator, Store, Valve, WhyNotDone, place_of, stores};
 use crate::found::{HazardFound, may_end};
 use crate::gate::refusal::Refusal;
 use crate::gate::request::{IsolatedReading, LastResort, Situation, StepRequest};
@@ -50,9 +50,13 @@ struct Rules<'a> {
 }
 
 impl Rules<'_> {
-    fn isolate(&self, by: crate::energy::Isolator) -> Judged {
-        // A plug is not pulled out of a receptacle in the wet; the breaker, in the dry, is.
-        if self.now.wet && by == crate::energy::Isolator::Plug { Err(Refusal::Wet) } else { Ok(()) }
+    fn isolate(&self, by: Isolator) -> Judged {
+        let plug = by == Isolator::Plug;
+        if plug && self.machine.supply.receptacle.is_none() {
+            return Err(Refusal::Unknown);
+        }
+        // A plug is not pulled out of a receptacle in the wet; the breaker, in the dry, is switched off.
+        if plug && self.now.wet { Err(Refusal::Wet) } else { Ok(()) }
     }
 
     fn read_supply(&self, from: TerminalId, to: TerminalId) -> Judged {
@@ -148,6 +152,7 @@ impl Rules<'_> {
     fn clamp(&self, branch: BranchId, state: StateId) -> Judged {
         self.known_state(state)?;
         let branch = self.machine.branches.get(branch.index()).ok_or(Refusal::Unknown)?;
+        self.licence(branch.part)?;
         self.secured()?;
         let ends = self.touched();
         let places: Vec<PlaceId> = ends.iter().filter_map(|&end| place_of(self.machine, end)).collect();
@@ -184,11 +189,10 @@ impl Rules<'_> {
 
     fn unplug(&self, part: PartId) -> Judged {
         self.licence(part)?;
-        let terminals = self.touched();
-        if self.kind(part).is_none() {
-            return Err(Refusal::Unknown);
+        if self.kind(part) != Some(PartKind::Connector) {
+            return Err(Refusal::NotItsEnd);
         }
-        self.reached(&terminals)?;
+        self.reached(&self.touched())?;
         self.secured()?;
         self.work_dead(part)
     }
@@ -233,8 +237,10 @@ impl Rules<'_> {
         Ok(())
     }
 
+    /// What hands, probes or clips come to; the proven earth is none of it.
     fn touched(&self) -> Vec<TerminalId> {
-        shape::terminals(self.machine, self.request)
+        let all = shape::terminals(self.machine, self.request);
+        all.into_iter().filter(|&id| id != self.machine.supply.earth).collect()
     }
 
     fn kind(&self, part: PartId) -> Option<PartKind> {
@@ -246,8 +252,8 @@ impl Rules<'_> {
     }
 
     fn two_points(&self) -> Judged {
-        let touched = self.touched();
-        if matches!(touched.as_slice(), [a, b] if a == b) { Err(Refusal::SamePoint) } else { Ok(()) }
+        let points = shape::terminals(self.machine, self.request);
+        if matches!(points.as_slice(), [a, b] if a == b) { Err(Refusal::SamePoint) } else { Ok(()) }
     }
 
     fn exposed(&self, place: PlaceId) -> Judged {
@@ -260,13 +266,16 @@ impl Rules<'_> {
             if terminal.hidden {
                 return Err(Refusal::Hidden(id));
             }
+            if self.kind(terminal.part).is_some_and(|kind| matches!(kind, PartKind::House | PartKind::Breaker)) {
+                return Err(Refusal::Licensed(terminal.part));
+            }
             self.exposed(terminal.place)?;
         }
         Ok(())
     }
 
     fn secured(&self) -> Judged {
-        match self.now.energy.require_secured() {
+        match self.now.energy.require_isolated(self.machine) {
             Ok(()) => Ok(()),
             Err(WhyNotDone::FeedOn) => Err(Refusal::NotIsolated),
             Err(_) => Err(Refusal::NotSecured),

@@ -1,7 +1,7 @@
 //! What a step touches: terminals, places, hazards. Permits and refuses nothing.
 
 use crate::dead::WorkPoint;
-use crate::energy::{Store, kind_of, place_of, store_terminals, terminal_ids};
+use crate::energy::{Store, kind_of, of_house, place_of, store_terminals, terminal_ids};
 use crate::gate::request::StepRequest;
 use machine::access::Hazard;
 use machine::model::{CoverId, Machine, PartId, PartKind, PlaceId, TerminalId};
@@ -60,8 +60,11 @@ pub(super) fn store_ends(machine: &Machine, store: Store) -> Vec<TerminalId> {
 /// Terminals of a part and of the branches that are its own, the visible ones.
 pub(super) fn part_terminals(machine: &Machine, part: PartId) -> Vec<TerminalId> {
     let own = machine.parts.get(part.index()).map(|part| part.terminals.clone()).unwrap_or_default();
-    let branches = machine.branches.iter().filter(|branch| branch.part == part);
-    visible(machine, own.into_iter().chain(branches.flat_map(|branch| [branch.from, branch.to])).collect())
+    let ends = machine.branches.iter().filter(|branch| branch.part == part).flat_map(|branch| [branch.from, branch.to]);
+    // The slots stay in the wall when a cord comes off; they are no part of it.
+    let house =
+        |id: &TerminalId| of_house(machine, *id) && machine.terminals.get(id.index()).is_some_and(|t| t.part != part);
+    visible(machine, own.into_iter().chain(ends).filter(|id| !house(id)).collect())
 }
 
 /// Visible terminals at a place.
@@ -105,26 +108,42 @@ pub(super) fn part_place(machine: &Machine, part: PartId) -> Option<PlaceId> {
     machine.parts.get(part.index()).map(|part| part.place)
 }
 
-/// A place that some cover hides.
+/// A place behind a cover that lays wiring open, or one that covers hide and that warns of charge or motion.
 pub(super) fn is_inside(machine: &Machine, place: PlaceId) -> bool {
-    machine.access.places.get(place.index()).is_none_or(|place| place.exposed_by.iter().all(|way| !way.is_empty()))
+    let Some(place) = machine.access.places.get(place.index()) else { return true };
+    if place.exposed_by.iter().any(Vec::is_empty) {
+        return false;
+    }
+    let grave = [Hazard::StoredCharge, Hazard::MovingParts];
+    let harmless = |way: &Vec<CoverId>| way.iter().all(|&cover| harmless_cover(machine, cover));
+    place.hazards.iter().any(|hazard| grave.contains(hazard)) || !place.exposed_by.iter().any(harmless)
 }
 
 /// A cover that lays no wiring of the machine open: a drawer, pulling the machine out from the wall.
+///
+/// It warns of nothing grave, need not be closed to run, and is never the last cover before a place with wiring of
+/// the machine.
 pub(super) fn harmless_cover(machine: &Machine, cover: CoverId) -> bool {
     let Some(step) = machine.access.steps.get(cover.index()) else { return false };
     let grave = [Hazard::Shock, Hazard::StoredCharge, Hazard::MovingParts];
     if step.closed_to_run || step.hazards.iter().any(|hazard| grave.contains(hazard)) {
         return false;
     }
-    let behind = |place: PlaceId| {
-        let ways = machine.access.places.get(place.index()).map(|place| place.exposed_by.as_slice());
-        ways.unwrap_or_default().iter().any(|way| way.contains(&cover))
-    };
-    let wired = terminal_ids(machine).filter(|&terminal| !is_house(machine, terminal));
-    !wired.filter_map(|terminal| place_of(machine, terminal)).any(behind)
+    let wired = terminal_ids(machine).filter(|&terminal| !is_outside(machine, terminal));
+    let mut places = wired.filter_map(|terminal| machine.access.places.get(place_of(machine, terminal)?.index()));
+    !places.any(|place| place.exposed_by.iter().any(|way| may_be_last(machine, way, cover)))
 }
 
-fn is_house(machine: &Machine, terminal: TerminalId) -> bool {
-    matches!(kind_of(machine, terminal), Some(PartKind::House | PartKind::Breaker | PartKind::Receptacle))
+/// Says whether the cover may be the last of the way to come off: no other of the way waits for it.
+fn may_be_last(machine: &Machine, way: &[CoverId], cover: CoverId) -> bool {
+    let waits = |id: CoverId| {
+        let needs = machine.access.steps.get(id.index()).map(|step| step.needs.as_slice()).unwrap_or_default();
+        !needs.is_empty() && needs.iter().all(|way| way.contains(&cover))
+    };
+    way.contains(&cover) && !way.iter().any(|&other| other != cover && waits(other))
+}
+
+/// Of the installation or the cord: outside of every cover of the machine, or none of its wiring.
+fn is_outside(machine: &Machine, terminal: TerminalId) -> bool {
+    of_house(machine, terminal) || kind_of(machine, terminal) == Some(PartKind::Cord)
 }
