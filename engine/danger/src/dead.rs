@@ -226,7 +226,7 @@ impl DeadProof {
     /// Says whether it still holds: same machine, isolated and secured, not energised since, nothing recharged.
     #[must_use]
     pub fn holds(&self, machine: &Machine, energy: &Energy) -> bool {
-        self.machine == machine.id && self.epoch == energy.epoch() && energy.isolated_and_secured(machine)
+        self.machine == machine.id && self.epoch == energy.epoch() && energy.is_isolated(machine)
     }
 
     /// Says whether all the terminals were measured, each to every other.

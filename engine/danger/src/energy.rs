@@ -227,9 +227,15 @@ impl Energy {
         self.secured
     }
 
-    /// Says whether the feed is parted, by something that this machine has, and kept so. No proof of deadness.
+    /// Says whether the feed is parted and kept so. No proof of deadness.
     #[must_use]
-    pub fn isolated_and_secured(&self, machine: &Machine) -> bool {
+    pub fn isolated_and_secured(&self) -> bool {
+        self.require_secured().is_ok()
+    }
+
+    /// Says whether the feed is parted, by something that this machine has, and kept so. No proof of deadness either.
+    #[must_use]
+    pub fn is_isolated(&self, machine: &Machine) -> bool {
         self.require_isolated(machine).is_ok()
     }
 

@@ -217,7 +217,7 @@ fn a_machine_without_a_plug_is_not_isolated_by_pulling_one() {
     let mut machine = bench();
     machine.supply.receptacle = None;
     let energy = unplugged(&bench());
-    assert!(!energy.isolated_and_secured(&machine));
+    assert!(!energy.is_isolated(&machine));
     let record = good_record(&block(&machine), energy.epoch());
     assert!(judge_dead(&machine, &energy, &record).unwrap_err().contains(&WhyNot::FeedOn));
 }

@@ -12,4 +12,5 @@ mod gate_generated;
 mod live;
 mod live_solved;
 mod make_safe;
+mod shipped;
 mod support;
