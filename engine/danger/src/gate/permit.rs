@@ -35,7 +35,13 @@ pub enum Class {
 ///
 /// ```compile_fail
 /// // Its fields are private and it has no constructor: a permit cannot be claimed.
-/// let permit = danger::Permit { request: danger::StepRequest::Evacuate, class: danger::Class::End };
+/// let permit = danger::Permit {
+///     request: danger::StepRequest::Evacuate,
+///     class: danger::Class::End,
+///     cautions: Vec::new(),
+///     order: Vec::new(),
+///     epoch: 0,
+/// };
 /// ```
 ///
 /// ```compile_fail

@@ -124,3 +124,21 @@ fn the_measuring_out_of_order_is_refused() {
     now.energy.secure(Secured::PlugInSight).unwrap();
     assert!(matches!(Gate::of(&machine).permit(measure, &now), Err(Refusal::NotExposed(_))));
 }
+
+#[test]
+fn every_energy_of_the_machine_has_its_isolator_its_proof_and_who_could_restore_it() {
+    let machine = bench();
+    let all = danger::energy_sources(&machine);
+    let kinds: Vec<danger::EnergyKind> = all.iter().map(|source| source.kind).collect();
+    let mut expected = vec![danger::EnergyKind::Feed];
+    expected.extend(danger::stores(&machine).into_iter().map(danger::EnergyKind::Charge));
+    expected.extend([
+        danger::EnergyKind::Gas,
+        danger::EnergyKind::Water,
+        danger::EnergyKind::Heat,
+        danger::EnergyKind::Springs,
+    ]);
+    assert_eq!(kinds, expected);
+    assert_eq!(danger::stores(&machine).len(), 2, "the motor capacitor and the board's bus");
+    assert!(all.iter().all(|s| !s.isolator.is_empty() && !s.proof.is_empty() && !s.restored_by.is_empty()));
+}
