@@ -229,7 +229,7 @@ impl<'a> Correction<'a> {
             return exactly(added);
         }
         let own = self.read(&self.base.factored.layout.branch(k), drive, c);
-        let own = Sum { value: own.value + added, ..own };
+        let own = Sum { value: own.value + added, size: own.size + added.l1_norm() };
         if closed.z.l1_norm() < STRONG {
             return own;
         }

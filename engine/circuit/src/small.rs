@@ -1,4 +1,7 @@
-//! Dense complex systems of a handful of unknowns, with full pivoting on equilibrated rows and columns.
+//! Dense complex systems of a handful of unknowns, with full pivoting.
+//!
+//! What the operations see of themselves, impedances and admittances, may differ by a factor of 1e14. Row and column
+//! of each are scaled alike, so that a weak coupling between two of them keeps its digits.
 
 use num_complex::Complex64;
 use smallvec::{SmallVec, smallvec};
@@ -7,6 +10,9 @@ use crate::sparse::reciprocal_power;
 
 /// Below this share of the largest entry a pivot has lost too many digits to be trusted.
 const LEAST_PIVOT: f64 = 1e-5;
+
+/// Rounds of scaling; the scales settle like halving logarithms.
+const BALANCING: usize = 4;
 
 /// Is a short list of numbers, one an unknown.
 pub(crate) type Numbers = SmallVec<[Complex64; 4]>;
@@ -19,8 +25,7 @@ pub(crate) type Matrix = SmallVec<[Complex64; 16]>;
 pub(crate) struct SmallLu {
     n: usize,
     entries: Matrix,
-    row_scale: SmallVec<[f64; 4]>,
-    column_scale: SmallVec<[f64; 4]>,
+    scale: SmallVec<[f64; 4]>,
     row_order: SmallVec<[usize; 4]>,
     column_order: SmallVec<[usize; 4]>,
 }
@@ -28,22 +33,11 @@ pub(crate) struct SmallLu {
 impl SmallLu {
     /// Factors a matrix given by rows, or gives nothing if a pivot is too small to be trusted.
     pub(crate) fn of(n: usize, mut m: Matrix) -> Option<Self> {
-        let row_scale = scales(n, |i, j| m[i * n + j].l1_norm())?;
-        for (i, s) in row_scale.iter().enumerate() {
-            m[i * n..(i + 1) * n].iter_mut().for_each(|v| *v *= *s);
+        let mut scale: SmallVec<[f64; 4]> = smallvec![1.0; n];
+        for _ in 0..BALANCING {
+            balance(n, &mut m, &mut scale)?;
         }
-        let column_scale = scales(n, |i, j| m[j * n + i].l1_norm())?;
-        for row in m.chunks_mut(n.max(1)) {
-            row.iter_mut().zip(&column_scale).for_each(|(v, s)| *v *= *s);
-        }
-        let mut lu = Self {
-            n,
-            entries: m,
-            row_scale,
-            column_scale,
-            row_order: (0..n).collect(),
-            column_order: (0..n).collect(),
-        };
+        let mut lu = Self { n, entries: m, scale, row_order: (0..n).collect(), column_order: (0..n).collect() };
         (0..n).all(|step| lu.eliminate(step)).then_some(lu)
     }
 
@@ -83,7 +77,7 @@ impl SmallLu {
         let n = self.n;
         let mut y: Numbers = smallvec![Complex64::ZERO; n];
         for i in 0..n {
-            let mut value = b[self.row_order[i]] * self.row_scale[self.row_order[i]];
+            let mut value = b[self.row_order[i]] * self.scale[self.row_order[i]];
             for (j, known) in y.iter().enumerate().take(i) {
                 value -= self.at(i, j) * known;
             }
@@ -96,13 +90,22 @@ impl SmallLu {
                 value -= self.at(i, j) * known;
             }
             y[i] = value / self.at(i, i);
-            x[self.column_order[i]] = y[i] * self.column_scale[self.column_order[i]];
+            x[self.column_order[i]] = y[i] * self.scale[self.column_order[i]];
         }
         x
     }
 }
 
-/// Gives powers of two that bring the largest entry of each line near one.
-fn scales(n: usize, size: impl Fn(usize, usize) -> f64) -> Option<SmallVec<[f64; 4]>> {
-    (0..n).map(|i| reciprocal_power((0..n).map(|j| size(i, j)).fold(0.0, f64::max))).collect()
+/// Scales row and column of each unknown alike towards a largest entry of one, by powers of two.
+fn balance(n: usize, m: &mut [Complex64], scale: &mut [f64]) -> Option<()> {
+    let mut factors: SmallVec<[f64; 4]> = smallvec![1.0; n];
+    for (i, factor) in factors.iter_mut().enumerate() {
+        let largest = (0..n).map(|j| m[i * n + j].l1_norm().max(m[j * n + i].l1_norm())).fold(0.0, f64::max);
+        *factor = reciprocal_power(largest.sqrt())?;
+        scale[i] *= *factor;
+    }
+    for (i, row) in m.chunks_mut(n.max(1)).enumerate() {
+        row.iter_mut().zip(&factors).for_each(|(v, factor)| *v *= factors[i] * factor);
+    }
+    Some(())
 }
