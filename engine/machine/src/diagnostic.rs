@@ -96,8 +96,13 @@ pub(crate) const CHOOSE_ONE: &str = "m028-choose-one";
 pub(crate) const NO_LIMIT: &str = "m029-no-limit";
 pub(crate) const BACKWARD: &str = "m030-backward";
 
+/// Characters of a line that are printed.
+const MOST_SHOWN: usize = 160;
+/// Characters of a line that are printed before the place.
+const MOST_BEFORE: usize = 100;
+
 impl Diagnostic {
-    /// Prints the mistake with its line underlined, as a terminal shows it.
+    /// Prints the mistake with its line underlined, as a terminal shows it; a long line is cut to what stands about it.
     ///
     /// `text` must be the text that was read; a span that does not fit it is printed without the line.
     #[must_use]
@@ -111,11 +116,13 @@ impl Diagnostic {
         let margin = " ".repeat(number.len());
         let _ = writeln!(out, "{margin}--> {file_name}:{}:{}", self.line, self.column);
         if let Some(line) = text.lines().nth(self.line.saturating_sub(1)) {
-            let before: String =
-                line.chars().take(self.column - 1).map(|c| if c == '\t' { '\t' } else { ' ' }).collect();
+            let from = self.column.saturating_sub(1).saturating_sub(MOST_BEFORE);
+            let shown: String = line.chars().skip(from).take(MOST_SHOWN).collect();
+            let at = self.column - 1 - from;
+            let before: String = shown.chars().take(at).map(|c| if c == '\t' { '\t' } else { ' ' }).collect();
             let _ = writeln!(out, "{margin} |");
-            let _ = writeln!(out, "{number} | {line}");
-            let _ = writeln!(out, "{margin} | {before}{}", "^".repeat(self.marks(text, line)));
+            let _ = writeln!(out, "{number} | {shown}");
+            let _ = writeln!(out, "{margin} | {before}{}", "^".repeat(self.marks(text, shown.chars().count(), at)));
         }
         for hint in &self.hints {
             let _ = writeln!(out, "{margin} = {hint}");
@@ -124,9 +131,9 @@ impl Diagnostic {
     }
 
     /// Counts the characters to underline: those of the span that stand on its first line, at least one.
-    fn marks(&self, text: &str, line: &str) -> usize {
-        let left = line.chars().count().saturating_sub(self.column - 1);
-        let wide = text.get(self.span.clone()).and_then(|s| s.lines().next()).map_or(1, |s| s.chars().count());
-        wide.min(left).max(1)
+    fn marks(&self, text: &str, shown: usize, at: usize) -> usize {
+        let spanned = text.get(self.span.clone()).and_then(|span| span.lines().next());
+        let wide = spanned.map_or(1, |span| span.chars().take(MOST_SHOWN).count());
+        wide.min(shown.saturating_sub(at)).max(1)
     }
 }

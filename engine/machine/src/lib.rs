@@ -43,7 +43,7 @@ pub fn read(text: &str) -> ReadMachine {
         return ReadMachine { machine: None, diagnostics: reader.finish() };
     }
     let mut reader = Reader::new(text);
-    let machine = raw::read_file(&mut reader).map(|file| lower::lower(&mut reader, &file));
+    let machine = raw::read_file(&mut reader).and_then(|file| lower::lower(&mut reader, &file));
     let machine = machine.filter(|_| !reader.has_errors());
     ReadMachine { machine, diagnostics: reader.finish() }
 }

@@ -22,8 +22,8 @@ use crate::model::Machine;
 use crate::raw::File;
 use crate::reader::Reader;
 
-/// Lowers the whole file. What comes back is sound only if the reader has no errors.
-pub(crate) fn lower(reader: &mut Reader<'_>, file: &File) -> Machine {
+/// Lowers the whole file; `None` if it is too big for ids. What comes back is sound only if the reader has no errors.
+pub(crate) fn lower(reader: &mut Reader<'_>, file: &File) -> Option<Machine> {
     if file.callwright.value.0 != 1 {
         let message = format!("version {} of the format is not known", file.callwright.value.0);
         reader.error(VERSION, &file.callwright.span, message, "write `callwright = 1`");
@@ -33,6 +33,9 @@ pub(crate) fn lower(reader: &mut Reader<'_>, file: &File) -> Machine {
     let supply = supply::lower(&mut draft);
     parts::lower(&mut draft);
     leads::lower(&mut draft);
+    if draft.too_big {
+        return None;
+    }
     let states = states::lower(&mut draft);
     let observations = observations::lower(&mut draft);
     let proofs = proofs::lower(&mut draft);
@@ -67,5 +70,5 @@ pub(crate) fn lower(reader: &mut Reader<'_>, file: &File) -> Machine {
         check::shorts(draft.reader, &machine, &spans);
         check::floating(draft.reader, &machine, &spans);
     }
-    machine
+    Some(machine)
 }

@@ -24,6 +24,12 @@ pub(crate) type Text = At<String>;
 const MOST_DIAGNOSTICS: usize = 200;
 /// Name of a place that stands in for one that could not be read.
 pub(crate) const STAND_IN: &str = "(stand-in)";
+/// Unknown keys of one table that are looked at for a misspelt one.
+const MOST_MISSPELT: usize = 50;
+/// Bytes of a word for which a near one is looked up.
+const LONGEST_GUESSED: usize = 256;
+/// Characters of a message: a word of the file may be as long as the file.
+const LONGEST_MESSAGE: usize = 800;
 /// Entries of one list.
 const MOST_ENTRIES: usize = 1000;
 
@@ -71,6 +77,7 @@ impl<'t> Reader<'t> {
         if self.is_full() {
             return;
         }
+        let message: String = message.chars().take(LONGEST_MESSAGE).collect();
         let (line, column) = (self.line(span.start), self.column(span.start));
         self.diagnostics.push(Diagnostic { code, severity, message, line, column, span: span.clone(), hints });
         if self.diagnostics.len() == MOST_DIAGNOSTICS {
@@ -168,6 +175,9 @@ impl<'t> Reader<'t> {
 
 /// Picks the known words nearest to what was written, if they are near enough to be meant.
 fn near_words<'n>(word: &str, known: impl IntoIterator<Item = &'n str>) -> Vec<&'n str> {
+    if word.len() > LONGEST_GUESSED {
+        return Vec::new();
+    }
     let lower = word.to_lowercase();
     let far = |near: &str| strsim::osa_distance(&lower, &near.to_lowercase());
     let most = |near: &str| near.chars().count().max(lower.chars().count()).div_ceil(3);
@@ -401,8 +411,8 @@ impl<'v, 'i> Table<'v, 'i> {
 
     /// Says whether a key that nothing reads is likely meant to be this one.
     fn is_misspelt(&self, key: &str) -> bool {
-        let unknown =
-            self.table.keys().map(|other| other.get_ref().as_ref()).filter(|other| !self.known.contains(other));
+        let keys = self.table.keys().map(|other| other.get_ref().as_ref());
+        let unknown = keys.filter(|other| !self.known.contains(other)).take(MOST_MISSPELT);
         unknown.into_iter().any(|other: &str| nearest(other, self.known.iter().copied()) == Some(key))
     }
 

@@ -154,3 +154,16 @@ fn a_flood_of_mistakes_ends_with_a_word_about_the_rest() {
     assert_eq!(found.len(), 201);
     assert!(found.iter().any(|d| d.code == "m002-too-big"));
 }
+
+#[test]
+fn more_terminals_than_ids_are_refused() {
+    let mut text =
+        std::fs::read_to_string(format!("{}/tests/good/fan-heater.toml", env!("CARGO_MANIFEST_DIR"))).unwrap();
+    let pins: String = (0..400).map(|pin| format!("\"{pin}\",")).collect();
+    for n in 0..200 {
+        text += &format!("\n[[part]]\nid = \"plug-{n}\"\nkind = \"connector\"\nplace = \"inside\"\npins = [{pins}]\n");
+    }
+    let result = read(&text);
+    assert!(result.machine.is_none());
+    assert!(result.diagnostics.iter().any(|d| d.code == "m002-too-big" && d.message.contains("20000 terminals")));
+}

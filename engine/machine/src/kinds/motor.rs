@@ -108,18 +108,31 @@ fn sound_torque(run: &raw::RunWinding, start: &raw::StartWinding, volts: f64, he
 
 #[cfg(test)]
 mod tests {
+    use crate::model::FlagRule;
     use crate::read;
+
+    fn torque_of(text: &str) -> f64 {
+        let machine = read(text).machine.unwrap();
+        let torque = machine.flags.iter().find_map(|flag| match flag.rule {
+            FlagRule::Motor { sound_torque, .. } => Some(sound_torque),
+            _ => None,
+        });
+        torque.unwrap()
+    }
 
     /// Windings 3 + j4 and 8 + j6 at 100 V: I_run = 20 A at -53.13°, I_start = 10 A at -36.87°, so
     /// 20 * 10 * sin(16.26°) = 56.0; reckoned by hand.
     #[test]
     fn torque_product_is_that_of_the_currents() {
-        let text = include_str!("../../tests/good/motor-torque.toml");
-        let machine = read(text).machine.unwrap();
-        let torque = machine.flags.iter().find_map(|flag| match flag.rule {
-            crate::model::FlagRule::Motor { sound_torque, .. } => Some(sound_torque),
-            _ => None,
-        });
-        assert!((torque.unwrap() - 56.0).abs() < 1e-9);
+        assert!((torque_of(include_str!("../../tests/good/motor-torque.toml")) - 56.0).abs() < 1e-9);
+    }
+
+    /// 12 ohms of capacitor turn the start branch to 8 - j6: I_start = 10 A at +36.87°, square to I_run, so
+    /// 20 * 10 * 1 = 200. At 60 Hz 12 ohms are 1e6 / (2 pi 60 * 12) = 221.0485 microfarads; reckoned by hand.
+    #[test]
+    fn torque_product_counts_the_start_capacitor() {
+        let text = include_str!("../../tests/good/motor-torque.toml")
+            .replace("reactance = 6 }", "reactance = 6, capacitor_microfarads = 221.0485 }");
+        assert!((torque_of(&text) - 200.0).abs() < 1e-3);
     }
 }

@@ -154,7 +154,8 @@ pub(crate) struct Draft<'f, 'r, 't> {
     pub(crate) part_names: Register,
     pub(crate) state_names: Register,
     terminal_ids: BTreeMap<String, TerminalId>,
-    too_big: bool,
+    /// More terminals, branches or faults than ids are kept for.
+    pub(crate) too_big: bool,
 }
 
 impl<'f, 'r, 't> Draft<'f, 'r, 't> {
