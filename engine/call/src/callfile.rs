@@ -7,7 +7,7 @@ mod text;
 
 use crate::callfile::names::Names;
 use diagnosis::{Assumptions, Evidence};
-use machine::diagnostic::Diagnostic;
+use machine::Diagnostic;
 use machine::model::{Machine, PartKind, StateId};
 use repair::Bench;
 use text::{Form, Found};

@@ -17,6 +17,7 @@ facts!(
         StageEntered = "stage_entered",
         Arrived = "arrived",
         SupplyChecked = "supply_checked",
+        StepDone = "step_done",
         MadeSafe = "made_safe",
         Energised = "energised",
         StepProposed = "step_proposed",
@@ -38,6 +39,7 @@ kinds_of_job!(
     StageEntered,
     Arrived,
     SupplyChecked,
+    StepDone,
     MadeSafe,
     Energised,
     StepProposed,
@@ -126,6 +128,17 @@ pub struct SupplyChecked {
     pub verdict: Verdict,
     /// What was shown, if computed.
     pub shown: Option<Shown>,
+}
+
+/// A line of a checklist is done, or a question is answered that no other fact records.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct StepDone {
+    /// The line or question, by id, such as `isolate` or `agree/choice`.
+    pub step: String,
+    /// What was answered, by id or in words without names; absent where "done" says it all.
+    pub said: Option<String>,
+    /// The proposal it follows.
+    pub answers: Answers,
 }
 
 /// One source of energy that was isolated.

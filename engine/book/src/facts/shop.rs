@@ -121,6 +121,8 @@ pub struct Report {
     pub observation: String,
     /// What was reported of it, by id.
     pub value: String,
+    /// The state in which it was noticed, by id; absent where the fact around it names the state, or nobody knows.
+    pub state: Option<String>,
 }
 
 /// What the customer tells.

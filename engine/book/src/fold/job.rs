@@ -183,6 +183,7 @@ impl Job {
             CallFact::LeadsLifted(fact) => self.leads_lifted.extend(ids(&fact.leads)),
             CallFact::LeadsRefitted(fact) => self.refit(&fact.leads),
             CallFact::SupplyChecked(_)
+            | CallFact::StepDone(_)
             | CallFact::StepProposed(_)
             | CallFact::ReadingTaken(_)
             | CallFact::LookTaken(_)

@@ -132,8 +132,8 @@ impl Teller {
 pub(crate) fn complaint() -> Complaint {
     Complaint {
         reports: vec![
-            Report { observation: "drum".to_owned(), value: "turns".to_owned() },
-            Report { observation: "air".to_owned(), value: "cold".to_owned() },
+            Report { observation: "drum".to_owned(), value: "turns".to_owned(), state: None },
+            Report { observation: "air".to_owned(), value: "cold".to_owned(), state: None },
         ],
         since: Some("since Sunday".to_owned()),
         touched_last: Some(Role::Occupant),
@@ -373,6 +373,8 @@ fn look_and_try(told: &mut Teller, job: JobId, call: CallId) {
         },
     ));
     told.phone(&Body::job_on_call(job, call, HazardCleared { hazard, how: "The cord is replaced.".to_owned() }));
+    let (step, said) = ("isolate".to_owned(), Some("plug".to_owned()));
+    told.phone(&Body::call(job, call, StepDone { step, said, answers: None }));
 }
 
 fn readings_of_every_sort(told: &mut Teller, job: JobId, call: CallId) {

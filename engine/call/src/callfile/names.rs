@@ -3,7 +3,7 @@
 use super::Touched;
 use super::text::{BenchForm, Found, Word, diagnostic};
 use diagnosis::{Evidence, Measured};
-use machine::diagnostic::Diagnostic;
+use machine::Diagnostic;
 use machine::model::{
     BranchId, CoverId, Machine, ObservationId, PartId, RepairId, StateId, TerminalId,
 };

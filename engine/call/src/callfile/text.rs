@@ -1,6 +1,6 @@
 //! The shape of a call's record, as the TOML parser fills it; every name keeps its place.
 
-use machine::diagnostic::{Diagnostic, Severity};
+use machine::{Diagnostic, Severity};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use toml::Spanned;

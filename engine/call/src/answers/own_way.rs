@@ -1,0 +1,71 @@
+//! The technician's own way: another reading, cannot reach, an opinion, not built like this, a danger, stop.
+
+use crate::answers::hands::asked_points;
+use crate::ask::{Ask, OwnWay, Refused};
+use crate::session::{Said, Session};
+use crate::steps::act_of;
+use book::ApplianceLearned;
+use machine::UnknownName;
+use std::collections::BTreeMap;
+
+pub(super) fn fact(s: &Session<'_, '_>, ask: &Ask, way: &OwnWay) -> Result<Said, Refused> {
+    if let OwnWay::Danger(what) = way {
+        return words(what).map(|what| Said::done("danger", Some(&what)));
+    }
+    if !ask.own_way {
+        return Err(Refused::new("that is not possible here", "answer what is asked, or `undo`"));
+    }
+    match way {
+        OwnWay::Instead(id) => match act_of(s.machine(), id).map_err(|unknown| unknown_name(&unknown))? {
+            Some(_) => Ok(Said::done("instead", Some(id))),
+            None => Err(Refused::new(format!("`{id}` is no step"), "type `ohms A B`, `volts A B STATE`, `look PART` or `try STATE`")),
+        },
+        OwnWay::CannotReach(names) => cannot_reach(s, ask, names),
+        OwnWay::Opinion { part, times } => {
+            let part = s.machine().part(part).map_err(|unknown| unknown_name(&unknown))?;
+            if !(times.is_finite() && *times > 0.0) {
+                return Err(Refused::new(format!("`{times}` is no weight"), "3 is three times likelier"));
+            }
+            Ok(Said::done("opinion", Some(&format!("{} {times}", s.machine()[part].id))))
+        }
+        OwnWay::NotBuiltLikeThis(what) => not_built_so(s, what),
+        OwnWay::Stop => Ok(Said::done("stop", None)),
+        OwnWay::Danger(_) => Err(Refused::new("say what is dangerous", "type `danger` and what you see")),
+    }
+}
+
+fn words(text: &str) -> Result<String, Refused> {
+    let text = text.trim();
+    if text.is_empty() {
+        return Err(Refused::new("nothing was said", "say in a few words what you see"));
+    }
+    Ok(text.to_owned())
+}
+
+fn unknown_name(unknown: &UnknownName) -> Refused {
+    Refused::of_gate(&unknown.to_string())
+}
+
+fn cannot_reach(s: &Session<'_, '_>, ask: &Ask, names: &[String]) -> Result<Said, Refused> {
+    let machine = s.machine();
+    let mut points = Vec::new();
+    for name in names {
+        points.push(machine.terminal(name).map_err(|unknown| unknown_name(&unknown))?);
+    }
+    if points.is_empty() {
+        points = asked_points(s, ask);
+    }
+    let list: Vec<&str> = points.iter().map(|&at| machine[at].name.as_str()).collect();
+    Ok(Said::done("cannot-reach", Some(&list.join(","))))
+}
+
+fn not_built_so(s: &Session<'_, '_>, what: &str) -> Result<Said, Refused> {
+    let what = words(what)?;
+    match s.now.appliance {
+        Some(appliance) if s.now.goal.is_none() => {
+            let (variants, labels, plate) = (BTreeMap::new(), BTreeMap::new(), BTreeMap::new());
+            Ok(Said::shop(ApplianceLearned { appliance, variants, labels, plate, differs: vec![what] }))
+        }
+        _ => Ok(Said::done("not-built-so", Some(&what))),
+    }
+}

@@ -1,0 +1,528 @@
+//! How a call stands: the fold of its facts. Plans nothing and asks nothing.
+//!
+//! INVARIANT: everything a session asks depends on this fold alone, so a call that is taken up again asks what it would
+//! have asked without the interruption.
+
+mod readings;
+
+use crate::callfile::{Appliance, Touched};
+use crate::steps::act_of;
+use book::{
+    ApplianceId, Body, CallFact, CallId, Complaint, CustomerId, Decision, Event, EventId, JobFact, JobId, KeyId, Outcome,
+    Place, QuoteGiven, RecordId, Role, ShopFact, Stage, Verdict, Warranty, ZonedTime,
+};
+use danger::{
+    DeadFact, DeadProof, Energy, HazardAction, HazardFound, Isolator, Secured, Signature, WorkPoint,
+};
+use diagnosis::{Evidence, Measured};
+use machine::access::Hazard;
+use machine::model::{BranchId, CoverId, Machine, PartId, RepairId, StateId, TerminalId};
+use prediction::{Reading, Seen};
+use repair::Act;
+use std::collections::{BTreeMap, BTreeSet};
+use teardown::Open;
+
+pub(crate) use readings::{function, kept, kept_proving, measured_of, no_more_than, nominal, parsed_from, store_id};
+
+/// What is being worked towards.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Goal {
+    pub(crate) act: Act,
+    /// The proposal's event; none when it is the technician's own choice.
+    pub(crate) proposal: Option<EventId>,
+}
+
+/// A quote with the repair it is for and the answer to it.
+#[derive(Clone, Debug)]
+pub(crate) struct Quote {
+    pub(crate) event: EventId,
+    pub(crate) repair: RepairId,
+    pub(crate) given: QuoteGiven,
+    pub(crate) decision: Option<Decision>,
+}
+
+/// A repair that was done.
+#[derive(Clone, Debug)]
+pub(crate) struct Change {
+    pub(crate) repair: RepairId,
+    pub(crate) cures: Vec<book::FaultName>,
+}
+
+/// A reading with what it showed, as taken and as kept.
+#[derive(Clone, Debug)]
+pub(crate) struct Taken {
+    pub(crate) reading: Reading,
+    pub(crate) measured: Measured,
+    pub(crate) kept: book::Reading,
+    /// How many repairs were done before it.
+    pub(crate) after_changes: usize,
+    /// In this visit.
+    pub(crate) call: usize,
+}
+
+/// How a call is being brought to its end without a proof.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) enum WayOut {
+    Declined,
+    Referred(String),
+    AwaitingPart(RepairId),
+    Explained,
+    NotReproduced,
+    Stopped(String),
+}
+
+/// How the call stands.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Now {
+    pub(crate) customer: Option<CustomerId>,
+    pub(crate) key: Option<KeyId>,
+    pub(crate) person: Option<RecordId>,
+    pub(crate) appliance: Option<ApplianceId>,
+    pub(crate) known: Appliance,
+    pub(crate) warranty: bool,
+    pub(crate) job: Option<JobId>,
+    pub(crate) call: Option<CallId>,
+    pub(crate) calls: usize,
+    pub(crate) at: Option<ZonedTime>,
+    pub(crate) stage: Option<Stage>,
+    pub(crate) gas: Option<bool>,
+    pub(crate) water: Option<bool>,
+    pub(crate) since: Option<String>,
+    pub(crate) touched: bool,
+    pub(crate) reports: BTreeMap<(StateId, machine::model::ObservationId), Option<u8>>,
+    pub(crate) uses: Vec<StateId>,
+    /// Lines done and questions answered in this visit, by id.
+    pub(crate) lines: BTreeMap<String, Option<String>>,
+    pub(crate) arrived: bool,
+    pub(crate) evidence: Vec<Evidence>,
+    pub(crate) taken: Vec<Taken>,
+    pub(crate) tries: Vec<(StateId, Vec<Seen>, usize)>,
+    pub(crate) energy: Energy,
+    pub(crate) opened: Vec<(CoverId, u32)>,
+    pub(crate) lifted: BTreeSet<(TerminalId, BranchId)>,
+    pub(crate) record: Vec<DeadFact>,
+    pub(crate) kept_proofs: Vec<book::Reading>,
+    pub(crate) work: Option<WorkPoint>,
+    pub(crate) dead: Vec<DeadProof>,
+    pub(crate) hazards: Vec<(EventId, HazardFound)>,
+    pub(crate) dangers: Vec<String>,
+    pub(crate) supply: Option<Verdict>,
+    pub(crate) goal: Option<Goal>,
+    /// What is clipped on, and whether it was read since.
+    pub(crate) clips_on: Option<(Reading, bool)>,
+    pub(crate) out_of_reach: BTreeSet<TerminalId>,
+    pub(crate) set_aside: BTreeSet<String>,
+    pub(crate) differs: Vec<String>,
+    pub(crate) quotes: Vec<Quote>,
+    pub(crate) changes: Vec<Change>,
+    pub(crate) way_out: Option<WayOut>,
+    pub(crate) fault_found: bool,
+    pub(crate) proofs: BTreeMap<String, Outcome>,
+    pub(crate) handed_over: bool,
+    pub(crate) ended: bool,
+    pub(crate) closed: bool,
+}
+
+impl Now {
+    /// Takes the next event.
+    pub(crate) fn take(&mut self, machine: &Machine, event: &Event) {
+        self.at = Some(event.at().clone());
+        match event.body() {
+            Body::Shop(fact) => self.take_shop(machine, event, fact),
+            Body::Job { fact, .. } => self.take_job(machine, event, fact),
+            Body::Call { fact, .. } => self.take_call(machine, event, fact),
+            Body::Undo { .. } | Body::NotUnderstood { .. } => {}
+        }
+    }
+
+    fn take_shop(&mut self, machine: &Machine, event: &Event, fact: &ShopFact) {
+        match fact {
+            ShopFact::CustomerAdded(added) => {
+                self.customer = Some(event.id().into());
+                self.key = Some(added.key);
+                self.person = Some(added.record);
+            }
+            ShopFact::CustomerChanged(changed) => self.person = Some(changed.record),
+            ShopFact::ApplianceAdded(added) => {
+                self.appliance = Some(event.id().into());
+                self.known.age_years = added.age_months.map(|months| f64::from(months) / 12.0);
+                self.warranty = matches!(added.warranty, Warranty::Owed { .. });
+            }
+            ShopFact::ApplianceLearned(learned) => self.differs.extend(learned.differs.iter().cloned()),
+            ShopFact::JobOpened(opened) => {
+                self.job = Some(event.id().into());
+                self.complain(machine, &opened.complaint);
+            }
+            ShopFact::MachineSet(_) | ShopFact::KeyDestroyed(_) => {}
+        }
+    }
+
+    fn complain(&mut self, machine: &Machine, complaint: &Complaint) {
+        self.gas = complaint.gas_smell.or(self.gas);
+        self.water = complaint.standing_water.or(self.water);
+        self.since = complaint.since.clone().or(self.since.take());
+        if let Some(role) = complaint.touched_last {
+            self.touched = true;
+            self.known.touched = touched_by(role);
+        }
+        for report in &complaint.reports {
+            let state = report.state.as_deref().and_then(|state| machine.state(state).ok());
+            let (Some(state), Ok(what)) = (state, machine.observation(&report.observation)) else { continue };
+            let value = value_of(machine, what, &report.value);
+            self.reports.insert((state, what), value);
+            self.evidence.extend(value.map(|value| Evidence::Reported(Seen { state, what, value })));
+        }
+    }
+
+    fn take_job(&mut self, machine: &Machine, event: &Event, fact: &JobFact) {
+        match fact {
+            JobFact::CallOpened(_) => self.open_call(event.id().into()),
+            JobFact::ComplaintAdded(added) => self.complain(machine, &added.complaint),
+            JobFact::QuoteGiven(given) => {
+                if let Some(Goal { act: Act::Change(repair), .. }) = self.goal {
+                    let given = given.as_ref().clone();
+                    self.quotes.push(Quote { event: event.id(), repair, given, decision: None });
+                    self.lines.remove("agree/choice");
+                }
+            }
+            JobFact::ApprovalRecorded(approval) => self.decide(approval.quote, approval.decision),
+            JobFact::HazardFound(found) => self.find_hazard(event.id(), found),
+            JobFact::HazardCleared(cleared) => {
+                for (_, hazard) in self.hazards.iter_mut().filter(|(id, _)| *id == cleared.hazard) {
+                    hazard.action = HazardAction::Mended;
+                }
+            }
+            JobFact::FaultFound(_) => self.fault_found = true,
+            JobFact::ProofResult(result) => {
+                self.proofs.insert(result.proof.clone(), result.outcome.clone());
+            }
+            JobFact::HandedOver(_) => self.handed_over = true,
+            JobFact::JobClosed(_) => self.closed = true,
+            JobFact::ApplianceFound(_) | JobFact::PhotoTaken(_) | JobFact::NoteTaken(_) => {}
+        }
+    }
+
+    /// A new visit finds the machine plugged in, hot and charged for all anyone knows; what was learned stays.
+    fn open_call(&mut self, call: CallId) {
+        self.call = Some(call);
+        self.calls += 1;
+        self.lines.clear();
+        self.arrived = false;
+        self.energy.energise();
+        self.record.clear();
+        self.dead.clear();
+        self.goal = None;
+        self.clips_on = None;
+        self.way_out = None;
+        self.proofs.clear();
+        self.handed_over = false;
+        self.ended = false;
+        self.closed = false;
+        self.supply = None;
+    }
+
+    fn decide(&mut self, quote: EventId, decision: Decision) {
+        for of in self.quotes.iter_mut().filter(|of| of.event == quote) {
+            of.decision = Some(decision);
+        }
+        if decision == Decision::Declined {
+            let choice = self.lines.get("agree/choice").cloned().flatten().unwrap_or_default();
+            self.way_out = Some(match choice.as_str() {
+                "refer" => WayOut::Referred("the customer has it seen to elsewhere".to_owned()),
+                _ => WayOut::Declined,
+            });
+        }
+    }
+
+    fn find_hazard(&mut self, event: EventId, found: &book::HazardFound) {
+        let roles: Vec<&str> = found.told.iter().map(|role| role_word(*role)).collect();
+        let signed = match found.signature {
+            book::Signature::Signed { .. } | book::Signature::Remote { .. } => Signature::Signed("on the record".to_owned()),
+            book::Signature::Refused | book::Signature::NobodyThere => Signature::Refused,
+        };
+        let action = match found.action {
+            book::HazardAction::Disconnected | book::HazardAction::DisconnectedAndTagged => HazardAction::Disconnected,
+            book::HazardAction::Tagged => HazardAction::Tagged,
+            book::HazardAction::None => HazardAction::None,
+        };
+        let hazard = HazardFound {
+            what: found.what.clone(),
+            kind: if found.kind == book::HazardKind::FuelGas { Hazard::FuelGas } else { Hazard::Shock },
+            dangerous: found.dangerous,
+            told_to: roles.join(", "),
+            action,
+            signed,
+        };
+        self.hazards.push((event, hazard));
+    }
+
+    fn take_call(&mut self, machine: &Machine, event: &Event, fact: &CallFact) {
+        match fact {
+            CallFact::StageEntered(entered) => self.stage = Some(entered.stage),
+            CallFact::Arrived(_) => self.arrived = true,
+            CallFact::SupplyChecked(checked) => self.supply = Some(checked.verdict.clone()),
+            CallFact::StepDone(done) => self.done(machine, &done.step, done.said.as_deref()),
+            CallFact::MadeSafe(_) => self.made_safe(machine),
+            CallFact::Energised(energised) => self.energised(machine, &energised.why),
+            CallFact::StepProposed(proposed) => {
+                if let Ok(Some(act)) = act_of(machine, &proposed.step) {
+                    self.goal = Some(Goal { act, proposal: Some(event.id()) });
+                }
+            }
+            CallFact::ReadingTaken(taken) => self.read(machine, &taken.reading),
+            CallFact::LookTaken(look) => self.looked(machine, &look.look, &look.found),
+            CallFact::TryTaken(tried) => self.tried(machine, &tried.state, &tried.observed),
+            CallFact::Provoked(_) => {}
+            CallFact::CoverOpened(cover) => {
+                self.opened.extend(cover_of(machine, &cover.cover).map(|id| (id, cover.screws_out)));
+            }
+            CallFact::CoverClosed(cover) => {
+                self.opened.retain(|(id, _)| machine.access.steps.get(id.index()).is_none_or(|c| c.id != cover.cover));
+            }
+            CallFact::LeadsLifted(lifted) => self.lifted.extend(ends_of(machine, &lifted.leads)),
+            CallFact::LeadsRefitted(_) => self.lifted.clear(),
+            CallFact::PartChanged(changed) => self.changed(machine, changed),
+            CallFact::CallEnded(_) => self.ended = true,
+        }
+    }
+
+    fn done(&mut self, machine: &Machine, step: &str, said: Option<&str>) {
+        self.lines.insert(step.to_owned(), said.map(str::to_owned));
+        let said = said.unwrap_or_default();
+        match step {
+            "isolate" => self.isolated(machine, said),
+            "instead" => self.goal = act_of(machine, said).ok().flatten().map(|act| Goal { act, proposal: None }),
+            "cannot-reach" => {
+                self.out_of_reach.extend(said.split(',').filter_map(|name| machine.terminal(name.trim()).ok()));
+                self.drop_goal(machine);
+            }
+            "opinion" => {
+                let (part, times) = said.split_once(' ').unwrap_or((said, "3"));
+                let times = times.parse().unwrap_or(3.0);
+                self.evidence.extend(machine.part(part).map(|part| Evidence::Opinion { part, times }));
+                self.goal = None;
+            }
+            "not-built-so" => {
+                self.differs.push(said.to_owned());
+                self.drop_goal(machine);
+            }
+            "set-aside" => {
+                self.set_aside.insert(said.to_owned());
+                self.goal = None;
+            }
+            "danger" => self.dangers.push(said.to_owned()),
+            "intake/use" => self.uses.extend(machine.state(said).ok()),
+            "disconnect" => {
+                for (_, hazard) in self.hazards.iter_mut().filter(|(_, hazard)| hazard.is_open()) {
+                    hazard.action = HazardAction::Disconnected;
+                }
+                self.way_out.get_or_insert(WayOut::Stopped("disconnected: a dangerous fault is open".to_owned()));
+            }
+            "stop" => self.way_out = Some(WayOut::Stopped("stopped before the fault was found".to_owned())),
+            "refer" => self.way_out = Some(WayOut::Referred(said.to_owned())),
+            "explain" => self.explained(said),
+            "fit/van" if said == "no" => {
+                if let Some(Goal { act: Act::Change(repair), .. }) = self.goal {
+                    self.way_out = Some(WayOut::AwaitingPart(repair));
+                }
+            }
+            _ => {}
+        }
+    }
+
+    fn explained(&mut self, said: &str) {
+        match said {
+            "explained" => self.way_out = Some(WayOut::Explained),
+            "not-reproduced" => self.way_out = Some(WayOut::NotReproduced),
+            _ => {
+                self.set_aside.insert("explain".to_owned());
+                self.goal = None;
+            }
+        }
+    }
+
+    fn drop_goal(&mut self, machine: &Machine) {
+        if let Some(goal) = self.goal.take() {
+            self.set_aside.insert(crate::steps::id_of(machine, &goal.act));
+        }
+    }
+
+    fn isolated(&mut self, machine: &Machine, by: &str) {
+        let isolator = match by {
+            "plug" => Isolator::Plug,
+            "disconnect" => Isolator::Disconnect,
+            _ => Isolator::Breaker,
+        };
+        self.energy.isolate(isolator);
+        let secured = if isolator == Isolator::Plug { Secured::PlugInSight } else { Secured::LockedAndTagged };
+        // It was just isolated, and each isolator has the securing that fits it.
+        let _ = self.energy.secure(secured);
+        let of_cord = |reading: &Reading| matches!(reading.probe, prediction::Probe::Around(branch)
+            if machine[machine[branch].part].kind == machine::model::PartKind::Cord);
+        if self.clips_on.as_ref().is_some_and(|(reading, _)| of_cord(reading)) {
+            self.clips_on = None;
+        }
+    }
+
+    fn energised(&mut self, machine: &Machine, why: &str) {
+        self.energy.energise();
+        self.dead.clear();
+        self.work = None;
+        self.record.retain(|fact| matches!(fact, DeadFact::Earth(_)));
+        self.kept_proofs.clear();
+        if let Some(id) = why.strip_prefix("to read ") {
+            if let Ok(Some(Act::Read(reading, _))) = act_of(machine, id) {
+                self.clips_on = Some((reading, false));
+            }
+        }
+    }
+
+    fn made_safe(&mut self, machine: &Machine) {
+        self.dead.extend(self.dead_proof(machine).ok());
+        let meter = self.record.iter().rfind(|fact| matches!(fact, DeadFact::Meter(_))).cloned();
+        let earth = self.record.iter().find(|fact| matches!(fact, DeadFact::Earth(_))).cloned();
+        self.record = meter.into_iter().chain(earth).collect();
+        self.kept_proofs = self.kept_proofs.last().cloned().into_iter().collect();
+        self.work = None;
+        self.clips_on = None;
+    }
+
+    fn looked(&mut self, machine: &Machine, look: &str, found: &str) {
+        if let Some(proof) = look.strip_prefix("proof:") {
+            self.lines.insert(format!("proof/{proof}"), Some(found.to_owned()));
+            return;
+        }
+        let Ok(part) = machine.part(look) else { return };
+        self.evidence.push(Evidence::Looked { part, damage: found == "damage" });
+        self.reach(&Act::Look(part));
+    }
+
+    fn tried(&mut self, machine: &Machine, state: &str, observed: &[book::Report]) {
+        let Ok(state) = machine.state(state) else { return };
+        let seen: Vec<Seen> = observed
+            .iter()
+            .filter_map(|report| {
+                let what = machine.observation(&report.observation).ok()?;
+                Some(Seen { state, what, value: value_of(machine, what, &report.value)? })
+            })
+            .collect();
+        self.evidence.extend(seen.iter().copied().map(Evidence::Watched));
+        self.tries.push((state, seen, self.changes.len()));
+        self.reach(&Act::Try(state));
+    }
+
+    fn changed(&mut self, machine: &Machine, changed: &book::PartChanged) {
+        let part = machine.part(&changed.part).ok();
+        let by_goal = match self.goal {
+            Some(Goal { act: Act::Change(repair), .. }) => Some(repair),
+            _ => None,
+        };
+        let approved = self.quotes.iter().rev().map(|quote| quote.repair);
+        let repair = by_goal.or_else(|| approved.into_iter().find(|&id| Some(machine[id].part) == part));
+        let Some(repair) = repair else { return };
+        self.evidence.push(Evidence::Repaired(repair));
+        self.changes.push(Change { repair, cures: changed.cures.clone() });
+        self.goal = None;
+        self.proofs.clear();
+        self.set_aside.clear();
+        self.fault_found = false;
+        self.lines.retain(|line, _| !line.starts_with("proof/") && !line.starts_with("failed/"));
+    }
+
+    /// Lets go of the goal when this was it.
+    pub(crate) fn reach(&mut self, act: &Act) {
+        if self.goal.as_ref().is_some_and(|goal| goal.act == *act) {
+            self.goal = None;
+        }
+    }
+
+    /// Gives the covers that are off.
+    pub(crate) fn open(&self) -> Open {
+        self.opened.iter().map(|(cover, _)| *cover).collect()
+    }
+
+    /// Says whether a line was done in this visit.
+    pub(crate) fn did(&self, line: &str) -> bool {
+        self.lines.contains_key(line)
+    }
+
+    /// Gives what was said to a line.
+    pub(crate) fn said(&self, line: &str) -> Option<&str> {
+        self.lines.get(line).and_then(|said| said.as_deref())
+    }
+
+    /// Judges the running record of proving dead.
+    pub(crate) fn dead_proof(&self, machine: &Machine) -> Result<DeadProof, Vec<danger::WhyNot>> {
+        let work = self.work.clone().unwrap_or_else(|| WorkPoint::at(machine, &[]));
+        let record = danger::DeadRecord { work, epoch: self.energy.epoch(), facts: self.record.clone() };
+        danger::judge_dead(machine, &self.energy, &record)
+    }
+
+    /// Says whether a dangerous hazard is open that only mending ends.
+    pub(crate) fn dangerous(&self) -> bool {
+        self.hazards.iter().any(|(_, hazard)| hazard.dangerous && hazard.action != HazardAction::Mended)
+    }
+
+    /// Gives the values seen in a state since the last repair.
+    pub(crate) fn seen_since_change(&self, state: StateId) -> Option<&[Seen]> {
+        let after = self.changes.len();
+        self.tries.iter().rev().find(|(of, _, changes)| *of == state && *changes == after).map(|(_, seen, _)| seen.as_slice())
+    }
+
+    /// Gives the latest approved repair that was not done yet.
+    pub(crate) fn approved_open(&self) -> Option<RepairId> {
+        let approved = self.quotes.iter().filter(|quote| quote.decision == Some(Decision::Approved));
+        approved.map(|quote| quote.repair).find(|repair| !self.changes.iter().any(|change| change.repair == *repair))
+    }
+}
+
+/// Gives who worked on it last in the words of the record of a call.
+fn touched_by(role: Role) -> Option<Touched> {
+    match role {
+        Role::Customer | Role::Occupant | Role::Landlord | Role::Manager => Some(Touched::Owner),
+        Role::AnotherTechnician | Role::Technician => Some(Touched::Technician),
+        Role::OtherPresent => Some(Touched::Mover),
+        Role::Utility | Role::Maker => None,
+    }
+}
+
+pub(crate) fn role_word(role: Role) -> &'static str {
+    match role {
+        Role::Customer => "customer",
+        Role::Occupant => "occupant",
+        Role::Landlord => "landlord",
+        Role::Manager => "manager",
+        Role::OtherPresent => "someone present",
+        Role::Technician => "technician",
+        Role::AnotherTechnician => "another technician",
+        Role::Utility => "utility",
+        Role::Maker => "maker",
+    }
+}
+
+/// Gives the place of a value among those of its observation.
+pub(crate) fn value_of(machine: &Machine, what: machine::model::ObservationId, id: &str) -> Option<u8> {
+    machine[what].values.iter().position(|value| value.id == id).and_then(|at| u8::try_from(at).ok())
+}
+
+fn cover_of(machine: &Machine, id: &str) -> Option<CoverId> {
+    machine.access.steps.iter().position(|cover| cover.id == id).and_then(|at| u16::try_from(at).ok()).map(CoverId)
+}
+
+fn ends_of(machine: &Machine, leads: &[Place]) -> Vec<(TerminalId, BranchId)> {
+    leads
+        .iter()
+        .filter_map(|place| {
+            let (lead, at) = place.id.split_once('@')?;
+            Some((machine.terminal(at).ok()?, machine.branch(lead).ok()?))
+        })
+        .collect()
+}
+
+/// Gives the terminals of a part and of its own branches that a probe can touch.
+pub(crate) fn part_terminals(machine: &Machine, part: PartId) -> Vec<TerminalId> {
+    let branches = machine.branches.iter().filter(|branch| branch.part == part);
+    let all = machine[part].terminals.iter().copied().chain(branches.flat_map(|branch| [branch.from, branch.to]));
+    let set: BTreeSet<TerminalId> = all.filter(|&id| !machine[id].hidden && id != machine.supply.earth).collect();
+    set.into_iter().collect()
+}

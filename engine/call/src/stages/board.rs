@@ -1,0 +1,206 @@
+//! Evidence before an electronic control is changed: its supplies, the request, the output under load. Never by
+//! elimination; the judging is `danger`'s.
+
+use crate::ask::Sort;
+use crate::session::{Next, Session};
+use crate::stages::{arrive, pursue};
+use book::Stage;
+use danger::{BoardEvidence, BoardFacts, NeedFact, OutputFact, judge_board};
+use diagnosis::{Evidence, Measured};
+use machine::faults::RepairKind;
+use machine::model::{
+    BranchId, FlagId, FlagRule, Law, Machine, Need, Observed, PartId, PartKind, RepairId, Rule, StateId, TerminalId,
+};
+use prediction::{Condition, Probe, Quantity, Reading};
+use repair::{Act, Hands};
+
+/// Says what must be read before a board is changed; nothing for other parts and once there is evidence.
+pub(crate) fn next(s: &Session<'_, '_>, repair: RepairId) -> Option<Next> {
+    let machine = s.machine();
+    let chosen = &machine[repair];
+    let is_board = |part: &PartId| machine[*part].kind == PartKind::Control;
+    let board = super::fit::parts_of(s, repair).into_iter().find(is_board)?;
+    let condemned = evidence(s).iter().any(|evidence| evidence.board() == board);
+    if chosen.kind != RepairKind::Replace || condemned {
+        return None;
+    }
+    for (output, state) in cases(s, board) {
+        let missing = readings(s, board, output, state).into_iter().find(|act| !taken(s, act));
+        if let Some(act) = missing {
+            let next = pursue::step(s, &act, Stage::Find, true)?;
+            let Next::Ask(mut ask) = next else { return Some(next) };
+            let why = format!("evidence before the {} is changed: supplies, request, output under load", machine[board].name);
+            ask.lines.push(crate::ask::Line { sort: Sort::Why, say: why });
+            return Some(Next::Ask(ask));
+        }
+    }
+    let say = format!("Measured: nothing speaks against the {}. It stays. Look further.", machine[board].name);
+    Next::ask(arrive::line("set-aside", Stage::Find, say).with_own_way())
+}
+
+/// The outputs of a board with the state to measure each in, those of the trouble first.
+fn cases(s: &Session<'_, '_>, board: PartId) -> Vec<(FlagId, StateId)> {
+    let trouble = s.trouble();
+    let flags = (0..).map(FlagId).zip(&s.machine().flags).filter(|(_, flag)| flag.part == board);
+    let mut all: Vec<(FlagId, StateId)> = flags
+        .filter_map(|(id, flag)| {
+            let FlagRule::Output { requested_in, .. } = &flag.rule else { return None };
+            let state = trouble.iter().find(|state| requested_in.contains(state))?;
+            Some((id, *state))
+        })
+        .filter(|(id, _)| contact_of(s.machine(), board, *id).is_some())
+        .collect();
+    all.sort_by_key(|(id, _)| std::cmp::Reverse(suspected(s, *id)));
+    all
+}
+
+/// Share of suspects that hold the flag, in millionths.
+fn suspected(s: &Session<'_, '_>, flag: FlagId) -> u64 {
+    let holds = |suspect: &diagnosis::Suspect| {
+        suspect.0.iter().any(|&fault| {
+            let part = s.machine()[flag].part;
+            s.machine()[fault].part == part
+                && s.machine()[fault].effects.iter().any(|effect| match effect {
+                    machine::faults::Effect::Hold(of, _) => *of == flag,
+                    machine::faults::Effect::Open(branch) => contact_of(s.machine(), part, flag) == Some(*branch),
+                    _ => false,
+                })
+        })
+    };
+    let share: f64 = s.belief.shares().iter().filter(|(suspect, _)| holds(suspect)).map(|(_, share)| share).sum();
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a share times a million")]
+    let millionths = (share * 1e6) as u64;
+    millionths
+}
+
+fn contact_of(machine: &Machine, board: PartId, flag: FlagId) -> Option<BranchId> {
+    let of_flag = |law: &Law| matches!(law, Law::Contact { rule: Rule::Flag { flag: of, inverted: false }, .. } if *of == flag);
+    let branches = (0..).map(BranchId).zip(&machine.branches);
+    branches.into_iter().find(|(_, branch)| branch.part == board && of_flag(&branch.law)).map(|(id, _)| id)
+}
+
+fn readings(s: &Session<'_, '_>, board: PartId, output: FlagId, state: StateId) -> Vec<Act> {
+    let machine = s.machine();
+    let FlagRule::Output { needs, .. } = &machine[output].rule else { return Vec::new() };
+    let mut all: Vec<Act> = Vec::new();
+    for need in needs {
+        let act = match need {
+            Need::Volts { from, to, .. } => volts(*from, *to, state),
+            Need::Sense { source, .. } => sensor_loop(machine, *source),
+        };
+        if !all.contains(&act) {
+            all.push(act);
+        }
+    }
+    all.extend(supply_of_load(machine).map(|(a, b)| volts(a, b, state)));
+    all.extend(contact_of(machine, board, output).map(|contact| volts(machine[contact].from, machine[contact].to, state)));
+    all
+}
+
+fn volts(a: TerminalId, b: TerminalId, state: StateId) -> Act {
+    Act::Read(Reading { quantity: Quantity::Volts, probe: Probe::Across(a, b), condition: Condition::running(state) }, Hands::Clipped)
+}
+
+/// The supply of a heating load: leg to leg at the terminal block, or leg to neutral.
+fn supply_of_load(machine: &Machine) -> Option<(TerminalId, TerminalId)> {
+    match machine.supply.block.as_slice() {
+        [(_, a), (_, b), ..] => Some((*a, *b)),
+        _ => None,
+    }
+}
+
+/// The loop at the board's connector with the board off it: the lead lifted on one side.
+fn sensor_loop(machine: &Machine, source: BranchId) -> Act {
+    let branch = &machine[source];
+    let (a, b) = (branch.from, branch.to);
+    let lifted = machine.leads_at(a);
+    let far = lifted.first().map(|&lead| if machine[lead].from == a { machine[lead].to } else { machine[lead].from });
+    let (probe, lifted) = match far {
+        Some(far) if !machine[far].hidden && lifted.len() == 1 => (Probe::Across(far, b), lifted),
+        _ => (Probe::Across(a, b), Vec::new()),
+    };
+    let condition = Condition { lifted, ..Condition::isolated(StateId(0)) };
+    Act::Read(Reading { quantity: Quantity::Ohms, probe, condition }, Hands::Isolated)
+}
+
+fn taken(s: &Session<'_, '_>, act: &Act) -> bool {
+    value(s, act).is_some()
+}
+
+fn value(s: &Session<'_, '_>, act: &Act) -> Option<Measured> {
+    let Act::Read(reading, _) = act else { return None };
+    let since = s.now.changes.len();
+    let found = s.now.taken.iter().rev().find(|taken| taken.reading == *reading && taken.after_changes == since);
+    found.map(|taken| taken.measured)
+}
+
+fn figure(measured: Measured) -> f64 {
+    match measured {
+        Measured::Value(value) => value,
+        Measured::OverRange => f64::INFINITY,
+    }
+}
+
+/// Gives the evidence against boards that was measured since the last repair.
+pub(crate) fn evidence(s: &Session<'_, '_>) -> Vec<BoardEvidence> {
+    let machine = s.machine();
+    let boards = (0..).map(PartId).zip(&machine.parts).filter(|(_, part)| part.kind == PartKind::Control);
+    let mut all = Vec::new();
+    for (board, _) in boards {
+        for (output, state) in cases(s, board) {
+            all.extend(facts(s, board, output, state).and_then(|facts| judge_board(machine, &facts).ok()));
+        }
+    }
+    all
+}
+
+fn facts(s: &Session<'_, '_>, board: PartId, output: FlagId, state: StateId) -> Option<BoardFacts> {
+    let machine = s.machine();
+    let FlagRule::Output { needs, .. } = &machine[output].rule else { return None };
+    let mut measured = Vec::new();
+    for need in needs {
+        match need {
+            Need::Volts { from, to, .. } => {
+                let read = value(s, &volts(*from, *to, state));
+                measured.extend(read.map(|read| NeedFact::Volts { from: *from, to: *to, volts: figure(read) }));
+            }
+            Need::Sense { source, .. } => {
+                let read = value(s, &sensor_loop(machine, *source));
+                let seen = senses_of_loop(needs, machine, *source);
+                measured.extend(read.map(|read| NeedFact::Ohms { source: *source, ohms: seen * figure(read) }));
+            }
+        }
+    }
+    let across = contact_of(machine, board, output).and_then(|contact| {
+        let across = value(s, &volts(machine[contact].from, machine[contact].to, state))?;
+        let (a, b) = supply_of_load(machine)?;
+        let supply = value(s, &volts(a, b, state))?;
+        let (supply_volts, across_volts) = (figure(supply), figure(across));
+        Some(OutputFact { contact, load_connected: true, supply_volts, across_volts })
+    });
+    let no_life = dark(s, board, state);
+    Some(BoardFacts { board, output, state, needs: measured, contact: across, no_life })
+}
+
+/// How many senses feed the same loop: each sees it with its share of the current, so that many times as high.
+fn senses_of_loop(needs: &[Need], machine: &Machine, source: BranchId) -> f64 {
+    let ends = (machine[source].from, machine[source].to);
+    let same = needs.iter().filter(|need| match need {
+        Need::Sense { source, .. } => (machine[*source].from, machine[*source].to) == ends,
+        Need::Volts { .. } => false,
+    });
+    f64::from(u32::try_from(same.count()).unwrap_or(1).max(1))
+}
+
+/// The display was watched dark in this state since the last repair.
+fn dark(s: &Session<'_, '_>, board: PartId, state: StateId) -> bool {
+    let machine = s.machine();
+    let last_change = s.now.evidence.iter().rposition(|item| matches!(item, Evidence::Repaired(_))).map_or(0, |at| at + 1);
+    s.now.evidence.iter().skip(last_change).any(|item| match item {
+        Evidence::Watched(seen) => {
+            let of_board = matches!(machine[seen.what].of, Observed::Shows { alive, .. } if machine[alive].part == board);
+            of_board && seen.state == state && seen.value == 0
+        }
+        _ => false,
+    })
+}

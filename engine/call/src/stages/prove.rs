@@ -1,0 +1,282 @@
+//! Proving: each proof of the machine decided by what was read against its limit, or said to be not decided with this
+//! meter, or put off with the job kept open.
+
+use crate::ask::{About, Ask, Choice, Sort, Wants};
+use crate::now::Taken;
+use crate::session::{Next, Said, Session};
+use crate::stages::{find, pursue, route};
+use book::{Outcome, ProofResult, Role, Stage, ZonedTime};
+use diagnosis::{Measured, words};
+use machine::model::{Proof, ProofHow, StateId};
+use prediction::{Condition, Probe, Quantity, Reading};
+use quantity::{Unit, show, show_range};
+use repair::{Act, Hands};
+use std::time::Duration;
+
+/// What the look of a proof begins with in the book.
+pub(crate) const LOOK: &str = "proof:";
+
+/// Says what proving asks.
+pub(crate) fn next(s: &Session<'_, '_>) -> Option<Next> {
+    if s.now.way_out.is_some() || s.now.changes.is_empty() {
+        return None;
+    }
+    if let Some(asked) = failed(s) {
+        return Some(asked);
+    }
+    let open: Vec<usize> = (0..s.machine().proofs.len()).filter(|&at| !s.now.proofs.contains_key(&s.machine().proofs[at].id)).collect();
+    let of = |at: &usize| &s.machine().proofs[*at];
+    if let Some(at) = open.iter().find(|at| of(at).deferred_hours > 0.0) {
+        return Next::due(Said::job(deferred(s, of(at))));
+    }
+    let mut readings: Vec<(usize, Reading, Hands)> =
+        open.iter().filter_map(|&at| reading_of(s, of(&at)).map(|(reading, hands)| (at, reading, hands))).collect();
+    readings.sort_by_key(|(at, reading, hands)| (group(reading, *hands), *at));
+    if let Some((at, reading, hands)) = readings.first() {
+        if let Some(taken) = taken(s, reading, *hands) {
+            return Next::due(Said::job(decide(s, &s.machine().proofs[*at], taken)));
+        }
+        let next = pursue::step(s, &Act::Read(reading.clone(), *hands), Stage::Prove, false)?;
+        return Some(about_proof(s, next, &s.machine().proofs[*at]));
+    }
+    if let Some(off) = clips(s) {
+        return Some(off);
+    }
+    let run = open.iter().find_map(|at| if let ProofHow::Run { state } = of(at).how { Some((*at, state)) } else { None });
+    if let Some((at, state)) = run {
+        return run_proof(s, at, state);
+    }
+    let look = open.first().copied()?;
+    look_proof(s, look)
+}
+
+fn clips(s: &Session<'_, '_>) -> Option<Next> {
+    s.now.clips_on.as_ref()?;
+    pursue::clips_off(s)
+}
+
+/// Isolated readings first, then those at the supply, then clipped ones, the clamp on the cord last.
+fn group(reading: &Reading, hands: Hands) -> u8 {
+    match (reading.probe, hands) {
+        (_, Hands::Isolated) => 0,
+        (_, Hands::Supply) => 1,
+        (Probe::Across(_, _), Hands::Clipped) => 2,
+        (Probe::Around(_), Hands::Clipped) => 3,
+    }
+}
+
+/// Gives the reading that decides a proof, where one does.
+pub(crate) fn reading_of(s: &Session<'_, '_>, proof: &Proof) -> Option<(Reading, Hands)> {
+    let supply = &s.machine().supply;
+    let slot = |at| supply.slots.iter().any(|(_, slot)| *slot == at);
+    Some(match proof.how {
+        ProofHow::Ohms { from, to, .. } => {
+            let condition = Condition::isolated(StateId(0));
+            (Reading { quantity: Quantity::Ohms, probe: Probe::Across(from, to), condition }, Hands::Isolated)
+        }
+        ProofHow::Volts { from, to, .. } if slot(from) && slot(to) => {
+            let condition = Condition::isolated(StateId(0));
+            (Reading { quantity: Quantity::Volts, probe: Probe::Across(from, to), condition }, Hands::Supply)
+        }
+        ProofHow::Volts { from, to, state, .. } => {
+            let condition = Condition::running(state);
+            (Reading { quantity: Quantity::Volts, probe: Probe::Across(from, to), condition }, Hands::Clipped)
+        }
+        ProofHow::Amps { branch, state } => {
+            let condition = Condition::running(state);
+            (Reading { quantity: Quantity::Amps, probe: Probe::Around(branch), condition }, Hands::Clipped)
+        }
+        ProofHow::Run { .. } | ProofHow::Look => return None,
+    })
+}
+
+/// A reading of this visit counts if no repair came after it; at the supply, which no repair touched, any does.
+fn taken<'s>(s: &'s Session<'_, '_>, reading: &Reading, hands: Hands) -> Option<&'s Taken> {
+    let after = s.now.changes.len();
+    let counts = |taken: &&Taken| {
+        let same = taken.reading.probe == reading.probe || flipped(taken.reading.probe) == reading.probe;
+        let alike = Reading { probe: reading.probe, ..taken.reading.clone() } == *reading;
+        same && alike && taken.call == s.now.calls && (taken.after_changes == after || hands == Hands::Supply)
+    };
+    s.now.taken.iter().rev().find(counts)
+}
+
+fn flipped(probe: Probe) -> Probe {
+    match probe {
+        Probe::Across(a, b) => Probe::Across(b, a),
+        Probe::Around(branch) => Probe::Around(branch),
+    }
+}
+
+fn about_proof(s: &Session<'_, '_>, next: Next, proof: &Proof) -> Next {
+    let Next::Ask(mut ask) = next else { return next };
+    let limit = limit(s, proof);
+    let head = if matches!(ask.about, About::Read(_)) { "proof" } else { "for the proof" };
+    ask.lines.insert(0, crate::ask::Line { sort: Sort::Plain, say: format!("{head}: {}; limit {limit} ({})", proof.say, proof.source) });
+    Next::Ask(ask)
+}
+
+/// Says the limit of a proof in words with units.
+pub(crate) fn limit(s: &Session<'_, '_>, proof: &Proof) -> String {
+    let of = |low: Option<f64>, high: Option<f64>, unit| match (low, high) {
+        (Some(low), Some(high)) => show_range(low, high, unit),
+        (Some(low), None) => format!("at least {}", show(low, unit)),
+        (None, Some(high)) => format!("at most {}", show(high, unit)),
+        (None, None) => "as computed".to_owned(),
+    };
+    match &proof.how {
+        ProofHow::Ohms { at_least, at_most, insulation_test, .. } => {
+            let limit = of(*at_least, *at_most, Unit::Ohm);
+            if *insulation_test { format!("{limit} by insulation tester") } else { limit }
+        }
+        ProofHow::Volts { at_least, at_most, .. } => of(*at_least, *at_most, Unit::Volt),
+        ProofHow::Amps { .. } => match reading_of(s, proof) {
+            Some((reading, _)) => pursue::expected(s, &reading),
+            None => "as computed".to_owned(),
+        },
+        ProofHow::Run { .. } => "all as on a sound machine".to_owned(),
+        ProofHow::Look => "yes".to_owned(),
+    }
+}
+
+fn decide(s: &Session<'_, '_>, proof: &Proof, taken: &Taken) -> ProofResult {
+    let outcome = outcome(s, proof, taken);
+    let method = match &proof.how {
+        ProofHow::Ohms { .. } => "resistance, isolated and proved dead",
+        ProofHow::Volts { .. } if taken.kept.energised => "volts, clipped on dead, read standing clear",
+        ProofHow::Volts { .. } => "volts at the supply, machine parted from it",
+        ProofHow::Amps { .. } => "clamp",
+        ProofHow::Run { .. } | ProofHow::Look => "seen",
+    };
+    ProofResult {
+        proof: proof.id.clone(),
+        limit: limit(s, proof),
+        source: proof.source.clone(),
+        method: method.to_owned(),
+        instrument: Some(taken.kept.instrument.clone()),
+        readings: vec![taken.kept.clone()],
+        outcome,
+    }
+}
+
+/// Compares what was read with the limit, the meter's uncertainty on both sides.
+fn outcome(s: &Session<'_, '_>, proof: &Proof, taken: &Taken) -> Outcome {
+    let meter = s.predictor.meter();
+    let (low, high) = match taken.measured {
+        Measured::OverRange => (meter.ohms_limit, f64::INFINITY),
+        Measured::Value(value) => {
+            let own = meter.accuracy * value;
+            match taken.reading.quantity {
+                // Leads and contacts only add, up to twice their usual resistance.
+                Quantity::Ohms => (value - own - 2.0 * meter.lead_ohms, value + own),
+                Quantity::Volts => (value - own - meter.volts_floor, value + own + meter.volts_floor),
+                Quantity::Amps => (value - own - meter.amps_floor, value + own + meter.amps_floor),
+            }
+        }
+    };
+    match proof.how {
+        ProofHow::Ohms { at_least, at_most, insulation_test, .. } => ohms(s, low, high, (at_least, at_most), insulation_test),
+        ProofHow::Volts { at_least, at_most, .. } => against(low, high, at_least, at_most),
+        ProofHow::Amps { .. } => {
+            let sound = s.predictor.predict(&taken.reading, &[]).interval(Quantity::Amps, meter);
+            against(low, high, Some(sound.0), Some(sound.1))
+        }
+        ProofHow::Run { .. } | ProofHow::Look => not_decided("no reading decides it"),
+    }
+}
+
+/// An ordinary meter can show that insulation or bond fails; that it holds only where its own leads do not matter.
+fn ohms(s: &Session<'_, '_>, low: f64, high: f64, limits: (Option<f64>, Option<f64>), insulation_test: bool) -> Outcome {
+    let fails = limits.0.is_some_and(|least| high < least) || limits.1.is_some_and(|most| low > most);
+    if fails {
+        return Outcome::Failed;
+    }
+    if insulation_test {
+        return not_decided("an ordinary meter's ohms are no insulation test; take an insulation tester");
+    }
+    if limits.1.is_some_and(|most| most < 3.0 * s.predictor.meter().lead_ohms) {
+        return not_decided("two leads do not decide this limit; take a four-lead bond tester");
+    }
+    against(low, high, limits.0, limits.1)
+}
+
+fn against(low: f64, high: f64, at_least: Option<f64>, at_most: Option<f64>) -> Outcome {
+    let middle = 0.5 * (low + high);
+    let fails = |value: f64| at_least.is_some_and(|least| value < least) || at_most.is_some_and(|most| value > most);
+    if fails(low) && fails(high) {
+        Outcome::Failed
+    } else if !fails(low) && !fails(high) || !fails(middle) && at_least.is_some() && at_most.is_some() {
+        // Inside a two-sided limit the figure itself counts: the meter's share is named in the limit's source.
+        Outcome::Passed
+    } else {
+        not_decided("too near to the limit for this meter")
+    }
+}
+
+fn not_decided(why: &str) -> Outcome {
+    Outcome::NotDecided { why: why.to_owned() }
+}
+
+fn deferred(s: &Session<'_, '_>, proof: &Proof) -> ProofResult {
+    let outcome = match later(s.now.at.as_ref(), proof.deferred_hours) {
+        Some(until) => Outcome::Deferred { until, by: Role::Technician },
+        None => not_decided("it has to wait, and no time is known to wait until"),
+    };
+    simple(s, proof, "later", outcome)
+}
+
+fn later(at: Option<&ZonedTime>, hours: f64) -> Option<ZonedTime> {
+    let seconds = Duration::try_from_secs_f64(hours * 3600.0).ok()?;
+    let moment = at?.moment()?.checked_add(seconds).ok()?;
+    moment.to_string().parse().ok()
+}
+
+fn simple(s: &Session<'_, '_>, proof: &Proof, method: &str, outcome: Outcome) -> ProofResult {
+    ProofResult {
+        proof: proof.id.clone(),
+        limit: limit(s, proof),
+        source: proof.source.clone(),
+        method: method.to_owned(),
+        instrument: None,
+        readings: Vec::new(),
+        outcome,
+    }
+}
+
+fn run_proof(s: &Session<'_, '_>, at: usize, state: StateId) -> Option<Next> {
+    let proof = &s.machine().proofs[at];
+    if s.now.seen_since_change(state).is_some() {
+        let outcome = if find::sound_again(s, state) { Outcome::Passed } else { Outcome::Failed };
+        return Next::due(Said::job(simple(s, proof, "run and watched", outcome)));
+    }
+    let next = route::close_up(s, true, true, Stage::Prove).or_else(|| pursue::step(s, &Act::Try(state), Stage::Prove, false))?;
+    Some(about_proof(s, next, proof))
+}
+
+fn look_proof(s: &Session<'_, '_>, at: usize) -> Option<Next> {
+    let proof = &s.machine().proofs[at];
+    if let Some(said) = s.now.said(&format!("proof/{}", proof.id)) {
+        let outcome = if said == "yes" { Outcome::Passed } else { Outcome::Failed };
+        return Next::due(Said::job(simple(s, proof, "looked at", outcome)));
+    }
+    let say = format!("{}. Is it so?", super::intake::capital(&proof.say));
+    Next::ask(Ask::new(About::ProofLook(at), Stage::Prove, say, Wants::YesNo).line(Sort::Plain, format!("source: {}", proof.source)))
+}
+
+/// A proof that does not hold: look further, or refer what is left.
+fn failed(s: &Session<'_, '_>) -> Option<Next> {
+    let failing = |proof: &&Proof| s.now.proofs.get(&proof.id) == Some(&Outcome::Failed);
+    let proof = s.machine().proofs.iter().filter(failing).find(|proof| !s.now.did(&format!("failed/{}", proof.id)))?;
+    let readings = s.now.taken.last().map(|taken| words::measured(taken.measured, taken.reading.quantity));
+    let say = format!("Does not hold: {}. What now?", proof.say);
+    let choices = vec![
+        Choice::new("find", "look further"),
+        Choice::new("refer", "tell the customer and refer it; it is not part of this repair"),
+    ];
+    let ask = Ask::new(About::Line(format!("failed/{}", proof.id)), Stage::Prove, say, Wants::Choice(choices));
+    let ask = ask.line(Sort::Expect, format!("limit {} ({})", limit(s, proof), proof.source));
+    Next::ask(match readings {
+        Some(last) if !matches!(proof.how, ProofHow::Run { .. } | ProofHow::Look) => ask.line(Sort::Notice, format!("last reading: {last}")),
+        _ => ask,
+    })
+}

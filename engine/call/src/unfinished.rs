@@ -1,0 +1,66 @@
+//! Which call to go on with, out of everything the book holds. Refuses to open sealed records.
+
+use book::{Body, Event, EventId, JobFact, JobId, ShopFact, Standing, fold_job};
+use std::collections::BTreeSet;
+
+/// A call to go on with.
+#[derive(Clone, Debug)]
+pub struct Unfinished {
+    /// Its job, if that is open already.
+    pub job: Option<JobId>,
+    /// Its events in the order of the book; what was undone is left out.
+    pub events: Vec<Event>,
+    /// It waits for a part: going on opens another visit.
+    pub awaiting_part: bool,
+}
+
+/// Finds the call that was broken off last, else the job that waits for a part. `events` in the order of the book.
+#[must_use]
+pub fn unfinished(events: &[Event]) -> Option<Unfinished> {
+    let jobs: Vec<JobId> = events
+        .iter()
+        .filter(|event| matches!(event.body(), Body::Shop(ShopFact::JobOpened(_))))
+        .map(|event| JobId(event.id()))
+        .collect();
+    if let Some(begun) = begun(events, &jobs) {
+        return Some(begun);
+    }
+    let standing = |job: &JobId| fold_job(events, *job).map(|job| job.standing());
+    let under_way = jobs.iter().rev().find(|job| matches!(standing(job), Some(Standing::UnderWay | Standing::Open)) && open_call(events, **job));
+    let awaiting = || jobs.iter().rev().find(|job| standing(job) == Some(Standing::AwaitingPart));
+    let job = under_way.or_else(awaiting)?;
+    let awaiting_part = under_way.is_none();
+    Some(Unfinished { job: Some(*job), events: events_of(events, *job), awaiting_part })
+}
+
+/// The latest visit of a job has not ended.
+fn open_call(events: &[Event], job: JobId) -> bool {
+    fold_job(events, job).is_some_and(|job| job.calls.last().is_none_or(|call| call.ended.is_none()))
+}
+
+/// A customer was taken in and no job opened yet.
+fn begun(events: &[Event], jobs: &[JobId]) -> Option<Unfinished> {
+    let customer = events.iter().rposition(|event| matches!(event.body(), Body::Shop(ShopFact::CustomerAdded(_))))?;
+    let tail = events.get(customer..)?;
+    let opened = tail.iter().any(|event| jobs.contains(&JobId(event.id())));
+    let only_shop = tail.iter().all(|event| matches!(event.body(), Body::Shop(_)));
+    (!opened && only_shop).then(|| Unfinished { job: None, events: tail.to_vec(), awaiting_part: false })
+}
+
+/// Gives the events of a job with its customer's and its appliance's, in order, without what was undone.
+#[must_use]
+pub fn events_of(events: &[Event], job: JobId) -> Vec<Event> {
+    let Some(folded) = fold_job(events, job) else { return Vec::new() };
+    let undone: BTreeSet<EventId> = folded.undone.iter().copied().collect();
+    let customer = folded.opened.as_ref().map(|opened| opened.fact.customer);
+    let speaks = |event: &Event| match event.body() {
+        Body::Shop(ShopFact::CustomerAdded(_)) => customer.is_some_and(|customer| customer.0 == event.id()),
+        Body::Shop(ShopFact::CustomerChanged(changed)) => Some(changed.customer) == customer,
+        Body::Shop(ShopFact::ApplianceAdded(_)) => folded.appliance.is_some_and(|appliance| appliance.0 == event.id()),
+        Body::Shop(ShopFact::ApplianceLearned(learned)) => Some(learned.appliance) == folded.appliance,
+        Body::Undo { .. } => false,
+        Body::Job { fact: JobFact::CallOpened(_), job: of, .. } => *of == job,
+        other => event.id() == job.0 || other.scope().job == Some(job),
+    };
+    events.iter().filter(|event| !undone.contains(&event.id()) && speaks(event)).cloned().collect()
+}
