@@ -73,7 +73,7 @@ impl<'t> Reader<'t> {
         self.text.get(start..offset).map_or(1, |before| before.chars().count() + 1)
     }
 
-    fn push(&mut self, severity: Severity, code: &'static str, span: &Span, message: String, hints: Vec<String>) {
+    fn push(&mut self, severity: Severity, code: &'static str, span: &Span, message: &str, hints: Vec<String>) {
         if self.is_full() {
             return;
         }
@@ -96,11 +96,11 @@ impl<'t> Reader<'t> {
     }
 
     pub(crate) fn error(&mut self, code: &'static str, span: &Span, message: impl Into<String>, hint: &str) {
-        self.push(Severity::Error, code, span, message.into(), vec![hint.into()]);
+        self.push(Severity::Error, code, span, &message.into(), vec![hint.into()]);
     }
 
     pub(crate) fn warn(&mut self, code: &'static str, span: &Span, message: impl Into<String>, hint: &str) {
-        self.push(Severity::Warning, code, span, message.into(), vec![hint.into()]);
+        self.push(Severity::Warning, code, span, &message.into(), vec![hint.into()]);
     }
 
     /// Gives what stands for a thing that could not be read, if its sort has such.
