@@ -11,9 +11,9 @@ use crate::candidates::{Act, Hands, candidates, places};
 use crate::plan::{Check, Group, Hypothesis, Problem, ProblemError, ProblemParts, Repair, Situation, Test};
 use crate::prices::Prices;
 use diagnosis::{Belief, Suspect};
-use machine::model::{CoverId, Machine, PlaceId, RepairId, StateId};
+use machine::model::{CoverId, FaultId, Machine, PlaceId, RepairId, StateId};
 use prediction::{Prediction, Reading};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use teardown::plan_teardown;
 
 /// Share of the mass that is planned on.
@@ -232,12 +232,15 @@ fn join(machine: &Machine, live: Vec<Live>, weighed: &mut [Weighed]) -> Vec<Live
     let mut keys: BTreeMap<(Vec<RepairId>, bool, Vec<i64>), usize> = BTreeMap::new();
     let mut joined: Vec<Live> = Vec::new();
     let mut kept: Vec<usize> = Vec::new();
+    // What a repair can leave of a pair must stay a hypothesis of its own.
+    let halves: BTreeSet<FaultId> =
+        live.iter().filter_map(|(s, _)| s.as_ref()).filter(|s| s.0.len() > 1).flat_map(|s| s.0.to_vec()).collect();
     for (index, (suspect, share)) in live.into_iter().enumerate() {
         let signature = weighed.iter().flat_map(|w| w.rows[index].iter().map(|p| quantised(*p))).collect();
         let repairs = suspect.as_ref().map(|s| s.repairs(machine)).unwrap_or_default();
-        let single = suspect.as_ref().is_none_or(|s| s.0.len() < 2);
+        let may_join = suspect.as_ref().is_some_and(|s| s.0.len() == 1 && !halves.contains(&s.0[0]));
         let key = (repairs, suspect.is_none(), signature);
-        match keys.get(&key).filter(|_| single && share > 0.0) {
+        match keys.get(&key).filter(|_| may_join) {
             Some(&at) => joined[at].1 += share,
             None => {
                 keys.entry(key).or_insert(joined.len());
