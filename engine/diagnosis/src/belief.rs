@@ -15,6 +15,9 @@ use std::collections::BTreeMap;
 /// thousand times at most, so what is dropped stays small, and it is summed.
 pub const NEGLIGIBLE: f64 = 1e-10;
 
+/// Chance that a second look at the same run repeats whatever was wrong with the first.
+const SEEN_AGAIN: f64 = 0.4;
+
 /// The belief over all suspects of one machine.
 #[derive(Clone, Debug)]
 pub struct Belief<'p, 'm> {
@@ -168,7 +171,7 @@ impl<'p, 'm> Belief<'p, 'm> {
     pub fn likelihood(&self, item: &Evidence, suspect: &Suspect) -> f64 {
         match item {
             Evidence::Reported(seen) => self.of_seen(*seen, suspect, self.assumed.wrong_report),
-            Evidence::Watched(seen) => self.of_seen(*seen, suspect, self.assumed.wrong_watch),
+            Evidence::Watched(seen) => self.of_seen(*seen, suspect, self.wrong_watch(*seen)),
             Evidence::Read { reading, measured } => self.of_read(reading, *measured, suspect),
             Evidence::Looked { part, damage } => {
                 let shows = self.damage_shows(*part, suspect);
@@ -187,8 +190,18 @@ impl<'p, 'm> Belief<'p, 'm> {
     }
 
     fn of_seen(&self, seen: Seen, suspect: &Suspect, wrong: f64) -> f64 {
-        let actual = self.predictor.observe(seen.state, &suspect.0).into_iter().find(|s| s.what == seen.what);
-        actual.map_or(1.0, |actual| of_seen(seen.value, actual.value, self.values(seen.what), wrong))
+        let Some(at) = self.predictor.observed_in(seen.state).position(|what| what == seen.what) else { return 1.0 };
+        let values = self.values(seen.what);
+        let ways = self.predictor.ways(seen.state, &suspect.0);
+        ways.iter().map(|way| way.share * of_seen(seen.value, way.values[at], values, wrong)).sum()
+    }
+
+    /// Gives the chance that a watched value is wrong: seeing the same again since the last repair tells next to nothing.
+    fn wrong_watch(&self, seen: Seen) -> f64 {
+        let last_change = self.evidence.iter().rposition(|w| matches!(w.item, Evidence::Repaired(_)));
+        let since = &self.evidence[last_change.map_or(0, |index| index + 1)..];
+        let again = since.iter().any(|w| w.item == Evidence::Watched(seen));
+        if again { SEEN_AGAIN } else { self.assumed.wrong_watch }
     }
 
     fn values(&self, what: ObservationId) -> usize {

@@ -64,9 +64,10 @@ fn the_belief_equals_full_enumeration() {
     let single: f64 = listed.iter().filter(|(s, _)| s.0.len() == 1).map(|(_, w)| w).sum();
     let of = |item: &Evidence, suspect: &Suspect| match item {
         Evidence::Reported(seen) => {
-            let there = predictor.observe(seen.state, &suspect.0).into_iter().find(|s| s.what == seen.what).unwrap();
+            let at = predictor.observed_in(seen.state).position(|what| what == seen.what).unwrap();
             let values = machine.observations[seen.what.index()].values.len();
-            of_seen(seen.value, there.value, values, assumed.wrong_report)
+            let ways = predictor.ways(seen.state, &suspect.0);
+            ways.iter().map(|way| way.share * of_seen(seen.value, way.values[at], values, assumed.wrong_report)).sum()
         }
         Evidence::Read { reading, measured } => {
             let predicted = predictor.predict(reading, &suspect.0);

@@ -2,6 +2,7 @@
 //! solved. Says what is wrong, where, and the mend; the reader finds everything else.
 
 use crate::predictor::Predictor;
+use crate::settle::Size;
 use machine::model::{FlagRule, StateId};
 
 /// One thing found wrong by simulating the sound machine.
@@ -59,7 +60,7 @@ impl Predictor<'_> {
                 });
             }
         }
-        if self.running(state, &[], |_, _| ()).is_none() {
+        if self.running(state, (&[], Size::DESCRIBED), |_, _| ()).is_none() {
             troubles.push(Trouble {
                 code: "s003-no-solution",
                 state,

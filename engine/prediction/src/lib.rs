@@ -12,7 +12,7 @@ pub mod settle;
 pub mod symptoms;
 pub mod wiring;
 
-pub use observe::Seen;
+pub use observe::{Seen, Way};
 pub use predictor::Predictor;
 pub use reading::{Condition, Meter, Prediction, Probe, Quantity, Reading, Shown};
 pub use settle::{Config, Settled};

@@ -1,12 +1,13 @@
 //! What a person notices without a meter, computed from the settled circuit.
 
-use crate::predictor::Predictor;
-use crate::settle::{Config, holds, magnitude};
+use crate::predictor::{FaultSet, Predictor};
+use crate::settle::{Config, Size, holds, magnitude};
 use crate::wiring::{net, node_of};
 use circuit::{Changed, Port};
 use machine::faults::Effect;
 use machine::model::{BranchId, FaultId, FlagRule, Machine, ObservationId, Observed, PartId, StateId};
 use num_complex::Complex64;
+use std::rc::Rc;
 
 /// One observation with the value it takes, an index into its list of values.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -26,25 +27,61 @@ const BODY_OHMS: f64 = 2000.0;
 /// Volts over that body from which a frame is said to tingle.
 const TINGLE_VOLTS: f64 = 30.0;
 
+/// One way a state could go with certain faults: its share among the sizes those faults can have, and what is seen.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Way {
+    /// Share; the shares of all ways sum to 1.
+    pub share: f64,
+    /// The value of each observation of the state, in the machine's order.
+    pub values: Vec<u8>,
+}
+
 impl Predictor<'_> {
-    /// Gives everything that would be noticed in this state with these faults, in the machine's order.
+    /// Gives everything that would be noticed in this state with these faults as described, in the machine's order.
     #[must_use]
     pub fn observe(&self, state: StateId, faults: &[FaultId]) -> Vec<Seen> {
+        let values = self.values(state, faults, Size::DESCRIBED);
+        self.observed_in(state).zip(values).map(|(what, value)| Seen { state, what, value }).collect()
+    }
+
+    /// Gives the ways this state could go with these faults, over the sizes that they can have.
+    ///
+    /// *Approximate because* five sizes stand for all of them, and faults of a pair share theirs.
+    #[must_use]
+    pub fn ways(&self, state: StateId, faults: &[FaultId]) -> Rc<[Way]> {
+        let key = (state, FaultSet(faults.into()));
+        if let Some(ways) = self.ways.borrow().get(&key) {
+            return Rc::clone(ways);
+        }
+        let sizes = Size::of(self.machine(), faults);
+        let mut ways: Vec<Way> = Vec::new();
+        let share = if sizes.len() == 1 { 1.0 } else { 0.2 };
+        for &size in sizes {
+            let values = self.values(state, faults, size);
+            match ways.iter_mut().find(|way| way.values == values) {
+                Some(way) => way.share += share,
+                None => ways.push(Way { share, values }),
+            }
+        }
+        let ways: Rc<[Way]> = ways.into();
+        self.ways.borrow_mut().insert(key, Rc::clone(&ways));
+        ways
+    }
+
+    /// Gives the observations of a state, in the machine's order.
+    pub fn observed_in(&self, state: StateId) -> impl Iterator<Item = ObservationId> {
+        let observations = self.machine().observations.iter().enumerate();
+        observations
+            .filter(move |(_, observation)| observation.states.contains(&state))
+            .map(|(index, _)| ObservationId(u16::try_from(index).unwrap_or(u16::MAX)))
+    }
+
+    fn values(&self, state: StateId, faults: &[FaultId], size: Size) -> Vec<u8> {
         let machine = self.machine();
-        let effects = crate::settle::effects_of(machine, faults);
-        self.running(state, faults, |solution, config| {
+        let effects = crate::settle::effects_of(machine, faults, size);
+        self.running(state, (faults, size), |solution, config| {
             let moment = Moment { predictor: self, machine, effects: &effects, solution, config };
-            machine
-                .observations
-                .iter()
-                .enumerate()
-                .filter(|(_, observation)| observation.states.contains(&state))
-                .map(|(index, observation)| Seen {
-                    state,
-                    what: ObservationId(u16::try_from(index).unwrap_or(u16::MAX)),
-                    value: moment.value(&observation.of),
-                })
-                .collect()
+            self.observed_in(state).map(|what| moment.value(&machine.observations[what.index()].of)).collect()
         })
         .unwrap_or_default()
     }

@@ -3,8 +3,9 @@
 //! A base is one network (state, pressed or not, plugged or not, alternating or direct current, flags); it is factored
 //! once. A set of faults and lifted leads is a low-rank change of a base. Nothing here depends on belief.
 
+use crate::observe::Way;
 use crate::reading::{Condition, Meter, Prediction, Probe, Quantity, Reading, Shown};
-use crate::settle::{Config, Settled, effects_of, hold, magnitude, settle};
+use crate::settle::{CERTAIN_OHMS, Config, Settled, Size, effects_of, hold, magnitude, settle};
 use crate::wiring::{Setting, changes, element, net, network, node_of};
 use circuit::{Adjoint, Change, Changed, Port, Solved};
 use machine::faults::Effect;
@@ -23,13 +24,14 @@ pub struct Predictor<'m> {
     machine: &'m Machine,
     meter: Meter,
     bases: RefCell<BTreeMap<BaseKey, Option<Rc<Solved>>>>,
-    settled: RefCell<BTreeMap<(StateId, FaultSet), Settled>>,
+    settled: RefCell<BTreeMap<(StateId, FaultSet, Size), Settled>>,
+    pub(crate) ways: RefCell<BTreeMap<(StateId, FaultSet), Rc<[Way]>>>,
     predictions: RefCell<BTreeMap<Reading, BTreeMap<FaultSet, Prediction>>>,
 }
 
 /// A set of faults as a key, in the order given.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
-struct FaultSet(Box<[FaultId]>);
+pub(crate) struct FaultSet(pub(crate) Box<[FaultId]>);
 
 impl<'m> Predictor<'m> {
     /// Opens a machine for prediction with this meter.
@@ -40,6 +42,7 @@ impl<'m> Predictor<'m> {
             meter,
             bases: RefCell::default(),
             settled: RefCell::default(),
+            ways: RefCell::default(),
             predictions: RefCell::default(),
         }
     }
@@ -59,11 +62,16 @@ impl<'m> Predictor<'m> {
     /// Says where a state comes to rest with these faults.
     #[must_use]
     pub fn settle(&self, state: StateId, faults: &[FaultId]) -> Settled {
-        let key = (state, FaultSet(faults.into()));
+        self.settle_sized(state, faults, Size::DESCRIBED)
+    }
+
+    /// Says where a state comes to rest with these faults of this size.
+    pub(crate) fn settle_sized(&self, state: StateId, faults: &[FaultId], size: Size) -> Settled {
+        let key = (state, FaultSet(faults.into()), size);
         if let Some(settled) = self.settled.borrow().get(&key) {
             return settled.clone();
         }
-        let settled = settle(self, state, faults);
+        let settled = settle(self, state, faults, size);
         self.settled.borrow_mut().insert(key, settled.clone());
         settled
     }
@@ -89,9 +97,9 @@ impl<'m> Predictor<'m> {
     }
 
     fn predict_afresh(&self, reading: &Reading, faults: &[FaultId]) -> Prediction {
-        let effects = effects_of(self.machine, faults);
+        let effects = effects_of(self.machine, faults, Size::DESCRIBED);
         let shown = self
-            .at(&reading.condition, reading.quantity == Quantity::Ohms, faults, &effects, |solution, case| {
+            .at(&reading.condition, reading.quantity == Quantity::Ohms, (faults, Size::DESCRIBED), &effects, |solution, case| {
                 match reading.probe {
                     Probe::Across(a, b) if reading.quantity == Quantity::Ohms => self.shown_ohms(a, b, case, solution),
                     Probe::Across(a, b) => self.shown_volts(a, b, case, solution),
@@ -107,12 +115,12 @@ impl<'m> Predictor<'m> {
         &self,
         condition: &Condition,
         direct: bool,
-        faults: &[FaultId],
+        (faults, size): (&[FaultId], Size),
         effects: &[Effect],
         then: impl FnOnce(&Changed<'_>, &Case<'_>) -> R,
     ) -> Option<R> {
         let config = if condition.plugged {
-            self.settle(condition.state, faults).config
+            self.settle_sized(condition.state, faults, size).config
         } else {
             hold(effects, Config::default())
         };
@@ -143,12 +151,12 @@ impl<'m> Predictor<'m> {
     pub(crate) fn running<R>(
         &self,
         state: StateId,
-        faults: &[FaultId],
+        (faults, size): (&[FaultId], Size),
         then: impl FnOnce(&Changed<'_>, Config) -> R,
     ) -> Option<R> {
-        let effects = effects_of(self.machine, faults);
-        let config = self.settle(state, faults).config;
-        self.at(&Condition::running(state), false, faults, &effects, |solution, _| then(solution, config))
+        let effects = effects_of(self.machine, faults, size);
+        let config = self.settle_sized(state, faults, size).config;
+        self.at(&Condition::running(state), false, (faults, size), &effects, |solution, _| then(solution, config))
     }
 
     fn base(&self, key: BaseKey) -> Option<Rc<Solved>> {
@@ -301,7 +309,7 @@ fn sets(effect: &Effect, branch: BranchId) -> bool {
 /// A burnt joint of 3 ohm stands for all burnt joints: common practice, no source.
 fn fault_moved(effect: &Effect, sound: impl FnOnce() -> circuit::Law) -> Option<Moved> {
     match *effect {
-        Effect::Ohms(_, ohms) if ohms > 0.1 => Some(Moved::Ohms(Complex64::new(ohms * FAULT_OHMS_SPREAD, 0.0))),
+        Effect::Ohms(_, ohms) if ohms > CERTAIN_OHMS => Some(Moved::Ohms(Complex64::new(ohms * FAULT_OHMS_SPREAD, 0.0))),
         Effect::Scale(_, factor) => Moved::by(&sound(), factor * FAULT_SCALE_SPREAD),
         _ => None,
     }

@@ -36,15 +36,15 @@ pub struct Settled {
 /// Turns after which what still moves is said to chatter.
 const MOST_TURNS: usize = 24;
 
-/// Settles `state` with these faults, entered through the states it is entered from.
-pub(crate) fn settle(predictor: &Predictor<'_>, state: StateId, faults: &[FaultId]) -> Settled {
+/// Settles `state` with these faults of this size, entered through the states it is entered from.
+pub(crate) fn settle(predictor: &Predictor<'_>, state: StateId, faults: &[FaultId], size: Size) -> Settled {
     let machine = predictor.machine();
     let described = &machine.states[state.index()];
     let mut config = match described.entered_from {
-        Some(before) => predictor.settle(before, faults).config,
+        Some(before) => predictor.settle_sized(before, faults, size).config,
         None => Config::default(),
     };
-    let effects = effects_of(machine, faults);
+    let effects = effects_of(machine, faults, size);
     let mut chatters = Vec::new();
     let phases: &[bool] = if described.pressed.is_empty() { &[false] } else { &[true, false] };
     for &pressed in phases {
@@ -143,9 +143,45 @@ pub(crate) fn holds(predictor: &Predictor<'_>, need: &Need, at: &Changed<'_>) ->
     }
 }
 
-/// Gives all effects of these faults, in order.
-pub(crate) fn effects_of(machine: &Machine, faults: &[FaultId]) -> Vec<Effect> {
-    faults.iter().flat_map(|fault| machine.faults[fault.index()].effects.iter().copied()).collect()
+/// Gives all effects of these faults, in order, at this size.
+pub(crate) fn effects_of(machine: &Machine, faults: &[FaultId], size: Size) -> Vec<Effect> {
+    let effects = faults.iter().flat_map(|fault| machine.faults[fault.index()].effects.iter().copied());
+    effects
+        .map(|effect| match effect {
+            Effect::Ohms(branch, ohms) if ohms > CERTAIN_OHMS => Effect::Ohms(branch, ohms * size.factor()),
+            Effect::Bridge(a, b, ohms) => Effect::Bridge(a, b, ohms * size.factor()),
+            other => other,
+        })
+        .collect()
+}
+
+/// A fault that gives a branch at most this resistance (a welded contact) has no size to be uncertain about, ohms.
+pub(crate) const CERTAIN_OHMS: f64 = 0.1;
+
+/// How large a fault of uncertain size turned out: one of five equally likely sizes about the described one.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) struct Size(u8);
+
+impl Size {
+    /// As described.
+    pub(crate) const DESCRIBED: Self = Self(2);
+    /// All five, smallest first.
+    pub(crate) const ALL: [Self; 5] = [Self(0), Self(1), Self(2), Self(3), Self(4)];
+
+    /// Gives what multiplies the described resistance: the middle of each fifth of a log-normal spread.
+    fn factor(self) -> f64 {
+        // SOURCE: standard normal quantiles at 0.1, 0.3, 0.5, 0.7, 0.9.
+        let z = [-1.2816, -0.5244, 0.0, 0.5244, 1.2816][usize::from(self.0)];
+        libm::exp(crate::predictor::FAULT_OHMS_SPREAD * z)
+    }
+
+    /// Gives the sizes that these faults can have.
+    pub(crate) fn of(machine: &Machine, faults: &[FaultId]) -> &'static [Self] {
+        let uncertain = faults.iter().flat_map(|fault| &machine.faults[fault.index()].effects).any(|effect| {
+            matches!(*effect, Effect::Ohms(_, ohms) if ohms > CERTAIN_OHMS) || matches!(effect, Effect::Bridge(..))
+        });
+        if uncertain { &Self::ALL } else { &[Self::DESCRIBED] }
+    }
 }
 
 /// Gives the magnitude of a phasor by plain square root, so that it has the same bits everywhere.

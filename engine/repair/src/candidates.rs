@@ -7,7 +7,7 @@
 use crate::bench::Bench;
 use machine::model::{Law, Machine, PartId, PartKind, PlaceId, RepairId, Rule, StateId, TerminalId};
 use prediction::{Condition, Probe, Quantity, Reading};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// One thing that could be done.
 #[derive(Clone, Debug, PartialEq)]
@@ -40,9 +40,9 @@ pub enum Hands {
 /// Points of one place up to which every pair is offered.
 const FEW_POINTS: usize = 9;
 
-/// Lists the readings, looks and tries that could be made, without regard to the belief.
+/// Lists the readings, looks and tries that could be made; leads are lifted only at the parts that are `suspected`.
 #[must_use]
-pub fn candidates(machine: &Machine, bench: &Bench) -> Vec<Act> {
+pub fn candidates(machine: &Machine, bench: &Bench, suspected: &BTreeSet<PartId>) -> Vec<Act> {
     let mut acts = Vec::new();
     let settings = isolated_states(machine, bench);
     for (a, b) in isolated_pairs(machine, bench) {
@@ -50,7 +50,7 @@ pub fn candidates(machine: &Machine, bench: &Bench) -> Vec<Act> {
             acts.push(read(Quantity::Ohms, a, b, Condition::isolated(state), Hands::Isolated));
         }
     }
-    acts.extend(lifted(machine, bench));
+    acts.extend(lifted(machine, suspected, &settings));
     acts.extend(supply(machine));
     acts.extend(clipped(machine, bench));
     acts.extend((0..machine.parts.len()).map(part_id).filter(|p| !bench.looked.contains(p)).map(Act::Look));
@@ -142,18 +142,22 @@ fn isolated_pairs(machine: &Machine, bench: &Bench) -> Vec<(TerminalId, Terminal
     pairs
 }
 
-/// Gives ohms across each sensor, heater and winding with one of its leads lifted, so that nothing parallel is read.
-fn lifted(machine: &Machine, _bench: &Bench) -> Vec<Act> {
+/// Gives ohms across each suspected part with one of its leads lifted, so that nothing parallel is read.
+fn lifted(machine: &Machine, suspected: &BTreeSet<PartId>, settings: &[StateId]) -> Vec<Act> {
     let mut acts = Vec::new();
     for branch in &machine.branches {
-        let wanted = matches!(branch.law, Law::Sensor { .. } | Law::Winding { .. } | Law::Resistance(_))
-            && machine.parts[branch.part.index()].kind != PartKind::Lead
-            && !machine.parts[branch.part.index()].installation;
+        let part = &machine.parts[branch.part.index()];
+        let wanted = suspected.contains(&branch.part) && part.kind != PartKind::Lead && !part.installation;
         let hidden = [branch.from, branch.to].iter().any(|t| machine.terminals[t.index()].hidden);
-        let leads = machine.leads_at(branch.from);
-        if wanted && !hidden && leads.len() == 1 {
-            let condition = Condition { lifted: leads, ..Condition::isolated(StateId(0)) };
-            acts.push(read(Quantity::Ohms, branch.from, branch.to, condition, Hands::Isolated));
+        if !wanted || hidden {
+            continue;
+        }
+        let single = [branch.from, branch.to].map(|end| machine.leads_at(end)).into_iter().find(|leads| leads.len() == 1);
+        for &state in settings {
+            if let Some(leads) = &single {
+                let condition = Condition { lifted: leads.clone(), ..Condition::isolated(state) };
+                acts.push(read(Quantity::Ohms, branch.from, branch.to, condition, Hands::Isolated));
+            }
         }
     }
     acts

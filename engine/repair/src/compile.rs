@@ -11,9 +11,10 @@ use crate::candidates::{Act, Hands, candidates, places};
 use crate::plan::{Check, Group, Hypothesis, Problem, ProblemError, ProblemParts, Repair, Situation, Test};
 use crate::prices::Prices;
 use diagnosis::{Belief, Suspect};
-use machine::model::{CoverId, FaultId, Machine, PlaceId, RepairId, StateId};
-use prediction::{Prediction, Reading};
+use machine::model::{CoverId, FaultId, Machine, PartId, PlaceId, RepairId, StateId};
+use prediction::{Prediction, Reading, Way};
 use std::collections::{BTreeMap, BTreeSet};
+use std::rc::Rc;
 use teardown::plan_teardown;
 
 /// Share of the mass that is planned on.
@@ -84,11 +85,17 @@ pub fn compile(belief: &Belief<'_, '_>, bench: &Bench, prices: &Prices) -> Resul
     let machine = belief.machine();
     let live = live_set(belief);
     let mut weighed: Vec<Weighed> =
-        candidates(machine, bench).into_iter().filter_map(|act| weigh(belief, bench, prices, &live, act)).collect();
+        candidates(machine, bench, &suspected(machine, &live)).into_iter().filter_map(|act| weigh(belief, bench, prices, &live, act)).collect();
     weighed.sort_by(|a, b| b.gain_per_minute.total_cmp(&a.gain_per_minute));
     weighed.truncate(MOST_TESTS);
     let live = join(machine, live, &mut weighed);
     assemble(belief, bench, prices, live, weighed)
+}
+
+/// Gives the parts that some suspect of the live set accuses.
+fn suspected(machine: &Machine, live: &[Live]) -> BTreeSet<PartId> {
+    let faults = live.iter().filter_map(|(suspect, _)| suspect.as_ref()).flat_map(|suspect| suspect.0.iter());
+    faults.map(|fault| machine.faults[fault.index()].part).collect()
 }
 
 /// A suspect of the live set with its share; `None` for a machine that is not as described.
@@ -163,7 +170,7 @@ fn rows_of_reading(belief: &Belief<'_, '_>, live: &[Live], reading: &Reading) ->
 fn rows_of_look(
     belief: &Belief<'_, '_>,
     live: &[Live],
-    part: machine::model::PartId,
+    part: PartId,
 ) -> (Outcomes, Vec<Vec<f64>>) {
     let shows = |suspect: &Option<Suspect>| suspect.as_ref().map_or(0.1, |s| belief.damage_shows(part, s));
     let rows = live.iter().map(|(suspect, _)| vec![1.0 - shows(suspect), shows(suspect)]).collect();
@@ -171,21 +178,22 @@ fn rows_of_look(
 }
 
 fn rows_of_watch(belief: &Belief<'_, '_>, live: &[Live], state: StateId) -> (Outcomes, Vec<Vec<f64>>) {
-    let values = |suspect: &Suspect| -> Vec<u8> {
-        belief.predictor().observe(state, &suspect.0).into_iter().map(|seen| seen.value).collect()
-    };
-    let seen: Vec<Option<Vec<u8>>> = live.iter().map(|(suspect, _)| suspect.as_ref().map(values)).collect();
-    let mut ways: Vec<Vec<u8>> = seen.iter().flatten().cloned().collect();
+    let own: Vec<Option<Rc<[Way]>>> =
+        live.iter().map(|(suspect, _)| suspect.as_ref().map(|s| belief.predictor().ways(state, &s.0))).collect();
+    let mut ways: Vec<Vec<u8>> = own.iter().flatten().flat_map(|ways| ways.iter().map(|w| w.values.clone())).collect();
     ways.sort();
     ways.dedup();
     let wrong = 2.0 * belief.assumed().wrong_watch;
     let even = 1.0 / as_f64(ways.len());
-    let rows = seen
+    let rows = own
         .iter()
         .map(|own| {
             let chance = |way: &Vec<u8>| match own {
                 None => even,
-                Some(own) => wrong * even + if own == way { 1.0 - wrong } else { 0.0 },
+                Some(own) => {
+                    let meant: f64 = own.iter().filter(|w| w.values == *way).map(|w| w.share).sum();
+                    wrong * even + (1.0 - wrong) * meant
+                }
             };
             ways.iter().map(chance).collect()
         })
@@ -297,13 +305,15 @@ fn assemble(
         })
         .collect();
     let (acts, repairs) = repairs(belief, bench, prices, &live, nothing_wrong);
+    // Giving up leaves the customer to pay for the repair elsewhere, so it must not look cheap beside a dear part.
+    let dearest = repairs.iter().map(|r| r.cost).fold(0.0, f64::max);
     let parts = ProblemParts {
         hypotheses,
         groups,
         switch: vec![vec![0.0, prices.isolate], vec![prices.energise, 0.0]],
         tests,
         repairs,
-        exit: Some(prices.give_up),
+        exit: Some(prices.give_up + dearest),
     };
     let problem = Problem::new(parts)?;
     let mut situation = problem.start(if bench.isolated { ISOLATED } else { RUNNING });

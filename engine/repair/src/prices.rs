@@ -66,7 +66,8 @@ impl Prices {
     #[must_use]
     pub fn repair_minutes(&self, repair: &Repair, on_van: bool) -> f64 {
         if repair.kind == RepairKind::Refer {
-            return self.refer;
+            // Nothing can be tried after it, so a referral for nothing costs another visit.
+            return self.refer + self.second_visit;
         }
         let money = (repair.price / self.money_per_minute).to_f64().unwrap_or(0.0) * self.needless_share;
         let visit = if on_van { 0.0 } else { self.second_visit };

@@ -41,7 +41,9 @@ pub(crate) fn lower(draft: &mut Draft<'_, '_, '_>, faults: Vec<(DraftFault<'_>, 
         let kind = words.mend.unwrap_or(cure.mend);
         let members = match kind {
             RepairKind::Replace => groups.get(fault.part.index()).cloned().unwrap_or_default(),
-            _ => vec![fault.part],
+            // Whatever is wrong on the house's side of the plug is one errand for an electrician.
+            RepairKind::Refer => vec![house_of(draft, fault.part)],
+            RepairKind::Mend | RepairKind::Clean => vec![fault.part],
         };
         let repair = make(draft, &cures, &members, kind);
         let id = *by_id.entry(repair.id.clone()).or_insert_with(|| {
@@ -52,6 +54,13 @@ pub(crate) fn lower(draft: &mut Draft<'_, '_, '_>, faults: Vec<(DraftFault<'_>, 
         done.push(Fault { repair: id, ..fault });
     }
     (done, repairs)
+}
+
+/// Gives the house for a part of the installation, and any other part itself.
+fn house_of(draft: &Draft<'_, '_, '_>, part: PartId) -> PartId {
+    let installation = draft.parts.get(part.index()).is_some_and(|part| part.installation);
+    let house = (0..).zip(&draft.parts).find(|(_, part)| part.kind == PartKind::House).map(|(id, _)| PartId(id));
+    if installation { house.unwrap_or(part) } else { part }
 }
 
 /// Gives for each part what curing it takes.
