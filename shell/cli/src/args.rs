@@ -116,6 +116,9 @@ pub(crate) struct Measure {
 /// How to work through a call.
 #[derive(Debug, Parser)]
 pub(crate) struct Call {
+    /// Machine; asked for when left out and no call was broken off.
+    #[arg(conflicts_with = "from")]
+    pub(crate) machine: Option<String>,
     /// Play a call from its record instead of asking.
     #[arg(long, value_name = "CALLFILE", conflicts_with = "demo")]
     pub(crate) from: Option<PathBuf>,

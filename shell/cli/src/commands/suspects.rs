@@ -36,7 +36,8 @@ fn print(belief: &Belief<'_, '_>, top: usize) {
     }
 }
 
-fn in_json(belief: &Belief<'_, '_>, top: usize) -> Value {
+/// Gives the suspects as JSON.
+pub(crate) fn in_json(belief: &Belief<'_, '_>, top: usize) -> Value {
     let machine = belief.machine();
     let rows: Vec<Value> = belief
         .shares()

@@ -1,0 +1,162 @@
+//! The book of a call on disk: where it is, its pen, the customer's keys, the clock. Decides nothing about the call.
+
+use crate::failure::Failure;
+use book::{
+    Body, Content, Event, Job, JobId, Key, KeyHeld, KeyId, Pen, Person, RecordError, RecordId, Scope, ShopFact, Store, StoreError,
+    ZonedTime, fold_job, record,
+};
+use call::{Unfinished, events_of, unfinished};
+use std::path::{Path, PathBuf};
+use store::{SqliteStore, fresh_key, seal};
+
+/// An open book.
+#[derive(Debug)]
+pub(crate) struct Keep {
+    store: SqliteStore,
+    pen: Pen,
+    events: Vec<Event>,
+    /// Where it is.
+    pub(crate) path: PathBuf,
+    /// Damaged events, in words.
+    pub(crate) damaged: Vec<String>,
+}
+
+impl Keep {
+    /// Opens the shop's own book.
+    pub(crate) fn own(path: Option<&Path>) -> Result<Self, Failure> {
+        match path {
+            Some(path) => Self::open(path),
+            None => Self::open(&folder("XDG_DATA_HOME", ".local/share")?.join("book.db")),
+        }
+    }
+
+    /// Opens the demo's book: the one that was broken off, else a fresh one.
+    pub(crate) fn demo(path: Option<&Path>, seed: u64) -> Result<Self, Failure> {
+        let path = match path {
+            Some(path) => path.to_owned(),
+            None => folder("XDG_STATE_HOME", ".local/state")?.join(format!("demo-{seed}.db")),
+        };
+        let old = Self::open(&path)?;
+        if old.unfinished().is_some() {
+            return Ok(old);
+        }
+        drop(old);
+        for end in ["", "-wal", "-shm"] {
+            let mut name = path.clone().into_os_string();
+            name.push(end);
+            match std::fs::remove_file(&name) {
+                Err(error) if error.kind() != std::io::ErrorKind::NotFound => return Err(trouble(&path, &error)),
+                _ => {}
+            }
+        }
+        Self::open(&path)
+    }
+
+    fn open(path: &Path) -> Result<Self, Failure> {
+        if let Some(folder) = path.parent().filter(|folder| !folder.as_os_str().is_empty()) {
+            std::fs::create_dir_all(folder).map_err(|error| trouble(folder, &error))?;
+        }
+        let store = SqliteStore::open(path).map_err(|error| of_store(&error))?;
+        let loaded = store.load().map_err(|error| of_store(&error))?;
+        let pen = Pen::after(store.device().map_err(|error| of_store(&error))?, &loaded);
+        let damaged = loaded.damaged.iter().map(ToString::to_string).collect();
+        Ok(Self { store, pen, events: loaded.events, path: path.to_owned(), damaged })
+    }
+
+    /// Gives the call to go on with.
+    pub(crate) fn unfinished(&self) -> Option<Unfinished> {
+        unfinished(&self.events)
+    }
+
+    /// Gives the machine of the call to go on with, by its id.
+    pub(crate) fn machine(&self) -> Option<String> {
+        let found = self.unfinished()?;
+        found.events.iter().rev().find_map(|event| match event.body() {
+            Body::Shop(ShopFact::ApplianceAdded(added)) => added.machine.as_ref().map(|file| file.machine.clone()),
+            _ => None,
+        })
+    }
+
+    /// Makes facts durable; only then do they count.
+    pub(crate) fn record(&mut self, bodies: &[Body]) -> Result<Vec<Event>, Failure> {
+        let events = record(&mut self.store, &mut self.pen, &now()?, bodies).map_err(|error| match error {
+            RecordError::Store(error) => of_store(&error),
+            RecordError::Write(error) => Failure::Bug(format!("a fact cannot be written: {error}")),
+        })?;
+        self.events.extend(events.iter().cloned());
+        Ok(events)
+    }
+
+    /// Takes events back and gives what is left of the job.
+    pub(crate) fn undo(&mut self, ids: &[book::EventId], job: JobId) -> Result<Vec<Event>, Failure> {
+        let scope = Scope { job: Some(job), call: None };
+        let bodies: Vec<Body> = ids.iter().map(|id| Body::undo(scope, *id, None)).collect();
+        self.record(&bodies)?;
+        Ok(events_of(&self.events, job))
+    }
+
+    /// Counts what the book holds of a job.
+    pub(crate) fn facts_of(&self, job: JobId) -> usize {
+        events_of(&self.events, job).len()
+    }
+
+    /// Folds a job.
+    pub(crate) fn job(&self, job: JobId) -> Option<Job> {
+        fold_job(&self.events, job)
+    }
+
+    /// Seals a customer's details under a new key.
+    pub(crate) fn new_person(&mut self, person: &Person) -> Result<(KeyId, RecordId), Failure> {
+        let (id, key) = fresh_key().map_err(|error| of_store(&error))?;
+        self.store.keep_key(id, &key).map_err(|error| of_store(&error))?;
+        let content = Content::person(person).map_err(|error| Failure::Bug(error.to_string()))?;
+        Ok((id, self.seal(id, &key, &content)?))
+    }
+
+    /// Seals words under a customer's key.
+    pub(crate) fn seal_words(&mut self, id: KeyId, words: &str) -> Result<RecordId, Failure> {
+        match self.store.key(id).map_err(|error| of_store(&error))? {
+            KeyHeld::Held(key) => self.seal(id, &key, &Content::text(words)),
+            KeyHeld::Destroyed => Err(Failure::Input("this customer was erased; nothing more can be recorded of him".to_owned())),
+            KeyHeld::NotHere => Err(Failure::SetUp("the customer's key is not on this device; go on where it is".to_owned())),
+        }
+    }
+
+    fn seal(&mut self, id: KeyId, key: &Key, content: &Content) -> Result<RecordId, Failure> {
+        let sealed = seal(id, key, content).map_err(|error| of_store(&error))?;
+        self.store.keep_record(&sealed).map_err(|error| of_store(&error))?;
+        Ok(sealed.id)
+    }
+
+    /// Opens a customer's details; `None` where key or record is not here.
+    pub(crate) fn person(&self, key: KeyId, record: RecordId) -> Option<Person> {
+        let KeyHeld::Held(key) = self.store.key(key).ok()? else { return None };
+        let sealed = self.store.record(record).ok()??;
+        Content::from_plain(&sealed.open(&key).ok()?).ok()?.to_person().ok()
+    }
+}
+
+fn of_store(error: &StoreError) -> Failure {
+    match error {
+        StoreError::NotABook(_) | StoreError::Newer { .. } => Failure::Input(error.to_string()),
+        _ => Failure::SetUp(error.to_string()),
+    }
+}
+
+fn trouble(path: &Path, error: &std::io::Error) -> Failure {
+    Failure::SetUp(format!("`{}` cannot be used: {error}; name another place with --book", path.display()))
+}
+
+/// The folder of this program under one of the places for such files, else under the home folder, else the temporary one.
+fn folder(variable: &str, under_home: &str) -> Result<PathBuf, Failure> {
+    let named = std::env::var_os(variable).map(PathBuf::from).filter(|path| path.is_absolute());
+    let home = || std::env::home_dir().map(|home| home.join(under_home));
+    let place = named.or_else(home).unwrap_or_else(std::env::temp_dir);
+    Ok(place.join("callwright"))
+}
+
+/// The time on the wall here, for display.
+fn now() -> Result<ZonedTime, Failure> {
+    let now = jiff::ZonedDateTime::now().round(jiff::Unit::Second).map_err(|error| Failure::SetUp(error.to_string()))?;
+    now.to_string().parse().map_err(|error: book::BadTime| Failure::SetUp(error.to_string()))
+}
