@@ -6,7 +6,7 @@ use crate::meter::{MeterKind, OwnMeter};
 use crate::settle::Rest;
 use crate::values::{Values, stated};
 use crate::wire::Body;
-use machine::faults::Effect;
+use machine::faults::{Effect, RepairKind};
 use machine::model::{BranchId, FaultId, Machine, ObservationId, PartId, RepairId, StateId};
 use std::cell::RefCell;
 use std::collections::BTreeMap;
@@ -14,6 +14,9 @@ use std::rc::Rc;
 
 /// What is noticed in each state of a sound machine, by state.
 pub(crate) type Sound = Rc<Vec<Vec<(ObservationId, u8)>>>;
+
+/// States at rest, by state and faults.
+type Rested = BTreeMap<(StateId, Vec<FaultId>), Rest>;
 
 /// One appliance with its own values, faults and technician's meter.
 #[derive(Clone, Debug)]
@@ -29,8 +32,8 @@ pub struct Unit<'m> {
     readings: BTreeMap<Vec<u64>, u64>,
     /// Times that each repair was done.
     repairs: BTreeMap<RepairId, u64>,
-    /// States brought to rest with the faults as they are.
-    rested: RefCell<BTreeMap<StateId, Rest>>,
+    /// States brought to rest, by state and by the faults there were; clones of one unit share it.
+    rested: Rc<RefCell<Rested>>,
 }
 
 /// What came of a repair.
@@ -99,27 +102,39 @@ impl<'m> Unit<'m> {
     /// Whether a fault can be seen is drawn once for the unit: looking again shows the same.
     #[must_use]
     pub fn look(&self, part: PartId) -> bool {
-        let mut of_part =
-            self.faults.iter().map(|(fault, _)| *fault).filter(|f| self.machine.faults[f.index()].part == part);
+        !self.damage(part).is_empty() || self.misleads(part)
+    }
+
+    /// Gives the faults of a part that a close look shows, for one who knows what each looks like.
+    #[must_use]
+    pub fn damage(&self, part: PartId) -> Vec<FaultId> {
         let shows = |fault: FaultId| {
-            Dice::of(self.seed, &[LOOK, 1, u64::from(fault.0)]).chance(self.machine.faults[fault.index()].visible)
+            let described = &self.machine.faults[fault.index()];
+            let mut dice = Dice::of(self.seed, &[LOOK, 1, u64::from(fault.0)]);
+            described.part == part && dice.chance(described.visible)
         };
-        of_part.any(shows) || Dice::of(self.seed, &[LOOK, 0, u64::from(part.0)]).chance(self.settings.false_look)
+        self.faults().into_iter().filter(|&fault| shows(fault)).collect()
+    }
+
+    /// Says whether a part looks damaged though it is not.
+    #[must_use]
+    pub fn misleads(&self, part: PartId) -> bool {
+        Dice::of(self.seed, &[LOOK, 0, u64::from(part.0)]).chance(self.settings.false_look)
     }
 
     /// Does a repair: every fault that it cures is gone, unless the new part is bad.
     pub fn repair(&mut self, repair: RepairId) -> Repaired {
         let times = self.repairs.entry(repair).or_default();
         *times += 1;
-        let bad = Dice::of(self.seed, &[PART, u64::from(repair.0), *times]).chance(self.settings.bad_part);
         let machine = self.machine;
+        let new_part = machine.repairs[repair.index()].kind == RepairKind::Replace;
+        let bad = new_part && Dice::of(self.seed, &[PART, u64::from(repair.0), *times]).chance(self.settings.bad_part);
         let touched = self.faults.iter().map(|(fault, _)| *fault);
         let touched: Vec<FaultId> = touched.filter(|f| machine.faults[f.index()].repair == repair).collect();
         if bad || touched.is_empty() {
             return Repaired { bad_part: bad && !touched.is_empty(), cured: Vec::new() };
         }
         self.faults.retain(|(fault, _)| !touched.contains(fault));
-        self.rested.get_mut().clear();
         Repaired { cured: touched, bad_part: false }
     }
 
@@ -183,7 +198,8 @@ impl<'m> Unit<'m> {
     }
 
     fn rest(&self, state: StateId) -> Rest {
-        if let Some(rest) = self.rested.borrow().get(&state) {
+        let key = (state, self.faults());
+        if let Some(rest) = self.rested.borrow().get(&key) {
             return rest.clone();
         }
         let before = self.machine.states[state.index()].entered_from.map(|before| self.rest(before).flags);
@@ -191,7 +207,7 @@ impl<'m> Unit<'m> {
             let before = before.unwrap_or_else(|| vec![false; self.machine.flags.len()]);
             body.rest(state, &before, &[])
         });
-        self.rested.borrow_mut().insert(state, rest.clone());
+        self.rested.borrow_mut().insert(key, rest.clone());
         rest
     }
 }

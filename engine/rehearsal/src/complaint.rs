@@ -1,0 +1,122 @@
+//! What the customer says: the one or two most striking symptoms, some of what works, and now and then something wrong.
+
+use machine::model::{Machine, Observed, StateId};
+use prediction::Seen;
+use truth::{Dice, Unit};
+
+/// How customers speak. The defaults are common practice, no source.
+#[derive(Clone, Copy, Debug)]
+pub struct Saying {
+    /// Chance that an item is wrong.
+    pub wrong: f64,
+    /// Chance that a second symptom is named.
+    pub second: f64,
+    /// Chance that something that works is named, for each thing where the trouble shows.
+    pub works: f64,
+    /// Most things named that work.
+    pub most_working: usize,
+}
+
+impl Default for Saying {
+    fn default() -> Self {
+        Self { wrong: 0.04, second: 0.8, works: 0.6, most_working: 4 }
+    }
+}
+
+/// Words that keep the streams of chance apart.
+const COMPLAINT: u64 = 51;
+
+/// Gives what the customer of this unit says, the most striking first.
+///
+/// The first item always names a trouble: nobody calls because all is well. Which one it is may still be wrong.
+#[must_use]
+pub fn complaint(unit: &Unit<'_>, seed: u64, saying: &Saying) -> Vec<Seen> {
+    let mut dice = Dice::of(seed, &[COMPLAINT]);
+    let machine = unit.machine();
+    let all = everything(unit);
+    let sound: Vec<Seen> = unit.state_ids().flat_map(|state| in_state(state, unit.sound_in(state))).collect();
+    let mut amiss: Vec<Seen> = all.iter().copied().filter(|seen| !sound.contains(seen)).collect();
+    amiss.sort_by_key(|seen| {
+        (striking(machine, seen), std::cmp::Reverse(watched_there(machine, seen.state)), seen.state)
+    });
+    let Some(first) = amiss.first().copied().or_else(|| imagined(&sound, machine, &mut dice)) else {
+        return Vec::new();
+    };
+    let mut said = vec![first];
+    let here = |seen: &&Seen| seen.state == first.state;
+    let other = |seen: &&Seen| seen.what != first.what;
+    let second = amiss.iter().filter(other).find(here).or_else(|| amiss.iter().find(other));
+    if let Some(second) = second.filter(|_| dice.chance(saying.second)) {
+        said.push(*second);
+    }
+    said.extend(working(machine, &all, &sound, first, saying, &mut dice));
+    let wrong = |(index, seen): (usize, Seen)| {
+        if dice.chance(saying.wrong) { mistaken(machine, seen, index == 0, &sound, &mut dice) } else { seen }
+    };
+    said.into_iter().enumerate().map(wrong).collect()
+}
+
+fn everything(unit: &Unit<'_>) -> Vec<Seen> {
+    unit.state_ids().flat_map(|state| in_state(state, unit.observe(state))).collect()
+}
+
+/// Writes what is noticed in a state as the predictor writes it.
+pub(crate) fn in_state(state: StateId, noticed: Vec<(machine::model::ObservationId, u8)>) -> Vec<Seen> {
+    noticed.into_iter().map(|(what, value)| Seen { state, what, value }).collect()
+}
+
+/// Ranks what people call about; common practice, no source.
+fn striking(machine: &Machine, seen: &Seen) -> u8 {
+    match machine.observations[seen.what.index()].of {
+        Observed::Trips(_) => 0,
+        Observed::Tingles => 1,
+        Observed::Turns(_) => 2,
+        Observed::Heats { .. } => 3,
+        Observed::Shows { .. } => 4,
+        Observed::Sounds(_) => 5,
+        Observed::Blows(_) => 6,
+        Observed::Lights { .. } => 7,
+    }
+}
+
+/// Counts what can be noticed in a state: people speak of the state in which there is most to see.
+pub(crate) fn watched_there(machine: &Machine, state: StateId) -> usize {
+    machine.observations.iter().filter(|o| o.states.contains(&state)).count()
+}
+
+/// Names some of what works: where the trouble shows, and the like of it elsewhere.
+fn working(
+    machine: &Machine,
+    all: &[Seen],
+    sound: &[Seen],
+    first: Seen,
+    saying: &Saying,
+    dice: &mut Dice,
+) -> Vec<Seen> {
+    let named = |seen: &Seen| {
+        !matches!(machine.observations[seen.what.index()].of, Observed::Tingles)
+            && (seen.state == first.state || striking(machine, seen) <= striking(machine, &first))
+    };
+    let mut works: Vec<Seen> = all.iter().copied().filter(|seen| sound.contains(seen) && named(seen)).collect();
+    works.sort_by_key(|seen| seen.state != first.state);
+    works.retain(|seen| dice.chance(if seen.state == first.state { saying.works } else { 0.5 * saying.works }));
+    works.truncate(saying.most_working);
+    works
+}
+
+/// Makes up a trouble for a machine that has none: used wrongly, or gone again.
+fn imagined(sound: &[Seen], machine: &Machine, dice: &mut Dice) -> Option<Seen> {
+    let seen = sound[dice.one_of(sound.len())?];
+    Some(mistaken(machine, seen, true, sound, dice))
+}
+
+/// Turns an item into something else that could have been said, still a trouble if it must be one.
+fn mistaken(machine: &Machine, seen: Seen, must_be_amiss: bool, sound: &[Seen], dice: &mut Dice) -> Seen {
+    let values = machine.observations[seen.what.index()].values.len();
+    let others: Vec<Seen> = (0..values)
+        .filter_map(|value| u8::try_from(value).ok())
+        .map(|value| Seen { value, ..seen })
+        .filter(|other| *other != seen && !(must_be_amiss && sound.contains(other)))
+        .collect();
+    dice.one_of(others.len()).map_or(seen, |index| others[index])
+}

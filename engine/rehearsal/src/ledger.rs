@@ -1,0 +1,205 @@
+//! Counts what a call takes: minutes of hands, covers, energy, readings. One ledger for every technician, written apart
+//! from the planner, on `teardown` and the prices alone.
+//!
+//! The rules: a cover comes off with the machine isolated; to run, what must be on to run is put back first; a clipped
+//! reading leaves the machine isolated again. Danger and money are no minutes and are not counted here.
+
+use machine::Machine;
+use machine::faults::RepairKind;
+use machine::model::{PlaceId, RepairId, StateId};
+use repair::candidates::places;
+use repair::{Act, Hands, Prices};
+use teardown::{Act as Hand, Open, Step, close_to_run, legal_order, minutes_to_close, plan_teardown, way_back};
+
+/// What was counted.
+#[derive(Clone, Copy, Debug, Default, PartialEq, serde::Serialize)]
+pub struct Counts {
+    /// Readings on the isolated machine.
+    pub readings: u32,
+    /// Readings clipped on dead and read standing clear.
+    pub clipped_readings: u32,
+    /// Readings by hand inside the open energised machine: no technician here takes any.
+    pub open_energised_probing: u32,
+    /// Readings at the receptacle, and one for each time the machine is proved dead.
+    pub supply_and_proving_readings: u32,
+    /// Looks.
+    pub looks: u32,
+    /// States run and watched.
+    pub tries: u32,
+    /// Covers taken off.
+    pub covers_off: u32,
+    /// Repairs done.
+    pub repairs: u32,
+}
+
+/// The running account of one call.
+#[derive(Clone, Debug)]
+pub struct Ledger<'a> {
+    machine: &'a Machine,
+    prices: &'a Prices,
+    open: Open,
+    isolated: bool,
+    minutes: f64,
+    counts: Counts,
+}
+
+impl<'a> Ledger<'a> {
+    /// Starts at arrival: everything closed, plugged in.
+    #[must_use]
+    pub fn new(machine: &'a Machine, prices: &'a Prices) -> Self {
+        Self { machine, prices, open: Open::nothing(), isolated: false, minutes: 0.0, counts: Counts::default() }
+    }
+
+    /// Gives the minutes since arrival.
+    #[must_use]
+    pub fn minutes(&self) -> f64 {
+        self.minutes
+    }
+
+    /// Gives what was counted.
+    #[must_use]
+    pub fn counts(&self) -> Counts {
+        self.counts
+    }
+
+    /// Gives the covers that are off.
+    #[must_use]
+    pub fn open(&self) -> &Open {
+        &self.open
+    }
+
+    /// Says whether the machine is isolated and proved dead.
+    #[must_use]
+    pub fn isolated(&self) -> bool {
+        self.isolated
+    }
+
+    /// Takes a reading or a look; other acts cost nothing here.
+    pub fn find(&mut self, act: &Act) {
+        match act {
+            Act::Read(reading, hands) => {
+                self.isolate();
+                self.reach(&places(self.machine, act));
+                match hands {
+                    Hands::Isolated => {
+                        let set = if reading.condition.state == StateId(0) { 0.0 } else { self.prices.set_controls };
+                        let leads = reading.condition.lifted.len() as f64;
+                        self.minutes += self.prices.reading + set + self.prices.lift_lead * leads;
+                        self.counts.readings += 1;
+                    }
+                    Hands::Supply => {
+                        self.minutes += self.prices.supply_reading;
+                        self.counts.supply_and_proving_readings += 1;
+                    }
+                    Hands::Clipped => {
+                        let state = &self.machine.states[reading.condition.state.index()];
+                        self.minutes += self.prices.clipped + state.minutes;
+                        self.counts.clipped_readings += 1;
+                    }
+                }
+            }
+            Act::Look(_) => {
+                self.isolate();
+                self.reach(&places(self.machine, act));
+                self.minutes += self.prices.look;
+                self.counts.looks += 1;
+            }
+            Act::Try(_) | Act::Change(_) | Act::Explain | Act::Refer => {}
+        }
+    }
+
+    /// Runs a state and watches it.
+    pub fn run(&mut self, state: StateId) {
+        self.energise();
+        self.minutes += self.machine.states[state.index()].minutes + WATCH_MINUTES;
+        self.counts.tries += 1;
+    }
+
+    /// Gets to where a repair is done and gives the minutes at which it starts.
+    pub fn start_repair(&mut self, repair: RepairId) -> f64 {
+        if self.machine.repairs[repair.index()].kind != RepairKind::Refer {
+            self.isolate();
+            self.reach(&places(self.machine, &Act::Change(repair)));
+        }
+        self.minutes
+    }
+
+    /// Does the repair that was got to.
+    pub fn finish_repair(&mut self, repair: RepairId) {
+        let repair = &self.machine.repairs[repair.index()];
+        self.minutes += if repair.kind == RepairKind::Refer { REFER_MINUTES } else { repair.minutes };
+        self.counts.repairs += u32::from(repair.kind != RepairKind::Refer);
+    }
+
+    /// Explains the use.
+    pub fn explain(&mut self) {
+        self.energise();
+        self.minutes += self.prices.explain;
+    }
+
+    /// Hands the job on.
+    pub fn refer(&mut self) {
+        self.minutes += REFER_MINUTES;
+    }
+
+    /// Puts everything back and leaves.
+    pub fn close_up(&mut self) {
+        let steps = way_back(&self.machine.access, &legal_order(&self.machine.access, &self.open));
+        self.close(&steps);
+        if self.isolated {
+            self.minutes += self.prices.energise;
+            self.isolated = false;
+        }
+    }
+
+    /// Makes the proofs that are not runs and can be made at once.
+    pub fn prove(&mut self) {
+        let at_once = self.machine.proofs.iter().filter(|proof| proof.deferred_hours <= 0.0);
+        let readings = at_once.filter(|proof| !matches!(proof.how, machine::model::ProofHow::Run { .. }));
+        self.minutes += readings.map(|proof| proof.minutes).sum::<f64>();
+    }
+
+    fn isolate(&mut self) {
+        if !self.isolated {
+            self.isolated = true;
+            self.minutes += self.prices.isolate;
+            self.counts.supply_and_proving_readings += 1;
+        }
+    }
+
+    fn energise(&mut self) {
+        if self.isolated {
+            let steps = close_to_run(&self.machine.access, &self.open);
+            self.close(&steps);
+            self.minutes += self.prices.energise;
+            self.isolated = false;
+        }
+    }
+
+    fn reach(&mut self, places: &[PlaceId]) {
+        // A place that nothing exposes is refused by the reader of a machine; here it would cost nothing.
+        let Ok(plan) = plan_teardown(&self.machine.access, places, &self.open) else { return };
+        self.minutes += plan.minutes_in;
+        for cover in plan.opens() {
+            self.open.opened(cover);
+            self.counts.covers_off += 1;
+        }
+    }
+
+    fn close(&mut self, steps: &[Step]) {
+        self.minutes += minutes_to_close(steps);
+        for step in steps {
+            if let Hand::Close(cover) = step.act {
+                self.open.closed(cover);
+            }
+        }
+    }
+}
+
+/// Minutes to tell the customer, make safe and write down what is handed on; common practice, no source.
+///
+/// WHY NOT the planner's price: that one also stands for what a second visit costs, which no hand spends on this call.
+pub const REFER_MINUTES: f64 = 15.0;
+
+/// Minutes to watch a state once it runs; common practice, no source.
+const WATCH_MINUTES: f64 = 0.5;

@@ -1,0 +1,44 @@
+//! What a rehearsal is held with. All of it visible; the defaults are common practice, no source.
+
+use crate::complaint::Saying;
+use diagnosis::Assumptions;
+use repair::Prices;
+use truth::DrawSettings;
+
+/// How calls are drawn, priced, planned and cut off.
+#[derive(Clone, Debug)]
+pub struct Settings {
+    /// How units are drawn; the world is set by the rehearsal's seed.
+    pub draw: DrawSettings,
+    /// What customers say.
+    pub saying: Saying,
+    /// Prices of hands' work: the same for every technician.
+    pub prices: Prices,
+    /// What the tool assumes.
+    pub assumptions: Assumptions,
+    /// States that the tool may expand for one decision.
+    pub nodes: usize,
+    /// Steps after which any technician refers the call.
+    pub most_steps: usize,
+    /// A figure is read off to the nearest step of this share of it (and never finer than the meter's own floor), for
+    /// every technician alike; 0 for the exact figure. Coarse reading makes histories alike, which the remembered
+    /// decisions live on.
+    pub read_off: f64,
+    /// Remember decisions by history; the results are the same without, only later.
+    pub remember: bool,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Self {
+            draw: DrawSettings::default(),
+            saying: Saying::default(),
+            prices: Prices::default(),
+            assumptions: Assumptions::default(),
+            nodes: 2_000,
+            most_steps: 60,
+            read_off: 0.03,
+            remember: true,
+        }
+    }
+}

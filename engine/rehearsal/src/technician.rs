@@ -1,0 +1,74 @@
+//! Who takes a call: what a technician is told and what he decides. Knows no truth.
+
+mod flowchart;
+mod tool;
+
+pub(crate) use flowchart::Flowchart;
+pub(crate) use tool::{Decisions, Policy, Tool};
+
+use diagnosis::Measured;
+use machine::model::{FaultId, PartId, RepairId, StateId};
+use prediction::{Reading, Seen};
+use repair::plan::ProblemError;
+use repair::{Act, Bench};
+
+/// One thing that a technician learns.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Event {
+    /// The meter showed this.
+    Read {
+        /// What was asked for.
+        reading: Reading,
+        /// What it showed.
+        measured: Measured,
+    },
+    /// A look at a part.
+    Looked {
+        /// The part.
+        part: PartId,
+        /// It shows damage.
+        damage: bool,
+        /// The faults it looks like, for one who knows what each looks like.
+        like: Vec<FaultId>,
+    },
+    /// A state was run and watched.
+    Watched {
+        /// The state.
+        state: StateId,
+        /// Everything noticed.
+        seen: Vec<Seen>,
+    },
+    /// A repair was done; the function is tried next.
+    Repaired(RepairId),
+    /// After a repair: everything watched went as it should, or not.
+    Tried {
+        /// It did.
+        works: bool,
+    },
+    /// The final run showed something amiss.
+    ProofFailed(Vec<Seen>),
+}
+
+/// What a technician does next.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Move {
+    /// This.
+    Do(Act),
+    /// Runs everything once more and leaves if all is well.
+    Prove,
+}
+
+/// Someone who takes a call.
+pub trait Technician {
+    /// Decides what to do next.
+    ///
+    /// # Errors
+    /// A problem that cannot be planned.
+    fn next(&mut self, bench: &Bench) -> Result<Move, ProblemError>;
+
+    /// Takes in what came of it.
+    fn learn(&mut self, event: &Event);
+
+    /// Gives his likeliest suspects in words with their shares, for a trace; none for one who weighs none.
+    fn top(&mut self, count: usize) -> Vec<(String, f64)>;
+}

@@ -1,0 +1,138 @@
+//! The tool obeyed exactly, and its rival that chooses by value of information with covers and switching left out.
+//!
+//! Decisions are remembered by history: what was reported, and every event since. A decision depends on nothing else
+//! (the bench follows from the same history), so a remembered one is the one that would be made again.
+
+use super::{Event, Move, Technician};
+use crate::settings::Settings;
+use diagnosis::{Belief, Evidence, words};
+use prediction::Seen;
+use repair::compile::{Compiled, compile};
+use repair::plan::{Action, BasePolicy, Ordering, Problem, ProblemError};
+use repair::{Act, Bench, advise};
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+use std::fmt::Write as _;
+
+/// Decisions by history.
+pub(crate) type Decisions = RefCell<BTreeMap<String, Act>>;
+
+/// How the next step is chosen.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Policy {
+    /// As the tool advises.
+    Advice,
+    /// By the value of information one step ahead, set-up ignored.
+    ValueOfInformation,
+}
+
+/// A technician who does what is computed.
+#[derive(Debug)]
+pub(crate) struct Tool<'r, 'p, 'm> {
+    belief: Belief<'p, 'm>,
+    /// Evidence that the belief has not taken in yet: it is only needed where no decision is remembered.
+    pending: Vec<Evidence>,
+    history: String,
+    works: bool,
+    settings: &'r Settings,
+    policy: Policy,
+    decisions: &'r Decisions,
+}
+
+impl<'r, 'p, 'm> Tool<'r, 'p, 'm> {
+    pub(crate) fn new(
+        prior: &Belief<'p, 'm>,
+        reported: &[Seen],
+        settings: &'r Settings,
+        policy: Policy,
+        decisions: &'r Decisions,
+    ) -> Self {
+        let pending = reported.iter().map(|&seen| Evidence::Reported(seen)).collect();
+        let history = format!("{reported:?}");
+        Self { belief: prior.clone(), pending, history, works: false, settings, policy, decisions }
+    }
+
+    fn weigh(&mut self) -> &Belief<'p, 'm> {
+        for item in self.pending.drain(..) {
+            self.belief.take(item);
+        }
+        &self.belief
+    }
+
+    fn decide(&mut self, bench: &Bench) -> Result<Act, ProblemError> {
+        let (settings, policy) = (self.settings, self.policy);
+        let belief = self.weigh();
+        match policy {
+            Policy::Advice => {
+                let advice = advise(belief, bench, &settings.prices, settings.nodes)?;
+                Ok(advice.into_iter().next().map_or(Act::Refer, |first| first.act))
+            }
+            Policy::ValueOfInformation => value_of_information(&compile(belief, bench, &settings.prices)?),
+        }
+    }
+}
+
+impl Technician for Tool<'_, '_, '_> {
+    fn next(&mut self, bench: &Bench) -> Result<Move, ProblemError> {
+        if self.works {
+            return Ok(Move::Prove);
+        }
+        let known = self.decisions.borrow().get(&self.history).filter(|_| self.settings.remember).cloned();
+        if let Some(act) = known {
+            return Ok(Move::Do(act));
+        }
+        let act = self.decide(bench)?;
+        self.decisions.borrow_mut().insert(self.history.clone(), act.clone());
+        Ok(Move::Do(act))
+    }
+
+    fn learn(&mut self, event: &Event) {
+        // Writing into a string cannot fail.
+        let _ = write!(self.history, "{event:?}");
+        self.works = matches!(event, Event::Tried { works: true });
+        match event {
+            Event::Read { reading, measured } => {
+                self.pending.push(Evidence::Read { reading: reading.clone(), measured: *measured });
+            }
+            Event::Looked { part, damage, .. } => {
+                self.pending.push(Evidence::Looked { part: *part, damage: *damage });
+            }
+            Event::Watched { seen, .. } => self.pending.extend(seen.iter().map(|&seen| Evidence::Watched(seen))),
+            Event::Repaired(repair) => self.pending.push(Evidence::Repaired(*repair)),
+            Event::Tried { .. } | Event::ProofFailed(_) => {}
+        }
+    }
+
+    fn top(&mut self, count: usize) -> Vec<(String, f64)> {
+        let belief = self.weigh();
+        let mut top: Vec<(String, f64)> = belief
+            .shares()
+            .into_iter()
+            .take(count)
+            .map(|(suspect, share)| (words::suspect(belief.machine(), suspect), share))
+            .collect();
+        if belief.not_as_described() > 0.02 {
+            top.push(("not as described".to_owned(), belief.not_as_described()));
+        }
+        top
+    }
+}
+
+/// Chooses from the same compiled problem with every cover and every switching free: what it costs to get at a thing
+/// does not enter the choice. It is paid all the same.
+fn value_of_information(compiled: &Compiled) -> Result<Act, ProblemError> {
+    let mut parts = compiled.problem.parts().clone();
+    for group in &mut parts.groups {
+        (group.open, group.close) = (0.0, 0.0);
+    }
+    for row in &mut parts.switch {
+        row.fill(0.0);
+    }
+    let problem = Problem::new(parts)?;
+    let policy = BasePolicy { ordering: Ordering::Bare, ..BasePolicy::VALUE };
+    Ok(match policy.choose(&problem, &compiled.situation)? {
+        Action::Test(test) => compiled.tests[test].act.clone(),
+        Action::Repair(repairs) => repairs.first().map_or(Act::Refer, |&first| compiled.repairs[first].clone()),
+        Action::Exit => Act::Refer,
+    })
+}

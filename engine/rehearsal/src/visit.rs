@@ -1,0 +1,353 @@
+//! One visit: the technician decides, the unit answers, the ledger counts, the stop rule ends it.
+//!
+//! The stop rule is the same for everyone. After a repair the states in which the trouble showed are run again. When
+//! they go as they should, every state is run once; only when all of them go as on a sound machine does he leave. What
+//! a run shows to be amiss is told to him and he goes on.
+
+use crate::Case;
+use crate::complaint::{in_state, watched_there};
+use crate::ledger::{Counts, Ledger, REFER_MINUTES};
+use crate::settings::Settings;
+use crate::technician::{Event, Move, Technician};
+use crate::trace::Trace;
+use diagnosis::Measured;
+use machine::Machine;
+use machine::faults::RepairKind;
+use machine::model::{FaultId, RepairId, StateId};
+use prediction::{Probe, Quantity, Reading, Seen};
+use repair::plan::ProblemError;
+use repair::{Act, Bench};
+use truth::Unit;
+
+/// How a visit ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
+pub enum End {
+    /// Mended, and every state went as it should.
+    Proved,
+    /// Nothing was mended, the use was explained, every state went as it should.
+    Explained,
+    /// A fault was named to those licensed for it.
+    ReferredWith(RepairId),
+    /// Handed on without a fault named.
+    Referred,
+}
+
+/// What one visit came to.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct Visit {
+    /// Seed of the call.
+    pub seed: u64,
+    /// How it ended.
+    pub end: End,
+    /// Right: the machine is sound, or what is left is all for those licensed and was named to them.
+    pub right: bool,
+    /// Minutes from arrival to the start of the repair that cured; all minutes of a visit that was not right.
+    pub minutes_to_find: f64,
+    /// Minutes of the whole visit.
+    pub minutes: f64,
+    /// Parts fitted (or leads mended) that cured nothing.
+    pub needless_parts: u32,
+    /// Left as sound and is not.
+    pub callback: bool,
+    /// Steps decided.
+    pub steps: usize,
+    /// What was counted.
+    pub counts: Counts,
+}
+
+/// Makes one visit.
+pub(crate) fn make(
+    case: &Case<'_>,
+    settings: &Settings,
+    technician: &mut dyn Technician,
+    trace: Option<&mut Trace>,
+) -> Result<Visit, ProblemError> {
+    let machine = case.unit.machine();
+    let mut visit = Visiting {
+        machine,
+        settings,
+        unit: case.unit.clone(),
+        ledger: Ledger::new(machine, &settings.prices),
+        bench: Bench { trouble: trouble(&case.unit, &case.reported), ..Bench::default() },
+        technician,
+        trace,
+        found_at: None,
+        needless: 0,
+        steps: 0,
+    };
+    let end = visit.go()?;
+    Ok(visit.close(case.seed, end))
+}
+
+/// Gives the states in which the customer says something is amiss; where nothing is, the one with most to see.
+fn trouble(unit: &Unit<'_>, reported: &[Seen]) -> Vec<StateId> {
+    let mut states: Vec<StateId> = Vec::new();
+    for seen in reported {
+        if amiss(unit, seen) && !states.contains(&seen.state) {
+            states.push(seen.state);
+        }
+    }
+    if states.is_empty() {
+        states.extend(unit.state_ids().max_by_key(|&s| (watched_there(unit.machine(), s), std::cmp::Reverse(s))));
+    }
+    states
+}
+
+fn amiss(unit: &Unit<'_>, seen: &Seen) -> bool {
+    !unit.sound_in(seen.state).contains(&(seen.what, seen.value))
+}
+
+struct Visiting<'a, 'm> {
+    machine: &'m Machine,
+    settings: &'a Settings,
+    unit: Unit<'m>,
+    ledger: Ledger<'a>,
+    bench: Bench,
+    technician: &'a mut dyn Technician,
+    trace: Option<&'a mut Trace>,
+    /// Minutes at the start of the repair that cured, once there was one.
+    found_at: Option<f64>,
+    needless: u32,
+    steps: usize,
+}
+
+impl Visiting<'_, '_> {
+    fn go(&mut self) -> Result<End, ProblemError> {
+        loop {
+            let next = if self.steps < self.settings.most_steps {
+                self.technician.next(&self.bench)?
+            } else {
+                Move::Do(Act::Refer)
+            };
+            self.steps += 1;
+            if let Some(end) = self.take(next) {
+                return Ok(end);
+            }
+            self.bench.open = self.ledger.open().clone();
+            self.bench.isolated = self.ledger.isolated();
+        }
+    }
+
+    /// Does what was decided; gives the end if it is one.
+    fn take(&mut self, next: Move) -> Option<End> {
+        match next {
+            Move::Prove => self.prove().then_some(End::Proved),
+            Move::Do(act) => {
+                let begun = self.ledger.minutes();
+                match &act {
+                    Act::Read(reading, _) => self.read(&act, reading),
+                    Act::Look(part) => {
+                        self.ledger.find(&act);
+                        let (damage, mut like) = (self.unit.look(*part), self.unit.damage(*part));
+                        if self.unit.misleads(*part) {
+                            like.extend(self.faults_of(*part));
+                        }
+                        self.bench.looked.insert(*part);
+                        self.tell(begun, &act, &Event::Looked { part: *part, damage, like });
+                    }
+                    Act::Try(state) => {
+                        self.ledger.run(*state);
+                        let seen = self.watch(*state);
+                        self.tell(begun, &act, &Event::Watched { state: *state, seen });
+                    }
+                    Act::Change(repair) => return self.change(*repair),
+                    Act::Explain => return self.explain(),
+                    Act::Refer => {
+                        self.note(&act, "handed on");
+                        self.ledger.refer();
+                        return Some(End::Referred);
+                    }
+                }
+                None
+            }
+        }
+    }
+
+    fn faults_of(&self, part: machine::model::PartId) -> Vec<FaultId> {
+        self.machine.faults_of(part)
+    }
+
+    fn read(&mut self, act: &Act, reading: &Reading) {
+        let begun = self.ledger.minutes();
+        self.ledger.find(act);
+        let quantity = match reading.quantity {
+            Quantity::Volts => truth::Quantity::Volts,
+            Quantity::Ohms => truth::Quantity::Ohms,
+            Quantity::Amps => truth::Quantity::Amps,
+        };
+        let probe = match reading.probe {
+            Probe::Across(a, b) => truth::Probe::Across(a, b),
+            Probe::Around(branch) => truth::Probe::Around(branch),
+        };
+        let condition = &reading.condition;
+        let shown = self.unit.read(quantity, probe, condition.state, condition.plugged, &condition.lifted);
+        let measured = match shown {
+            truth::Shown::Value(value) => Measured::Value(self.read_off(reading.quantity, value)),
+            truth::Shown::OverRange => Measured::OverRange,
+        };
+        self.bench.read.push(reading.clone());
+        self.tell(begun, act, &Event::Read { reading: reading.clone(), measured });
+    }
+
+    /// Reads a figure off to the nearest step of a geometric scale above the meter's floor, of an even one below.
+    fn read_off(&self, quantity: Quantity, value: f64) -> f64 {
+        let share = self.settings.read_off;
+        if share <= 0.0 {
+            return value;
+        }
+        let meter = &self.settings.draw.meter;
+        let floor = match quantity {
+            Quantity::Volts => 2.0 * meter.volts_floor,
+            Quantity::Ohms => 0.5 * meter.lead_ohms,
+            Quantity::Amps => meter.amps_floor,
+        };
+        // Where the two scales meet their steps are equal.
+        let meet = floor / share;
+        if value < meet {
+            libm::round(value / floor) * floor
+        } else {
+            let steps = libm::round(libm::log(value / meet) / libm::log1p(share));
+            meet * libm::exp(steps * libm::log1p(share))
+        }
+    }
+
+    /// Runs a state, notes on the bench whether the trouble shows there, and gives what is seen.
+    fn watch(&mut self, state: StateId) -> Vec<Seen> {
+        let seen = in_state(state, self.unit.observe(state));
+        let shows = seen.iter().any(|seen| amiss(&self.unit, seen));
+        self.bench.watched.insert(state);
+        if shows && !self.bench.trouble.contains(&state) {
+            self.bench.trouble.insert(0, state);
+        } else if !shows && self.bench.trouble.len() > 1 {
+            self.bench.trouble.retain(|&other| other != state);
+        }
+        seen
+    }
+
+    fn change(&mut self, repair: RepairId) -> Option<End> {
+        let act = Act::Change(repair);
+        let described = &self.machine.repairs[repair.index()];
+        let start = self.ledger.start_repair(repair);
+        if described.kind == RepairKind::Refer {
+            self.found_at = Some(start);
+            self.note(&act, "named to those licensed for it");
+            self.ledger.finish_repair(repair);
+            return Some(End::ReferredWith(repair));
+        }
+        self.ledger.finish_repair(repair);
+        let came = self.unit.repair(repair);
+        if came.cured.is_empty() && !came.bad_part && described.kind != RepairKind::Clean {
+            self.needless += 1;
+        }
+        if !came.cured.is_empty() && self.unit.sound() {
+            self.found_at = Some(start);
+        }
+        self.bench.repaired.push(repair);
+        self.bench.read.clear();
+        self.bench.watched.clear();
+        for part in std::iter::once(described.part).chain(described.together.iter().copied()) {
+            self.bench.looked.remove(&part);
+        }
+        self.tell(start, &act, &Event::Repaired(repair));
+        let works = self.try_again();
+        self.technician.learn(&Event::Tried { works });
+        None
+    }
+
+    /// Runs the states in which the trouble showed until one shows it still.
+    fn try_again(&mut self) -> bool {
+        for state in self.bench.trouble.clone() {
+            let begun = self.ledger.minutes();
+            self.ledger.run(state);
+            let seen = self.watch(state);
+            let shows = seen.iter().any(|seen| amiss(&self.unit, seen));
+            self.tell(begun, &Act::Try(state), &Event::Watched { state, seen });
+            if shows {
+                return false;
+            }
+        }
+        true
+    }
+
+    fn explain(&mut self) -> Option<End> {
+        self.note(&Act::Explain, "explained");
+        if self.unit.sound() {
+            self.found_at = self.found_at.or(Some(self.ledger.minutes()));
+        }
+        self.ledger.explain();
+        let done = self.try_again() && self.prove();
+        let mended = !self.bench.repaired.is_empty();
+        done.then_some(if mended { End::Proved } else { End::Explained })
+    }
+
+    /// Runs every state not run since the last repair; tells the technician and stops at the first that is amiss.
+    fn prove(&mut self) -> bool {
+        let states: Vec<StateId> = self.unit.state_ids().collect();
+        for state in states {
+            if watched_there(self.machine, state) == 0 || self.bench.watched.contains(&state) {
+                continue;
+            }
+            let begun = self.ledger.minutes();
+            self.ledger.run(state);
+            let seen = self.watch(state);
+            let shows = seen.iter().any(|seen| amiss(&self.unit, seen));
+            self.tell(begun, &Act::Try(state), &Event::Watched { state, seen: seen.clone() });
+            if shows {
+                self.technician.learn(&Event::ProofFailed(seen));
+                return false;
+            }
+        }
+        true
+    }
+
+    fn tell(&mut self, begun: f64, act: &Act, event: &Event) {
+        self.technician.learn(event);
+        if let Some(trace) = self.trace.as_deref_mut() {
+            trace.line(self.machine, begun, act, event, self.technician.top(3));
+        }
+    }
+
+    fn note(&mut self, act: &Act, what: &str) {
+        if let Some(trace) = self.trace.as_deref_mut() {
+            trace.end(self.machine, self.ledger.minutes(), act, what, self.technician.top(3));
+        }
+    }
+
+    fn close(mut self, seed: u64, end: End) -> Visit {
+        let licensed = |fault: &FaultId| {
+            let repair = self.machine.faults[fault.index()].repair;
+            self.machine.repairs[repair.index()].kind == RepairKind::Refer
+        };
+        let left = self.unit.faults();
+        let sound = self.unit.sound();
+        let right = match end {
+            End::Proved | End::Explained => sound,
+            End::Referred => !left.is_empty() && left.iter().all(licensed),
+            End::ReferredWith(repair) => {
+                let names = |fault: &FaultId| self.machine.faults[fault.index()].repair == repair;
+                left.iter().any(names) && left.iter().all(licensed)
+            }
+        };
+        if matches!(end, End::Proved | End::Explained) {
+            self.ledger.prove();
+        } else {
+            self.found_at = self.found_at.or(Some(self.ledger.minutes() - REFER_MINUTES));
+        }
+        self.ledger.close_up();
+        let minutes = self.ledger.minutes();
+        if let Some(trace) = self.trace.as_deref_mut() {
+            trace.close(end, right, minutes, self.machine, &left);
+        }
+        Visit {
+            seed,
+            end,
+            right,
+            minutes_to_find: self.found_at.filter(|_| right).unwrap_or(minutes),
+            minutes,
+            needless_parts: self.needless,
+            callback: matches!(end, End::Proved | End::Explained) && !sound,
+            steps: self.steps,
+            counts: self.ledger.counts(),
+        }
+    }
+}

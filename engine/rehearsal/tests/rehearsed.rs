@@ -1,0 +1,126 @@
+//! Whole rehearsals: the same seed gives the same report, remembered decisions change nothing, nobody beats the one who
+//! knows, and the shipped checklists can be followed.
+
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test stops where something is not as it should be")]
+
+use machine::Machine;
+use prediction::{Meter, Predictor};
+use rehearsal::{Checklist, Rehearsal, Settings, Strategy, all_knowing_minutes, rehearse};
+
+fn bench_heater() -> Machine {
+    machine::read(include_str!("bench-heater.toml")).machine.unwrap()
+}
+
+fn shipped(name: &str) -> Machine {
+    let path = format!("{}/../../machines/{name}.toml", env!("CARGO_MANIFEST_DIR"));
+    machine::read(&std::fs::read_to_string(path).unwrap()).machine.unwrap()
+}
+
+fn quick() -> Settings {
+    Settings { nodes: 0, ..Settings::default() }
+}
+
+#[test]
+fn same_seed_gives_the_same_report_and_another_seed_another() {
+    let machine = bench_heater();
+    let report = |seed| rehearse(&machine, 8, seed, &quick()).unwrap();
+    assert_eq!(report(1), report(1));
+    assert_ne!(report(1).tool, report(2).tool);
+}
+
+#[test]
+fn remembered_decisions_change_no_visit() {
+    let machine = bench_heater();
+    let predictor = Predictor::new(&machine, Meter::ordinary());
+    let with = Rehearsal::new(&predictor, 3, quick()).unwrap();
+    let without = Rehearsal::new(&predictor, 3, Settings { remember: false, ..quick() }).unwrap();
+    for call in 0..12 {
+        let case = with.case(with.call_seed(call));
+        for strategy in [Strategy::Tool, Strategy::ValueOfInformation] {
+            assert_eq!(with.visit(&case, strategy).unwrap(), without.visit(&case, strategy).unwrap());
+        }
+    }
+}
+
+#[test]
+fn nobody_beats_the_one_who_knows() {
+    let machine = bench_heater();
+    let predictor = Predictor::new(&machine, Meter::ordinary());
+    let rehearsal = Rehearsal::new(&predictor, 5, quick()).unwrap();
+    let mut right = 0;
+    for call in 0..24 {
+        let case = rehearsal.case(rehearsal.call_seed(call));
+        let least = all_knowing_minutes(&case.unit, &quick().prices);
+        for strategy in [Strategy::Tool, Strategy::ValueOfInformation] {
+            let visit = rehearsal.visit(&case, strategy).unwrap();
+            if visit.right {
+                right += 1;
+                assert!(visit.minutes_to_find >= least - 1e-9, "{visit:?} beats {least}");
+            }
+        }
+    }
+    assert!(right > 24, "only {right} of 48 visits were right");
+}
+
+#[test]
+fn checklist_of_the_dryer_is_followed_and_beats_nobody_who_knows() {
+    let machine = shipped("dryer-timer-240");
+    let predictor = Predictor::new(&machine, Meter::ordinary());
+    let rehearsal = Rehearsal::new(&predictor, 7, quick()).unwrap();
+    for call in 0..6 {
+        let case = rehearsal.case(rehearsal.call_seed(call));
+        let visit = rehearsal.visit(&case, Strategy::Checklist).unwrap();
+        let least = all_knowing_minutes(&case.unit, &quick().prices);
+        assert!(!visit.right || visit.minutes_to_find >= least - 1e-9, "{visit:?} beats {least}");
+        assert!(visit.minutes >= visit.minutes_to_find);
+    }
+}
+
+#[test]
+fn shipped_checklists_name_only_what_their_machines_have() {
+    for name in ["dryer-timer-240", "range-control-240"] {
+        let path = format!("{}/checklists/{name}.toml", env!("CARGO_MANIFEST_DIR"));
+        let read = Checklist::read(&shipped(name), &std::fs::read_to_string(path).unwrap());
+        assert!(read.is_ok(), "{}", read.unwrap_err());
+    }
+}
+
+#[test]
+fn tool_takes_two_calls_on_the_dryer() {
+    let machine = shipped("dryer-timer-240");
+    let report = rehearse(&machine, 2, 11, &quick()).unwrap();
+    assert_eq!((report.calls, report.machine.as_str()), (2, "dryer-timer-240"));
+    assert!(report.all_knowing_minutes <= report.tool.minutes && report.tool.minutes_to_find <= report.tool.minutes);
+    assert!(report.rivals.checklist.is_some());
+}
+
+#[test]
+fn trace_tells_the_same_visit() {
+    let machine = bench_heater();
+    let predictor = Predictor::new(&machine, Meter::ordinary());
+    let rehearsal = Rehearsal::new(&predictor, 9, quick()).unwrap();
+    let case = rehearsal.case(rehearsal.call_seed(0));
+    let (visit, trace) = rehearsal.trace(&case, Strategy::Tool).unwrap();
+    assert_eq!(visit, rehearsal.visit(&case, Strategy::Tool).unwrap());
+    assert!(!trace.lines.is_empty() && !trace.truth.is_empty());
+}
+
+#[test]
+fn report_has_its_keys_in_json() {
+    let report = rehearse(&bench_heater(), 2, 1, &quick()).unwrap();
+    let json = serde_json::to_value(&report).unwrap();
+    for key in [
+        "calls",
+        "first_visit_fix",
+        "needless_parts_per_100",
+        "minutes_to_find",
+        "minutes",
+        "open_energised_probing",
+        "supply_and_proving_readings",
+        "all_knowing_minutes",
+    ] {
+        assert!(json[key].is_number(), "{key} in {json}");
+    }
+    assert!(json["rivals"]["value_of_information"]["minutes_to_find"].is_number());
+    assert!(json["rivals"]["checklist"].is_null(), "no checklist is shipped for the bench heater");
+}
