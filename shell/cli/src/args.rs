@@ -69,6 +69,14 @@ pub(crate) enum Command {
         #[arg(long = "to", value_name = "PART", required = true)]
         to: Vec<String>,
     },
+    /// List what may be live, at worst, whatever is believed.
+    Live {
+        /// Machine.
+        machine: String,
+        /// With the plug out (or the disconnect off).
+        #[arg(long)]
+        isolated: bool,
+    },
     /// Rehearse calls on units with hidden faults, beside a checklist and plain value of information.
     Rehearse {
         /// Machine.

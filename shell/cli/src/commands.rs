@@ -3,6 +3,7 @@
 mod call;
 mod callfile;
 mod check;
+mod live;
 mod machines;
 mod measure;
 mod next;
@@ -31,6 +32,7 @@ pub(crate) fn run(args: Args) -> Result<ExitCode, Failure> {
         Command::Suspects { callfile, top } => suspects::run(&callfile, top, json),
         Command::Next { callfile, nodes } => next::run(&callfile, nodes, json),
         Command::Teardown { machine, to } => teardown::run(&machine, &to, json),
+        Command::Live { machine, isolated } => live::run(&machine, isolated, json),
         Command::Rehearse { machine, calls, seed } => rehearse::run(&machine, calls, seed, json),
         Command::Call(asked) => call::run(&asked, json),
     }
