@@ -1,5 +1,5 @@
 //! The one place that prints: text or JSON on standard output, complaints on standard error.
-#![expect(clippy::print_stdout, clippy::print_stderr, reason = "printing is what this file is for")]
+#![expect(clippy::print_stderr, reason = "printing is what this file is for")]
 
 use serde_json::Value;
 use std::io::Write;
@@ -7,19 +7,24 @@ use std::process::ExitCode;
 
 /// Prints a line of the answer.
 pub(crate) fn line(text: &str) {
-    println!("{text}");
+    say(format_args!("{text}\n"));
+}
+
+/// Writes to standard output; a reader that has gone away is no reason to stop working.
+fn say(text: std::fmt::Arguments<'_>) {
+    let _ = std::io::stdout().write_fmt(text);
 }
 
 /// Prints without ending the line and sends it out: a prompt.
 pub(crate) fn prompt(text: &str) {
-    print!("{text}");
+    say(format_args!("{text}"));
     // A prompt that cannot be shown is no reason to stop: the answer may come from a pipe.
     let _ = std::io::stdout().flush();
 }
 
 /// Prints one JSON object.
 pub(crate) fn json(value: &Value) {
-    println!("{value:#}");
+    say(format_args!("{value:#}\n"));
 }
 
 /// Prints a complaint on standard error.

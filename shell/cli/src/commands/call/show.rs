@@ -46,7 +46,7 @@ pub(crate) fn ask(voice: Voice, session: &Session<'_, '_>, ask: &Ask, last: &mut
     for line in &ask.lines {
         let (mark, say) = match line.sort {
             Sort::Do => ("  - ", line.say.clone()),
-            Sort::Expect => ("  ", format!("sound: {}", line.say)),
+            Sort::Expect => ("  ", format!("expect: {}", line.say)),
             Sort::Means => ("  ", format!("? {}", line.say)),
             Sort::Why => ("  ", format!("why: {}", line.say)),
             Sort::Otherwise => ("  ", line.say.clone()),

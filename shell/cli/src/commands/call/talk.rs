@@ -164,8 +164,8 @@ impl<'p, 'm> Talk<'p, 'm> {
 
     /// Reads a line; Enter is what the demo or the ask itself offers.
     fn answer_text(&mut self, offered: Option<&str>, ask: &Ask) -> Result<Option<String>, Failure> {
-        let bracket = offered.map(str::to_owned).or_else(|| in_brackets(ask));
-        let prompt = bracket.filter(|text| !text.is_empty()).map_or_else(|| "> ".to_owned(), |text| format!("[{text}] > "));
+        let bracket = offered.map(str::to_owned).filter(|text| !text.is_empty()).or_else(|| in_brackets(ask));
+        let prompt = bracket.map_or_else(|| "> ".to_owned(), |text| format!("[{text}] > "));
         if self.by_itself {
             self.voice.line(&prompt);
             return Ok(Some(offered.unwrap_or_default().to_owned()));
