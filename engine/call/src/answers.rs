@@ -11,7 +11,7 @@ use book::{
     ApplianceAdded, ApprovalRecorded, Arrived, Complaint, ComplaintAdded, CustomerAdded, Decision, HandedOver,
     HazardCleared, HazardFound, Report, Role, Warranty,
 };
-use machine::model::{ObservationId, StateId};
+use machine::model::{ObservationId, Observed, StateId};
 use std::collections::BTreeMap;
 
 /// Gives the fact of an answer.
@@ -30,7 +30,7 @@ pub(crate) fn fact(s: &Session<'_, '_>, ask: &Ask, answer: &Answer) -> Result<Sa
         About::Report(state, what) => report(s, *state, *what, answer),
         About::Evacuate => evacuated(),
         About::Arrive => Ok(Said::call(Arrived { complaint_seen: None, floor_protected: done(answer), photos: Vec::new() })),
-        About::Line(id) => line(id, ask, answer),
+        About::Line(id) => line(s, id, ask, answer),
         About::Hazard(index) => hazard(s, *index, answer),
         About::HazardGone(index) => gone(s, *index, answer),
         About::Choose => chosen(ask, answer).map(|id| Said::done("agree/choice", Some(&id))),
@@ -124,6 +124,8 @@ fn report(s: &Session<'_, '_>, state: StateId, what: ObservationId, answer: &Ans
     };
     let mut told = intake::nothing_told();
     let state = Some(machine[state].id.clone());
+    let a_code = matches!(machine[what].of, Observed::Shows { .. }) && value_of(machine, what, &value).is_some_and(|at| at > 1);
+    told.code_shown = a_code.then(|| value.clone());
     told.reports.push(Report { observation: machine[what].id.clone(), value, state });
     Ok(Said::job(ComplaintAdded { complaint: told }))
 }
@@ -149,16 +151,18 @@ fn chosen(ask: &Ask, answer: &Answer) -> Result<String, Refused> {
     }
 }
 
-fn line(id: &str, ask: &Ask, answer: &Answer) -> Result<Said, Refused> {
+fn line(s: &Session<'_, '_>, id: &str, ask: &Ask, answer: &Answer) -> Result<Said, Refused> {
+    let goal = || s.now.goal.as_ref().map(|goal| crate::steps::id_of(s.machine(), &goal.act)).unwrap_or_default();
     match &ask.wants {
         Wants::Choice(_) => {
             let said = chosen(ask, answer)?;
             Ok(match (id, said.as_str()) {
                 ("refer", "refer") => Said::done("refer", Some(&ask.say)),
-                ("refer", _) => Said::done("set-aside", Some("refer")),
+                ("refer", _) => Said::done("set-aside", Some(&goal())),
                 _ => Said::done(id, Some(&said)),
             })
         }
+        _ if id == "set-aside" => Ok(Said::done(id, Some(&goal()))),
         _ if matches!(answer, Answer::Skip) => Ok(Said::done(id, Some("skipped"))),
         _ => Ok(Said::done(id, None)),
     }

@@ -25,13 +25,7 @@ impl<'m> Demo<'m> {
     /// Draws the demo's appliance; `None` if no fault of the machine fits the complaint.
     #[must_use]
     pub fn draw(machine: &'m Machine, seed: u64) -> Option<Self> {
-        let settings = DrawSettings {
-            bad_part: 0.0,
-            false_look: 0.0,
-            wrong_terminal: 0.0,
-            bad_contact: 0.0,
-            ..DrawSettings::default()
-        };
+        let settings = steady();
         let workshop = Workshop::new(machine);
         let trouble = trouble(machine)?;
         let fits: Vec<FaultId> = (0..machine.faults.len())
@@ -41,6 +35,15 @@ impl<'m> Demo<'m> {
         let weights: Vec<f64> = fits.iter().map(|&fault| machine[fault].weight).collect();
         let fault = fits.get(Dice::of(seed, &[FAULT]).pick(&weights)?).copied()?;
         Some(Self { machine, appliance: workshop.unit(seed, &settings, &[fault]), fault, trouble })
+    }
+
+    /// Makes an appliance with this fault, whatever the complaint is; `None` if no state shows it.
+    #[must_use]
+    pub fn with(machine: &'m Machine, seed: u64, fault: FaultId) -> Option<Self> {
+        let settings = steady();
+        let appliance = Workshop::new(machine).unit(seed, &settings, &[fault]);
+        let trouble = appliance.state_ids().find(|&state| appliance.differs(state))?;
+        Some(Self { machine, appliance, fault, trouble })
     }
 
     /// Gives the hidden fault: for judging, never for the technician.
@@ -142,6 +145,11 @@ pub const CUSTOMER: &str = "Ada Example, 1 Invented Street, Sampleton, 555-0100,
 pub const NAME: &str = "Ada Example";
 /// The invented shop, as it says itself.
 pub const SHOP: &str = "Demo shop of Sampleton: shop, town, customer and appliance are invented.";
+
+/// New parts are good, looks tell the truth, probes land where they should; the meter has its own error all the same.
+fn steady() -> DrawSettings {
+    DrawSettings { bad_part: 0.0, false_look: 0.0, wrong_terminal: 0.0, bad_contact: 0.0, ..DrawSettings::default() }
+}
 
 fn in_words(shown: Shown, unit: Unit) -> String {
     match shown {

@@ -104,6 +104,8 @@ pub(crate) struct Now {
     pub(crate) kept_proofs: Vec<book::Reading>,
     pub(crate) work: Option<WorkPoint>,
     pub(crate) dead: Vec<DeadProof>,
+    /// Proved dead once in this visit.
+    pub(crate) was_made_safe: bool,
     pub(crate) hazards: Vec<(EventId, HazardFound)>,
     pub(crate) dangers: Vec<String>,
     pub(crate) supply: Option<Verdict>,
@@ -148,7 +150,10 @@ impl Now {
                 self.known.age_years = added.age_months.map(|months| f64::from(months) / 12.0);
                 self.warranty = matches!(added.warranty, Warranty::Owed { .. });
             }
-            ShopFact::ApplianceLearned(learned) => self.differs.extend(learned.differs.iter().cloned()),
+            ShopFact::ApplianceLearned(learned) => {
+                self.differs.extend(learned.differs.iter().cloned());
+                self.drop_goal(machine);
+            }
             ShopFact::JobOpened(opened) => {
                 self.job = Some(event.id().into());
                 self.complain(machine, &opened.complaint);
@@ -211,6 +216,7 @@ impl Now {
         self.energy.energise();
         self.record.clear();
         self.dead.clear();
+        self.was_made_safe = false;
         self.goal = None;
         self.clips_on = None;
         self.way_out = None;
@@ -302,10 +308,6 @@ impl Now {
                 self.evidence.extend(machine.part(part).map(|part| Evidence::Opinion { part, times }));
                 self.goal = None;
             }
-            "not-built-so" => {
-                self.differs.push(said.to_owned());
-                self.drop_goal(machine);
-            }
             "set-aside" => {
                 self.set_aside.insert(said.to_owned());
                 self.goal = None;
@@ -379,6 +381,7 @@ impl Now {
 
     fn made_safe(&mut self, machine: &Machine) {
         self.dead.extend(self.dead_proof(machine).ok());
+        self.was_made_safe = true;
         let meter = self.record.iter().rfind(|fact| matches!(fact, DeadFact::Meter(_))).cloned();
         let earth = self.record.iter().find(|fact| matches!(fact, DeadFact::Earth(_))).cloned();
         self.record = meter.into_iter().chain(earth).collect();

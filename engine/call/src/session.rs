@@ -126,6 +126,26 @@ impl<'p, 'm> Session<'p, 'm> {
         self.predictor.machine()
     }
 
+    /// Gives the predictor.
+    #[must_use]
+    pub fn predictor(&self) -> &'p Predictor<'m> {
+        self.predictor
+    }
+
+    /// Gives the settings.
+    #[must_use]
+    pub fn settings(&self) -> &Settings {
+        &self.settings
+    }
+
+    /// Asks the gate whether a repair may be done as the machine stands.
+    ///
+    /// # Errors
+    /// The gate's [`Refusal`].
+    pub fn permit_repair(&self, repair: machine::model::RepairId) -> Result<Permit, Refusal> {
+        self.permit(StepRequest::Repair(repair))
+    }
+
     /// Gives the belief.
     #[must_use]
     pub fn belief(&self) -> &Belief<'p, 'm> {

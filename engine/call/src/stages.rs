@@ -41,7 +41,15 @@ fn way_out(s: &Session<'_, '_>) -> Option<Next> {
 }
 
 fn work(s: &Session<'_, '_>) -> Option<Next> {
-    None.or_else(|| pursue::clips_off(s)).or_else(|| find::next(s)).or_else(|| prove::next(s))
+    let work = || find::next(s).or_else(|| prove::next(s));
+    match &s.now.clips_on {
+        None => work(),
+        Some((_, true)) => pursue::clips_off(s),
+        Some((reading, false)) => match work() {
+            Some(Next::Ask(ask)) if ask.about == About::Read(reading.clone()) => Some(Next::Ask(ask)),
+            other => pursue::clips_off(s).or(other),
+        },
+    }
 }
 
 /// Nothing more to ask.

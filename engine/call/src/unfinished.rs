@@ -51,7 +51,7 @@ fn begun(events: &[Event], jobs: &[JobId]) -> Option<Unfinished> {
 #[must_use]
 pub fn events_of(events: &[Event], job: JobId) -> Vec<Event> {
     let Some(folded) = fold_job(events, job) else { return Vec::new() };
-    let undone: BTreeSet<EventId> = folded.undone.iter().copied().collect();
+    let undone = undone(events);
     let customer = folded.opened.as_ref().map(|opened| opened.fact.customer);
     let speaks = |event: &Event| match event.body() {
         Body::Shop(ShopFact::CustomerAdded(_)) => customer.is_some_and(|customer| customer.0 == event.id()),
@@ -63,4 +63,18 @@ pub fn events_of(events: &[Event], job: JobId) -> Vec<Event> {
         other => event.id() == job.0 || other.scope().job == Some(job),
     };
     events.iter().filter(|event| !undone.contains(&event.id()) && speaks(event)).cloned().collect()
+}
+
+/// Gives what is taken back: an undo counts unless a later one takes it back in turn.
+fn undone(events: &[Event]) -> BTreeSet<EventId> {
+    let mut undone = BTreeSet::new();
+    for event in events.iter().rev() {
+        match event.body() {
+            Body::Undo { undone: of, .. } if !undone.contains(&event.id()) => {
+                undone.insert(of.event);
+            }
+            _ => {}
+        }
+    }
+    undone
 }

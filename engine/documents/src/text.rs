@@ -83,7 +83,8 @@ fn stacked(all: &[Vec<String>]) -> String {
         for (index, (name, cell)) in head.iter().zip(row).enumerate() {
             if !cell.is_empty() {
                 let mark = if index == 0 { "* " } else { "  " };
-                text.push_str(&wrapped(&format!("{mark}{name}: {cell}"), "    "));
+                text.push_str(mark);
+                text.push_str(&wrapped(&format!("{name}: {cell}"), "    "));
             }
         }
     }

@@ -61,11 +61,7 @@ fn cannot_reach(s: &Session<'_, '_>, ask: &Ask, names: &[String]) -> Result<Said
 
 fn not_built_so(s: &Session<'_, '_>, what: &str) -> Result<Said, Refused> {
     let what = words(what)?;
-    match s.now.appliance {
-        Some(appliance) if s.now.goal.is_none() => {
-            let (variants, labels, plate) = (BTreeMap::new(), BTreeMap::new(), BTreeMap::new());
-            Ok(Said::shop(ApplianceLearned { appliance, variants, labels, plate, differs: vec![what] }))
-        }
-        _ => Ok(Said::done("not-built-so", Some(&what))),
-    }
+    let appliance = s.now.appliance.ok_or_else(|| Refused::new("no appliance yet", "say which appliance it is first"))?;
+    let (variants, labels, plate) = (BTreeMap::new(), BTreeMap::new(), BTreeMap::new());
+    Ok(Said::shop(ApplianceLearned { appliance, variants, labels, plate, differs: vec![what] }))
 }

@@ -14,13 +14,16 @@ pub(crate) fn put_back(s: &Session<'_, '_>) -> Option<Next> {
         return None;
     }
     let usable = matches!(s.now.way_out, Some(WayOut::Explained | WayOut::NotReproduced)) && !s.now.dangerous();
-    if let Some(off) = clips(s) {
+    if let Some(off) = super::pursue::clips_off(s) {
         return Some(off);
     }
     if let Some(close) = route::close_up(s, true, usable, Stage::HandOver) {
         return Some(close);
     }
-    if usable || s.now.did("tag") {
+    if usable {
+        return route::energise(s, "to leave it in use", Stage::HandOver);
+    }
+    if s.now.did("tag") {
         return None;
     }
     if let Some(isolate) = route::isolate(s, Stage::HandOver) {
@@ -28,11 +31,6 @@ pub(crate) fn put_back(s: &Session<'_, '_>) -> Option<Next> {
     }
     let say = "Leave it off and tag it: what is wrong, the date, your name.";
     Next::ask(arrive::line("tag", Stage::HandOver, say))
-}
-
-fn clips(s: &Session<'_, '_>) -> Option<Next> {
-    let (reading, _) = s.now.clips_on.as_ref()?;
-    route::isolate(s, Stage::HandOver).or_else(|| route::dead(s, &super::pursue::points(s, reading), Stage::HandOver))
 }
 
 /// Hands over: the cause, what it costs, a name; then the end.

@@ -39,20 +39,12 @@ pub(crate) fn next(s: &Session<'_, '_>) -> Option<Next> {
         let next = pursue::step(s, &Act::Read(reading.clone(), *hands), Stage::Prove, false)?;
         return Some(about_proof(s, next, &s.machine().proofs[*at]));
     }
-    if let Some(off) = clips(s) {
-        return Some(off);
-    }
     let run = open.iter().find_map(|at| if let ProofHow::Run { state } = of(at).how { Some((*at, state)) } else { None });
     if let Some((at, state)) = run {
         return run_proof(s, at, state);
     }
     let look = open.first().copied()?;
     look_proof(s, look)
-}
-
-fn clips(s: &Session<'_, '_>) -> Option<Next> {
-    s.now.clips_on.as_ref()?;
-    pursue::clips_off(s)
 }
 
 /// Isolated readings first, then those at the supply, then clipped ones, the clamp on the cord last.
@@ -274,7 +266,7 @@ fn failed(s: &Session<'_, '_>) -> Option<Next> {
         Choice::new("refer", "tell the customer and refer it; it is not part of this repair"),
     ];
     let ask = Ask::new(About::Line(format!("failed/{}", proof.id)), Stage::Prove, say, Wants::Choice(choices));
-    let ask = ask.line(Sort::Expect, format!("limit {} ({})", limit(s, proof), proof.source));
+    let ask = ask.line(Sort::Plain, format!("limit {} ({})", limit(s, proof), proof.source));
     Next::ask(match readings {
         Some(last) if !matches!(proof.how, ProofHow::Run { .. } | ProofHow::Look) => ask.line(Sort::Notice, format!("last reading: {last}")),
         _ => ask,

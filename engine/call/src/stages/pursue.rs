@@ -26,11 +26,7 @@ pub(crate) fn step(s: &Session<'_, '_>, act: &Act, stage: Stage, own_way: bool) 
 
 /// Takes clips and clamp off after a reading: isolated, and dead again before a hand comes near.
 pub(crate) fn clips_off(s: &Session<'_, '_>) -> Option<Next> {
-    let (reading, read) = s.now.clips_on.as_ref()?;
-    let wanted = s.now.goal.as_ref().is_none_or(|goal| matches!(&goal.act, Act::Read(of, _) if of == reading));
-    if !read && wanted && s.now.energy.feed() == Feed::On {
-        return None;
-    }
+    let (reading, _) = s.now.clips_on.as_ref()?;
     route::isolate(s, s.stage()).or_else(|| route::dead(s, &points(s, reading), s.stage()))
 }
 
@@ -179,7 +175,9 @@ fn read_ask(
         Ok(permit) => permit,
         Err(refusal) => return Next::ask(route::blocked(s, &refusal, stage)),
     };
-    let say = advise::sentence(&s.belief, act);
+    let sentence = advise::sentence(&s.belief, act);
+    // What a sound machine shows stands on a line of its own.
+    let say = sentence.split(" A sound machine").next().unwrap_or(&sentence).to_owned();
     let ask = Ask::new(About::Read(reading.clone()), stage, say, Wants::Reading(reading.quantity.unit()))
         .lines(Sort::Do, permit.order().iter().copied())
         .caution(permit.cautions().iter().copied());

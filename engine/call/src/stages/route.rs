@@ -21,8 +21,14 @@ pub(crate) fn isolator(s: &Session<'_, '_>) -> Isolator {
     }
 }
 
+/// The way to the first proof of deadness is a stage of its own.
+fn safe(s: &Session<'_, '_>, stage: Stage) -> Stage {
+    if stage == Stage::Find && !s.now.was_made_safe { Stage::MakeSafe } else { stage }
+}
+
 /// Isolates and secures.
 pub(crate) fn isolate(s: &Session<'_, '_>, stage: Stage) -> Option<Next> {
+    let stage = safe(s, stage);
     if s.now.energy.isolated_and_secured() {
         return None;
     }
@@ -76,6 +82,7 @@ pub(crate) fn slots_reached(s: &Session<'_, '_>, without: Option<CoverId>) -> bo
 
 /// Opens what hides these places.
 pub(crate) fn covers(s: &Session<'_, '_>, places: &[PlaceId], stage: Stage, why: &str) -> Option<Next> {
+    let stage = safe(s, stage);
     let plan = plan_teardown(&s.machine().access, places, &s.now.open()).ok()?;
     let cover = plan.opens().first().copied()?;
     match open_ask(s, cover, stage) {
@@ -195,7 +202,7 @@ pub(crate) fn blocked(s: &Session<'_, '_>, refusal: &Refusal, stage: Stage) -> A
 
 /// Proves these terminals dead, each to every other, the frame and a proven earth.
 pub(crate) fn dead(s: &Session<'_, '_>, terminals: &[TerminalId], stage: Stage) -> Option<Next> {
-    let machine = s.machine();
+    let (machine, stage) = (s.machine(), safe(s, stage));
     let work = WorkPoint::at(machine, terminals);
     let all: Vec<TerminalId> = work.terminals().collect();
     let holds = s.now.dead.iter().any(|proof| proof.holds(machine, &s.now.energy) && proof.covers(&all));

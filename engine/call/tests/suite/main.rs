@@ -2,5 +2,6 @@
 
 mod ends;
 mod gate;
+mod judge;
 mod play;
 mod resume;

@@ -36,6 +36,15 @@ pub(crate) struct Player<'p, 'm> {
     pen: Pen,
     /// What was asked, in order.
     pub(crate) asked: Vec<String>,
+    /// Keeps [`Self::states`].
+    pub(crate) watch: bool,
+    /// What is due or asked after each fact.
+    pub(crate) states: Vec<String>,
+}
+
+/// What is due, else what is asked, whole.
+pub(crate) fn state(session: &Session<'_, '_>) -> String {
+    session.due().map_or_else(|| format!("{:?}", session.ask()), |body| format!("{body:?}"))
 }
 
 const KEY: KeyId = KeyId::from_random([7; 16]);
@@ -46,20 +55,29 @@ impl<'p, 'm> Player<'p, 'm> {
         let mut store = MemoryStore::new();
         store.keep_key(KEY, &Key::from_random([9; 32])).unwrap();
         let pen = Pen::new(DeviceId::from_random([1; 16]));
-        Self { session: Session::new(predictor, settings), store, pen, asked: Vec::new() }
+        let (asked, states) = (Vec::new(), Vec::new());
+        Self { session: Session::new(predictor, settings), store, pen, asked, watch: false, states }
     }
 
-    fn keep(&mut self, body: &Body) -> Event {
-        let events = record(&mut self.store, &mut self.pen, &noon(), std::slice::from_ref(body)).unwrap();
-        self.session.apply(&events[0]);
-        events[0].clone()
+    pub(crate) fn only_keep(&mut self, body: &Body) -> Event {
+        let mut events = record(&mut self.store, &mut self.pen, &noon(), std::slice::from_ref(body)).unwrap();
+        events.remove(0)
+    }
+
+    pub(crate) fn take(&mut self, body: &Body) -> Event {
+        let event = self.only_keep(body);
+        self.session.apply(&event);
+        if self.watch {
+            self.states.push(state(&self.session));
+        }
+        event
     }
 
     /// Records what is due.
     pub(crate) fn due(&mut self) -> Vec<Event> {
         let mut events = Vec::new();
         while let Some(body) = self.session.due() {
-            events.push(self.keep(&body));
+            events.push(self.take(&body));
             assert!(events.len() < 200, "facts without end: {:?}", events.last().unwrap().body());
         }
         events
@@ -76,7 +94,7 @@ impl<'p, 'm> Player<'p, 'm> {
         self.asked.push(format!("{}  [{text}]", ask.say));
         let answer = sealed(&ask, typed::read_line(self.session.machine(), &ask, text)?);
         let body = self.session.answer(&answer)?;
-        Ok(self.keep(&body))
+        Ok(self.take(&body))
     }
 
     /// Lets the demo answer until something is asked that `stop` names; gives that ask.

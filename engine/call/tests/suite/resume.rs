@@ -1,1 +1,91 @@
-//! x
+//! Broken off anywhere, a call goes on where it stopped; the last answer can be taken back.
+
+use crate::play::{DRYER, Player, machine, predictor, settings};
+use book::{Body, Event, Scope, Store};
+use call::demo::Demo;
+use call::{About, Session, events_of, unfinished};
+
+#[test]
+fn taken_up_after_any_fact_a_call_asks_what_it_would_have_asked() {
+    let machine = machine(DRYER);
+    let predictor = predictor(&machine);
+    let mut demo = Demo::draw(&machine, 2).unwrap();
+    let mut player = Player::new(&predictor, settings(&machine));
+    player.watch = true;
+    player.until(&mut demo, |_| false);
+    let (events, states) = (player.events(), player.states.clone());
+    assert_eq!(events.len(), states.len());
+    assert!(events.len() > 80, "{}", events.len());
+    for (at, expected) in states.iter().enumerate() {
+        let resumed = Session::resume(&predictor, settings(&machine), &events[..=at]);
+        let found = crate::play::state(&resumed);
+        assert_eq!(&found, expected, "after {}", events[at].body().kind());
+    }
+}
+
+#[test]
+fn the_call_to_go_on_with_is_found_at_every_point_until_it_has_ended() {
+    let machine = machine(DRYER);
+    let predictor = predictor(&machine);
+    let mut demo = Demo::draw(&machine, 3).unwrap();
+    let mut player = Player::new(&predictor, settings(&machine));
+    player.until(&mut demo, |_| false);
+    let events = player.events();
+    for count in 1..events.len() {
+        let found = unfinished(&events[..count]);
+        let ended = events[..count].iter().any(|event| event.body().kind() == "call_ended");
+        assert_eq!(found.is_some(), !ended, "after {count} events");
+        assert!(found.is_none_or(|found| found.events == events[..count]));
+    }
+    assert!(unfinished(&events).is_none());
+}
+
+fn undo(player: &mut Player<'_, '_>) -> usize {
+    let ids = player.session.to_undo();
+    let scope = Scope { job: player.session.job(), call: None };
+    let bodies: Vec<Body> = ids.iter().map(|id| Body::undo(scope, *id, None)).collect();
+    for body in &bodies {
+        player.only_keep(body);
+    }
+    let left: Vec<Event> = events_of(&player.store.load().unwrap().events, player.session.job().unwrap());
+    player.session = Session::resume(player.session.predictor(), player.session.settings().clone(), &left);
+    ids.len()
+}
+
+#[test]
+fn undo_takes_back_the_last_answer_with_what_followed_from_it() {
+    let machine = machine(DRYER);
+    let predictor = predictor(&machine);
+    let mut demo = Demo::draw(&machine, 3).unwrap();
+    let mut player = Player::new(&predictor, settings(&machine));
+    let first = player.until(&mut demo, |ask| matches!(ask.about, About::Read(_)) && ask.own_way);
+    let text = demo.answer(&first);
+    player.say(&text).unwrap();
+    let second = player.ask();
+    assert_ne!(second.about, first.about);
+    // The reading and the proposal that followed it.
+    assert!(undo(&mut player) >= 2);
+    let again = player.ask();
+    assert_eq!((again.about.clone(), again.say.clone()), (first.about, first.say));
+    player.say("OL").unwrap();
+    assert_eq!(undo(&mut player) > 0, true);
+    player.until(&mut demo, |_| false);
+    assert!(demo.sound());
+}
+
+#[test]
+fn undo_goes_back_to_the_opening_of_the_visit_and_no_further() {
+    let machine = machine(DRYER);
+    let predictor = predictor(&machine);
+    let mut demo = Demo::draw(&machine, 3).unwrap();
+    let mut player = Player::new(&predictor, settings(&machine));
+    player.until(&mut demo, |ask| matches!(ask.about, About::Isolate));
+    let mut count = 0;
+    while undo(&mut player) > 0 {
+        count += 1;
+        assert!(count < 100);
+        player.due();
+    }
+    assert!(count > 10);
+    assert_eq!(player.ask().about, About::Gas);
+}
