@@ -5,7 +5,7 @@ use num_complex::Complex64;
 use crate::changed::Changed;
 use crate::correction::Drive;
 use crate::network::Branch;
-use crate::small::Numbers;
+use crate::small::Carried;
 
 /// Is how a port, or a branch's current, moves with each branch's values.
 ///
@@ -18,13 +18,13 @@ use crate::small::Numbers;
 pub struct Adjoint<'a> {
     changed: &'a Changed<'a>,
     drive: Drive,
-    c: Numbers,
+    carried: Carried,
     fresh: Option<Vec<Complex64>>,
 }
 
 impl<'a> Adjoint<'a> {
     pub(crate) fn of(changed: &'a Changed<'a>, drive: Drive, fresh: Option<Vec<Complex64>>) -> Self {
-        Self { changed, drive, c: changed.correction().respond(&drive), fresh }
+        Self { changed, drive, carried: changed.correction().respond(&drive), fresh }
     }
 
     /// Gives the derivative of the open voltage (or of the current) by a branch's impedance, per ohm.
@@ -41,7 +41,7 @@ impl<'a> Adjoint<'a> {
         let k = branch.index();
         match (&self.fresh, self.changed.taken()) {
             (Some(column), Some(fresh)) => self.changed.fresh_current(fresh, k, column),
-            _ => self.changed.correction().current(k, &self.drive, &self.c).value,
+            _ => self.changed.correction().current(k, &self.drive, &self.carried).value,
         }
     }
 

@@ -85,7 +85,7 @@ impl<'a> Changed<'a> {
         let (a, b) = (a.index(), b.index());
         if self.taken().is_none() {
             let (volts, ohms) = self.correction.port(a, b);
-            if self.correction.is_none() || volts.holds(FLOOR_VOLTS) && ohms.holds(FLOOR_OHMS) {
+            if self.correction.settles(volts, FLOOR_VOLTS) && self.correction.settles(ohms, FLOOR_OHMS) {
                 return Port::Tied { open_volts: volts.value, source_impedance: ohms.value };
             }
         }
@@ -174,7 +174,7 @@ impl<'a> Changed<'a> {
             return afresh(fresh);
         }
         let sum = low_rank();
-        if self.correction.is_none() || sum.holds(floor) {
+        if self.correction.settles(sum, floor) {
             return sum.value;
         }
         self.refactor().map_or(sum.value, afresh)

@@ -8,7 +8,7 @@ use crate::change::Folded;
 use crate::equations::{Few, STRONG};
 use crate::network::{Closed, Laid};
 use crate::plan::{Demand, Operation, Plan};
-use crate::small::{Matrix, Numbers, SmallLu};
+use crate::small::{Carried, Matrix, Numbers, Small};
 use crate::solved::Solved;
 
 /// Rounding of one term, with room for the digits lost on the way to it.
@@ -30,18 +30,11 @@ pub(crate) enum Drive {
     Volt(usize),
 }
 
-/// Is a value with the size of the terms it was made of.
+/// Is a value with the size of the terms it was made of: rounding's share of that is what it may be off.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Sum {
     pub(crate) value: Complex64,
     pub(crate) size: f64,
-}
-
-impl Sum {
-    /// Tells whether rounding cannot show in the value.
-    pub(crate) fn holds(self, floor: f64) -> bool {
-        self.size * ROUNDING <= SHARE * self.value.l1_norm() + floor
-    }
 }
 
 /// Is a base with operations on it.
@@ -50,34 +43,33 @@ pub(crate) struct Correction<'a> {
     pub(crate) base: &'a Solved,
     folded: Folded,
     plan: Plan,
-    small: Option<SmallLu>,
+    small: Option<Small>,
     /// The operations' currents and emfs under the network's own sources.
-    sources: Numbers,
+    sources: Carried,
 }
 
-/// Takes products from a value.
-fn less(mut value: Complex64, seen: &[Complex64], c: &[Complex64]) -> Sum {
-    let mut size = value.l1_norm();
-    for (seen, c) in seen.iter().zip(c) {
-        let term = seen * c;
-        value -= term;
-        size += term.l1_norm();
+/// Takes products from a value: what is seen of each operation times what it carries.
+fn less(value: Complex64, seen: impl Iterator<Item = Complex64>, carried: &Carried) -> Sum {
+    let mut sum = Sum { value, size: value.l1_norm() };
+    for (seen, (c, doubt)) in seen.zip(carried.iter()) {
+        sum.value -= seen * c;
+        sum.size += seen.l1_norm() * doubt;
     }
-    Sum { value, size }
+    sum
 }
 
 impl<'a> Correction<'a> {
     /// Makes a correction that corrects nothing.
     pub(crate) fn none(base: &'a Solved) -> Self {
         let (folded, plan) = (Folded::default(), Plan::default());
-        Self { base, folded, plan, small: None, sources: Numbers::new() }
+        Self { base, folded, plan, small: None, sources: Carried::default() }
     }
 
     /// Plans the changes and solves for what the operations carry.
     pub(crate) fn of(base: &'a Solved, folded: Folded) -> Self {
         let plan = Plan::of(base, &folded);
-        let mut correction = Self { base, folded, plan, small: None, sources: Numbers::new() };
-        correction.small = SmallLu::of(correction.plan.operations.len(), correction.system());
+        let mut correction = Self { base, folded, plan, small: None, sources: Carried::default() };
+        correction.small = Small::of(correction.plan.operations.len(), correction.system());
         correction.sources = correction.respond(&Drive::Sources);
         correction
     }
@@ -86,8 +78,13 @@ impl<'a> Correction<'a> {
         &self.folded
     }
 
+    /// Tells whether rounding cannot show in a value.
+    pub(crate) fn settles(&self, sum: Sum, floor: f64) -> bool {
+        self.is_none() || sum.size * ROUNDING <= SHARE * sum.value.l1_norm() + floor
+    }
+
     /// Tells whether there is nothing to correct.
-    pub(crate) fn is_none(&self) -> bool {
+    fn is_none(&self) -> bool {
         self.plan.operations.is_empty()
     }
 
@@ -134,8 +131,8 @@ impl<'a> Correction<'a> {
     }
 
     /// Finds the operations' currents and emfs under a drive.
-    pub(crate) fn respond(&self, drive: &Drive) -> Numbers {
-        let Some(small) = &self.small else { return Numbers::new() };
+    pub(crate) fn respond(&self, drive: &Drive) -> Carried {
+        let Some(small) = &self.small else { return Carried::default() };
         let sources = *drive == Drive::Sources;
         let demanded = |op: &Operation| {
             let read = || self.base_value(&op.read, drive);
@@ -165,16 +162,10 @@ impl<'a> Correction<'a> {
         }
     }
 
-    /// Reads the changed solution under a drive, given the operations' response `c` to it.
-    pub(crate) fn read(&self, few: &Few, drive: &Drive, c: &[Complex64]) -> Sum {
-        let mut value = self.base_value(few, drive);
-        let mut size = value.l1_norm();
-        for (op, c) in self.plan.operations.iter().zip(c) {
-            let term = self.base.form(few, &op.drive) * c;
-            value -= term;
-            size += term.l1_norm();
-        }
-        Sum { value, size }
+    /// Reads the changed solution under a drive, given what the operations carry under it.
+    fn read(&self, few: &Few, drive: &Drive, carried: &Carried) -> Sum {
+        let seen = self.plan.operations.iter().map(|op| self.base.form(few, &op.drive));
+        less(self.base_value(few, drive), seen, carried)
     }
 
     /// Gives what each operation's demand sees of one ampere into a pair, and, the network being reciprocal, what
@@ -186,22 +177,22 @@ impl<'a> Correction<'a> {
     /// Gives `v_a - v_b` under the network's own sources.
     pub(crate) fn volts(&self, a: usize, b: usize) -> Sum {
         let pair = self.pair(a, b);
-        less(pair.dot(&self.base.factored.x), &self.transfers(&pair), &self.sources)
+        less(pair.dot(&self.base.factored.x), self.transfers(&pair).into_iter(), &self.sources)
     }
 
     /// Gives the voltage between two nodes of one island and the impedance seen there.
     pub(crate) fn port(&self, a: usize, b: usize) -> (Sum, Sum) {
         let pair = self.pair(a, b);
         let seen = self.transfers(&pair);
-        let volts = less(pair.dot(&self.base.factored.x), &seen, &self.sources);
+        let volts = less(pair.dot(&self.base.factored.x), seen.iter().copied(), &self.sources);
         let mut demanded = seen.clone();
         for (value, op) in demanded.iter_mut().zip(&self.plan.operations) {
             if matches!(op.demand, Demand::Emf { .. }) {
                 *value = Complex64::ZERO;
             }
         }
-        let c = self.small.as_ref().map(|small| small.solve(&demanded)).unwrap_or_default();
-        (volts, less(self.base.form(&pair, &pair), &seen, &c))
+        let carried = self.small.as_ref().map(|small| small.solve(&demanded)).unwrap_or_default();
+        (volts, less(self.base.form(&pair, &pair), seen.into_iter(), &carried))
     }
 
     /// Gives a branch's current under the network's own sources.
@@ -210,43 +201,43 @@ impl<'a> Correction<'a> {
     }
 
     /// Gives a branch's current under a drive: exactly zero in an open one.
-    pub(crate) fn current(&self, k: usize, drive: &Drive, c: &[Complex64]) -> Sum {
-        let exactly = |value| Sum { value, size: 0.0 };
+    pub(crate) fn current(&self, k: usize, drive: &Drive, carried: &Carried) -> Sum {
+        let nothing = Sum { value: Complex64::ZERO, size: 0.0 };
         let Some((laid, closed)) = self.laid(k).and_then(|laid| Some((laid, laid.law.closed()?))) else {
-            return exactly(Complex64::ZERO);
+            return nothing;
         };
-        let mut added = Complex64::ZERO;
-        for (op, &c) in self.plan.operations.iter().zip(c).filter(|(op, _)| op.branch == k) {
+        let mut added = nothing;
+        for (op, (c, doubt)) in self.plan.operations.iter().zip(carried.iter()).filter(|(op, _)| op.branch == k) {
             match op.demand {
                 Demand::Raise { dz, de } if de == Complex64::ZERO || *drive != Drive::Sources => {
-                    return exactly(-c / dz);
+                    return Sum { value: -c / dz, size: doubt / dz.l1_norm() };
                 }
-                Demand::Add { .. } => added = c,
+                Demand::Add { .. } => added = Sum { value: c, size: doubt },
                 Demand::Raise { .. } | Demand::Emf { .. } | Demand::Open => {}
             }
         }
         if k >= self.base.factored.own {
-            return exactly(added);
+            return added;
         }
-        let own = self.read(&self.base.factored.layout.branch(k), drive, c);
-        let own = Sum { value: own.value + added, size: own.size + added.l1_norm() };
+        let own = self.read(&self.base.factored.layout.branch(k), drive, carried);
+        let own = Sum { value: own.value + added.value, size: own.size + added.size };
         if closed.z.l1_norm() < STRONG {
             return own;
         }
-        let weak = self.current_from_volts(&laid, k, drive, c);
+        let weak = self.current_from_volts(&laid, k, drive, carried);
         if weak.size < own.size { weak } else { own }
     }
 
     /// Gives the current of a large impedance from the voltage across it, which keeps its digits where the
     /// current itself is a small rest of large ones.
-    fn current_from_volts(&self, laid: &Laid, k: usize, drive: &Drive, c: &[Complex64]) -> Sum {
+    fn current_from_volts(&self, laid: &Laid, k: usize, drive: &Drive, carried: &Carried) -> Sum {
         let Closed { emf, z } = laid.law.closed().unwrap_or(Closed { emf: Complex64::ZERO, z: Complex64::ONE });
         let emf = match drive {
             Drive::Sources => emf,
             Drive::Volt(driven) if *driven == k => Complex64::ONE,
             Drive::Volt(_) | Drive::Ampere(_) => Complex64::ZERO,
         };
-        let volts = self.read(&self.pair(laid.a, laid.b), drive, c);
+        let volts = self.read(&self.pair(laid.a, laid.b), drive, carried);
         Sum { value: (volts.value - emf) / z, size: (volts.size + emf.l1_norm()) / z.l1_norm() }
     }
 

@@ -16,13 +16,29 @@ pub(crate) struct Matrix {
 
 impl Matrix {
     /// Turns `x`'s right-hand side into its residual: `b - A x`, in place of `b`.
+    ///
+    /// Sums keep what rounding drops. Where the entries are plus and minus one, as in Kirchhoff's current law, the
+    /// residual is exact, so that refinement finds a leak of picoamperes beside a hundred amperes.
     pub(crate) fn residual(&self, b: &mut [Complex64], x: &[Complex64]) {
         for (row, b) in self.rows.iter().zip(b) {
+            let (mut sum, mut dropped) = (*b, Complex64::ZERO);
             for &(col, value) in row {
-                *b -= value * x[col];
+                let term = -(value * x[col]);
+                let total = sum + term;
+                dropped += rounding(sum, term, total);
+                sum = total;
             }
+            *b = sum + dropped;
         }
     }
+}
+
+/// Gives exactly what rounding dropped from `a + b = total`.
+///
+/// SOURCE: D. E. Knuth, The Art of Computer Programming, volume 2, section 4.2.2 (TwoSum), from memory.
+fn rounding(a: Complex64, b: Complex64, total: Complex64) -> Complex64 {
+    let of_b = total - a;
+    (a - (total - of_b)) + (b - of_b)
 }
 
 /// One elimination step.

@@ -30,8 +30,8 @@ fn hold_laws(changed: &Changed<'_>, network: &Network) {
         }
         match network.law(branch).unwrap() {
             Law::Open => assert_eq!(current, Complex64::ZERO),
-            Law::Impedance(z) => hold_branch(changed, (a, b), Complex64::ZERO, z * current),
-            Law::Source { emf, series } => hold_branch(changed, (a, b), emf, series * current),
+            Law::Impedance(z) => hold_branch(changed, (a, b), Complex64::ZERO, z, current),
+            Law::Source { emf, series } => hold_branch(changed, (a, b), emf, series, current),
         }
     }
     for (sum, size) in sums {
@@ -39,11 +39,11 @@ fn hold_laws(changed: &Changed<'_>, network: &Network) {
     }
 }
 
-fn hold_branch(changed: &Changed<'_>, (a, b): (Node, Node), emf: Complex64, drop: Complex64) {
+fn hold_branch(changed: &Changed<'_>, (a, b): (Node, Node), emf: Complex64, z: Complex64, current: Complex64) {
     let volts = changed.voltage(a, b).unwrap();
-    let off = (volts - emf - drop).l1_norm();
-    // A billionth of the voltages about in these networks.
-    assert!(off <= 3e-7, "{volts} V across, {emf} + {drop} V inside");
+    let off = (volts - emf - z * current).l1_norm();
+    // A billionth of the voltages about in these networks, and currents to a picoampere.
+    assert!(off <= 3e-7 + 1e-12 * z.l1_norm(), "{volts} V across, {emf} + {z} * {current} V inside");
 }
 
 /// Compares every current, every voltage, and the impedance of every port at a node, of two solutions.

@@ -170,7 +170,7 @@ fn two_contacts_in_series_truly_open_leave_the_piece_between_them_floating() {
     let solved = network.solve().unwrap();
     let changed = solved.with(&contacts.map(|c| Change::Law(c, Law::Open))).unwrap();
     assert_eq!(changed.port(Node(2), EARTH), Port::Floating { highest_volts: 120.0 });
-    assert_eq!(tied(changed.port(Node(3), EARTH)).0, Complex64::ZERO);
+    assert!(magnitude(tied(changed.port(Node(3), EARTH)).0) < 1e-12);
     assert!(!changed.refactored());
 }
 
