@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
-/// Is something wrong in a file.
+/// Is something wrong in a file; line 0 stands for the file as a whole.
 #[derive(Debug)]
 pub(crate) struct Mistake {
     pub(crate) file: PathBuf,
@@ -13,7 +13,10 @@ pub(crate) struct Mistake {
 
 impl std::fmt::Display for Mistake {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(f, "{}:{}: {}", self.file.display(), self.line, self.message)
+        match self.line {
+            0 => write!(f, "{}: {}", self.file.display(), self.message),
+            line => write!(f, "{}:{line}: {}", self.file.display(), self.message),
+        }
     }
 }
 
