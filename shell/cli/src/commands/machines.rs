@@ -9,12 +9,13 @@ pub(crate) fn run(as_json: bool) -> Result<ExitCode, Failure> {
     let mut rows = Vec::new();
     for (id, _) in shelf::SHIPPED {
         let (machine, _) = shelf::load(id)?;
+        let own = machine.parts.iter().filter(|part| !part.installation).count();
+        let of_own = machine.faults.iter().filter(|f| !machine.parts[f.part.index()].installation).count();
         if !as_json {
             output::line(&format!(
-                "{id:<20} {:<18} {:>3} parts {:>4} faults {:>3} states   {}",
+                "{id:<20} {:<18} {own:>3} parts {of_own:>4} faults, {:>3} more of the installation, {:>3} states   {}",
                 machine.kind,
-                machine.parts.len(),
-                machine.faults.len(),
+                machine.faults.len() - of_own,
                 machine.states.len(),
                 machine.title
             ));
@@ -23,8 +24,10 @@ pub(crate) fn run(as_json: bool) -> Result<ExitCode, Failure> {
             "id": machine.id,
             "kind": machine.kind,
             "title": machine.title,
-            "parts": machine.parts.len(),
-            "faults": machine.faults.len(),
+            "parts": own,
+            "faults": of_own,
+            "installation_parts": machine.parts.len() - own,
+            "installation_faults": machine.faults.len() - of_own,
             "states": machine.states.iter().map(|s| s.id.clone()).collect::<Vec<_>>(),
         }));
     }
