@@ -435,6 +435,8 @@ pub enum Need {
         high_ohms: f64,
         /// Code that the display shows when it is out of range.
         code: Option<String>,
+        /// Code that the display shows when it is below its range; [`Self::Sense`]'s `code` where none is given.
+        code_low: Option<String>,
     },
 }
 
@@ -524,7 +526,7 @@ pub enum Observed {
     Shows {
         /// Supply of the display: the control's own need.
         supply: Need,
-        /// Sense needs that carry a code, in the order of the values after `normal`.
+        /// Sense needs that carry a code, in the order of the values after `normal`: the code, then the code for below.
         senses: Vec<Need>,
         /// The flag that says the control itself is alive (a fault forces it down).
         alive: FlagId,

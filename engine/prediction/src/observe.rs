@@ -1,11 +1,11 @@
 //! What a person notices without a meter, computed from the settled circuit.
 
 use crate::predictor::{FaultSet, Predictor};
-use crate::settle::{Config, Size, holds, magnitude};
+use crate::settle::{Config, Size, holds, magnitude, sensed};
 use crate::wiring::{net, node_of};
 use circuit::{Changed, Port};
 use machine::faults::Effect;
-use machine::model::{BranchId, FaultId, FlagRule, Machine, ObservationId, Observed, PartId, StateId};
+use machine::model::{BranchId, FaultId, FlagRule, Machine, Need, ObservationId, Observed, PartId, StateId};
 use num_complex::Complex64;
 use std::rc::Rc;
 
@@ -173,16 +173,26 @@ impl Moment<'_, '_> {
 
     fn display(
         &self,
-        supply: &machine::model::Need,
-        senses: &[machine::model::Need],
+        supply: &Need,
+        senses: &[Need],
         alive: machine::model::FlagId,
     ) -> u8 {
         let held_down = self.effects.contains(&Effect::Hold(alive, false));
         if held_down || !holds(self.predictor, supply, self.solution) {
             return 0;
         }
-        let code = senses.iter().position(|sense| !holds(self.predictor, sense, self.solution));
-        code.map_or(1, |index| u8::try_from(index + 2).unwrap_or(u8::MAX))
+        let mut value = 2;
+        for sense in senses {
+            let Need::Sense { low_ohms, high_ohms, code_low, .. } = sense else { continue };
+            let sensed = sensed(sense, self.solution).unwrap_or(f64::INFINITY);
+            if sensed < *low_ohms {
+                return value + u8::from(code_low.is_some());
+            } else if sensed > *high_ohms {
+                return value;
+            }
+            value += 1 + u8::from(code_low.is_some());
+        }
+        1
     }
 }
 

@@ -135,12 +135,17 @@ fn stands(predictor: &Predictor<'_>, rule: &FlagRule, state: StateId, stood: boo
 pub(crate) fn holds(predictor: &Predictor<'_>, need: &Need, at: &Changed<'_>) -> bool {
     match need {
         Need::Volts { from, to, at_least } => predictor.volts_between(*from, *to, at) >= *at_least,
-        Need::Sense { source, open_volts, reference_ohms, low_ohms, high_ohms, .. } => {
-            let amps = magnitude(at.current(crate::wiring::net(*source)));
-            let sensed = open_volts / amps.max(1e-12) - reference_ohms;
-            (*low_ohms..=*high_ohms).contains(&sensed)
+        Need::Sense { low_ohms, high_ohms, .. } => {
+            sensed(need, at).is_some_and(|ohms| (*low_ohms..=*high_ohms).contains(&ohms))
         }
     }
+}
+
+/// Gives the resistance that a control senses over its reference resistor, ohms; `None` for a need that is no sense.
+pub(crate) fn sensed(need: &Need, at: &Changed<'_>) -> Option<f64> {
+    let Need::Sense { source, open_volts, reference_ohms, .. } = need else { return None };
+    let amps = magnitude(at.current(crate::wiring::net(*source)));
+    Some(open_volts / amps.max(1e-12) - reference_ohms)
 }
 
 /// Gives all effects of these faults, in order, at this size.

@@ -107,7 +107,16 @@ impl Body<'_> {
         if dead || !self.holds(supply, at) {
             return 0;
         }
-        let complaint = senses.iter().zip(2..).find(|(sense, _)| !self.holds(sense, at));
-        complaint.map_or(1, |(_, value)| value)
+        let mut shown = 2;
+        for sense in senses {
+            let Need::Sense { low_ohms, code_low, .. } = sense else { continue };
+            let codes = 1 + u8::from(code_low.is_some());
+            if !self.holds(sense, at) {
+                let below = Self::loop_ohms(sense, at) < *low_ohms;
+                return if below { shown + codes - 1 } else { shown };
+            }
+            shown += codes;
+        }
+        1
     }
 }

@@ -87,12 +87,20 @@ impl Body<'_> {
     pub(crate) fn holds(&self, need: &Need, at: &Solved) -> bool {
         match need {
             Need::Volts { from, to, at_least } => self.volts_between(*from, *to, at) >= *at_least,
-            Need::Sense { source, open_volts, reference_ohms, low_ohms, high_ohms, .. } => {
-                let amps = magnitude(at.current(Self::wire(*source)));
-                // No current at all is an endless resistance, beyond any range.
-                let loop_ohms = open_volts / amps - reference_ohms;
+            Need::Sense { low_ohms, high_ohms, .. } => {
+                let loop_ohms = Self::loop_ohms(need, at);
                 loop_ohms >= *low_ohms && loop_ohms <= *high_ohms
             }
+        }
+    }
+
+    /// Gives what a control makes of its sensor loop; no current at all is an endless resistance.
+    pub(crate) fn loop_ohms(need: &Need, at: &Solved) -> f64 {
+        match need {
+            Need::Sense { source, open_volts, reference_ohms, .. } => {
+                open_volts / magnitude(at.current(Self::wire(*source))) - reference_ohms
+            }
+            Need::Volts { .. } => f64::INFINITY,
         }
     }
 

@@ -38,21 +38,31 @@ pub(crate) fn next(s: &Session<'_, '_>, repair: RepairId) -> Option<Next> {
     Next::ask(arrive::line("set-aside", Stage::Find, say).with_own_way())
 }
 
-/// The outputs of a board with the state to measure each in, those of the trouble first.
+/// The outputs of a board with the state to measure each in: those that suspects hold first, and of a board that shows
+/// no life any output in the state in which it was seen dark.
 fn cases(s: &Session<'_, '_>, board: PartId) -> Vec<(FlagId, StateId)> {
-    let trouble = s.trouble();
-    let flags = (0..).map(FlagId).zip(&s.machine().flags).filter(|(_, flag)| flag.part == board);
-    let mut all: Vec<(FlagId, StateId)> = flags
-        .filter_map(|(id, flag)| {
-            let FlagRule::Output { requested_in, .. } = &flag.rule else { return None };
-            let state = trouble.iter().find(|state| requested_in.contains(state))?;
-            Some((id, *state))
-        })
-        .filter(|(id, _)| contact_of(s.machine(), board, *id).is_some())
+    let machine = s.machine();
+    let flags = (0..).map(FlagId).zip(&machine.flags).filter(|(_, flag)| flag.part == board);
+    let outputs: Vec<FlagId> = flags
+        .filter(|(id, flag)| matches!(flag.rule, FlagRule::Output { .. }) && contact_of(machine, board, *id).is_some())
+        .map(|(id, _)| id)
         .collect();
+    if let Some(state) = s.predictor.state_ids().find(|&state| dark(s, board, state)) {
+        return outputs.first().map(|&output| (output, state)).into_iter().collect();
+    }
+    let mut all: Vec<(FlagId, StateId)> =
+        s.trouble().into_iter().flat_map(|state| outputs.iter().map(move |&output| (output, state))).collect();
+    all.retain(|(output, state)| {
+        let FlagRule::Output { requested_in, .. } = &machine[*output].rule else { return false };
+        requested_in.contains(state) || suspected(s, *output) > 10_000
+    });
     all.sort_by_key(|(id, _)| std::cmp::Reverse(suspected(s, *id)));
+    all.truncate(MOST_CASES);
     all
 }
+
+/// Outputs measured before a board is let go.
+const MOST_CASES: usize = 3;
 
 /// Share of suspects that hold the flag, in millionths.
 fn suspected(s: &Session<'_, '_>, flag: FlagId) -> u64 {
@@ -62,7 +72,9 @@ fn suspected(s: &Session<'_, '_>, flag: FlagId) -> u64 {
             s.machine()[fault].part == part
                 && s.machine()[fault].effects.iter().any(|effect| match effect {
                     machine::faults::Effect::Hold(of, _) => *of == flag,
-                    machine::faults::Effect::Open(branch) => contact_of(s.machine(), part, flag) == Some(*branch),
+                    machine::faults::Effect::Open(branch) | machine::faults::Effect::Ohms(branch, _) => {
+                        contact_of(s.machine(), part, flag) == Some(*branch)
+                    }
                     _ => false,
                 })
         })
@@ -83,14 +95,19 @@ fn readings(s: &Session<'_, '_>, board: PartId, output: FlagId, state: StateId) 
     let machine = s.machine();
     let FlagRule::Output { needs, .. } = &machine[output].rule else { return Vec::new() };
     let mut all: Vec<Act> = Vec::new();
+    let lifeless = dark(s, board, state);
     for need in needs {
         let act = match need {
             Need::Volts { from, to, .. } => volts(*from, *to, state),
+            Need::Sense { .. } if lifeless => continue,
             Need::Sense { source, .. } => sensor_loop(machine, *source),
         };
         if !all.contains(&act) {
             all.push(act);
         }
+    }
+    if lifeless {
+        return all;
     }
     all.extend(supply_of_load(machine).map(|(a, b)| volts(a, b, state)));
     all.extend(contact_of(machine, board, output).map(|contact| volts(machine[contact].from, machine[contact].to, state)));
@@ -109,18 +126,15 @@ fn supply_of_load(machine: &Machine) -> Option<(TerminalId, TerminalId)> {
     }
 }
 
-/// The loop at the board's connector with the board off it: the lead lifted on one side.
+/// The loop at the board's connector, the connector off it: every sense of the board at these two points is off with it.
 fn sensor_loop(machine: &Machine, source: BranchId) -> Act {
-    let branch = &machine[source];
-    let (a, b) = (branch.from, branch.to);
-    let lifted = machine.leads_at(a);
-    let far = lifted.first().map(|&lead| if machine[lead].from == a { machine[lead].to } else { machine[lead].from });
-    let (probe, lifted) = match far {
-        Some(far) if !machine[far].hidden && lifted.len() == 1 => (Probe::Across(far, b), lifted),
-        _ => (Probe::Across(a, b), Vec::new()),
-    };
+    let (part, ends) = (machine[source].part, (machine[source].from, machine[source].to));
+    let branches = (0..).map(BranchId).zip(&machine.branches);
+    let same = branches.filter(|(_, branch)| branch.part == part && (branch.from, branch.to) == ends);
+    let lifted: Vec<BranchId> =
+        same.filter(|(_, branch)| matches!(branch.law, Law::Source { .. })).map(|(id, _)| id).collect();
     let condition = Condition { lifted, ..Condition::isolated(StateId(0)) };
-    Act::Read(Reading { quantity: Quantity::Ohms, probe, condition }, Hands::Isolated)
+    Act::Read(Reading { quantity: Quantity::Ohms, probe: Probe::Across(ends.0, ends.1), condition }, Hands::Isolated)
 }
 
 fn taken(s: &Session<'_, '_>, act: &Act) -> bool {
@@ -166,8 +180,7 @@ fn facts(s: &Session<'_, '_>, board: PartId, output: FlagId, state: StateId) -> 
             }
             Need::Sense { source, .. } => {
                 let read = value(s, &sensor_loop(machine, *source));
-                let seen = senses_of_loop(needs, machine, *source);
-                measured.extend(read.map(|read| NeedFact::Ohms { source: *source, ohms: seen * figure(read) }));
+                measured.extend(read.map(|read| NeedFact::Ohms { source: *source, ohms: figure(read) }));
             }
         }
     }
@@ -180,16 +193,6 @@ fn facts(s: &Session<'_, '_>, board: PartId, output: FlagId, state: StateId) -> 
     });
     let no_life = dark(s, board, state);
     Some(BoardFacts { board, output, state, needs: measured, contact: across, no_life })
-}
-
-/// How many senses feed the same loop: each sees it with its share of the current, so that many times as high.
-fn senses_of_loop(needs: &[Need], machine: &Machine, source: BranchId) -> f64 {
-    let ends = (machine[source].from, machine[source].to);
-    let same = needs.iter().filter(|need| match need {
-        Need::Sense { source, .. } => (machine[*source].from, machine[*source].to) == ends,
-        Need::Volts { .. } => false,
-    });
-    f64::from(u32::try_from(same.count()).unwrap_or(1).max(1))
 }
 
 /// The display was watched dark in this state since the last repair.

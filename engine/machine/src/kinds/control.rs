@@ -94,8 +94,9 @@ fn lower_sense(draft: &mut Draft<'_, '_, '_>, id: PartId, common: &Common, sense
     let law =
         Law::Source { volts: open_volts, degrees: 0.0, series_ohms: reference_ohms, tolerance: REFERENCE_TOLERANCE };
     let source = draft.way(id, &sense.id, (from, to), law);
-    let code = sense.code.as_ref().map(|code| code.value.0.clone());
-    Need::Sense { source, open_volts, reference_ohms, low_ohms, high_ohms, code }
+    let word = |code: &Option<At<Label>>| code.as_ref().map(|code| code.value.0.clone());
+    let (code, code_low) = (word(&sense.code), word(&sense.code_low));
+    Need::Sense { source, open_volts, reference_ohms, low_ohms, high_ohms, code, code_low }
 }
 
 fn lower_output(

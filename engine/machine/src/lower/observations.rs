@@ -202,10 +202,11 @@ fn sentences(draft: &Draft<'_, '_, '_>, of: &Observed, name: &str) -> Vec<Observ
 }
 
 fn shown(senses: &[Need], name: &str) -> Vec<ObservedValue> {
-    let codes = senses.iter().filter_map(|need| match need {
-        Need::Sense { code: Some(code), .. } => Some((code.clone(), format!("{name} shows `{code}`"))),
-        _ => None,
+    let codes = senses.iter().flat_map(|need| match need {
+        Need::Sense { code, code_low, .. } => [code.clone(), code_low.clone()],
+        Need::Volts { .. } => [None, None],
     });
+    let codes = codes.flatten().map(|code| (code.clone(), format!("{name} shows `{code}`")));
     [
         ("dark".to_owned(), format!("{name} is dark")),
         ("normal".to_owned(), format!("{name} shows what it always shows")),

@@ -267,6 +267,8 @@ table! {
         high_ohms: At<Num<Above0>>,
         /// Code shown when it is out of range.
         code: Option<At<Label>>,
+        /// Code shown when it is below its range; `code` if left out.
+        code_low: Option<At<Label>>,
     }
 }
 
