@@ -130,9 +130,9 @@ impl<'p, 'm> Belief<'p, 'm> {
 
     fn clashing(&self, index: usize) -> bool {
         let Evidence::Read { reading, measured } = &self.evidence[index].item else { return false };
-        let again = self.evidence[index + 1..].iter().any(|later| {
-            matches!(&later.item, Evidence::Read { reading: same, .. } if same == reading)
-        });
+        let again = self.evidence[index + 1..]
+            .iter()
+            .any(|later| matches!(&later.item, Evidence::Read { reading: same, .. } if same == reading));
         if again {
             return false;
         }
@@ -178,7 +178,11 @@ impl<'p, 'm> Belief<'p, 'm> {
                 if *damage { shows } else { 1.0 - shows }
             }
             Evidence::Opinion { part, times } => {
-                if self.names(suspect, *part) { *times } else { 1.0 }
+                if self.names(suspect, *part) {
+                    *times
+                } else {
+                    1.0
+                }
             }
             Evidence::Repaired(_) => 1.0,
         }
@@ -231,7 +235,13 @@ impl<'p, 'm> Belief<'p, 'm> {
                 1.0 / f64::from(u32::try_from(self.values(seen.what)).unwrap_or(u32::MAX)).max(1.0)
             }
             Evidence::Read { reading, measured } => slipped(*measured, reading.quantity, self.predictor.meter()),
-            Evidence::Looked { damage, .. } => if *damage { 0.1 } else { 0.9 },
+            Evidence::Looked { damage, .. } => {
+                if *damage {
+                    0.1
+                } else {
+                    0.9
+                }
+            }
             Evidence::Repaired(_) | Evidence::Opinion { .. } => 1.0,
         }
     }
@@ -271,9 +281,7 @@ impl<'p, 'm> Belief<'p, 'm> {
             .iter()
             .filter(|b| machine.parts[b.part.index()].kind == machine::model::PartKind::Lead && b.part != part)
             .filter(|b| terminals.contains(&b.from) || terminals.contains(&b.to))
-            .filter_map(|b| {
-                machine.faults.iter().position(|f| f.part == b.part && f.id.ends_with(":open"))
-            })
+            .filter_map(|b| machine.faults.iter().position(|f| f.part == b.part && f.id.ends_with(":open")))
             .map(|index| FaultId(u16::try_from(index).unwrap_or(u16::MAX)))
             .collect()
     }
@@ -289,7 +297,8 @@ impl<'p, 'm> Belief<'p, 'm> {
             *log -= total;
         }
         let floor = libm::log(NEGLIGIBLE);
-        self.dropped += self.weights.iter().filter(|(_, log)| *log < floor).map(|(_, log)| libm::exp(*log)).sum::<f64>();
+        self.dropped +=
+            self.weights.iter().filter(|(_, log)| *log < floor).map(|(_, log)| libm::exp(*log)).sum::<f64>();
         self.weights.retain(|(_, log)| *log >= floor);
         total
     }

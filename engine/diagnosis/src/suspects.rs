@@ -75,9 +75,7 @@ impl Default for Assumptions {
 /// weighs that share; an unrelated pair weighs w_i w_j / W times [`Assumptions::pairs`].
 #[must_use]
 pub fn suspects(machine: &Machine, assumed: &Assumptions) -> Vec<(Suspect, f64)> {
-    let weight = |fault: FaultId| {
-        assumed.weights.get(&fault).copied().unwrap_or(machine.faults[fault.index()].weight)
-    };
+    let weight = |fault: FaultId| assumed.weights.get(&fault).copied().unwrap_or(machine.faults[fault.index()].weight);
     let ids: Vec<FaultId> = (0..machine.faults.len())
         .map(|index| FaultId(u16::try_from(index).unwrap_or(u16::MAX)))
         .filter(|&fault| weight(fault) > 0.0)

@@ -40,7 +40,11 @@ pub fn probe(machine: &Machine, probe: Probe) -> String {
         Probe::Across(a, b) => format!("red on {}, black on {}", terminal(machine, a), terminal(machine, b)),
         Probe::Around(branch) => {
             let branch = &machine.branches[branch.index()];
-            format!("clamp around the conductor from {} to {}", terminal(machine, branch.from), terminal(machine, branch.to))
+            format!(
+                "clamp around the conductor from {} to {}",
+                terminal(machine, branch.from),
+                terminal(machine, branch.to)
+            )
         }
     }
 }

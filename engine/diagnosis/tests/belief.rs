@@ -1,4 +1,5 @@
 //! The belief against its definition, and what must hold of any belief.
+#![allow(clippy::unwrap_used, clippy::panic, clippy::print_stdout, reason = "a test may fail loudly")]
 
 use diagnosis::likelihood::{meant, of_reading, of_seen, slipped};
 use diagnosis::suspects::suspects;
@@ -136,7 +137,7 @@ fn an_open_heater_is_found_by_one_reading_and_says_why() {
     let mut belief = Belief::new(&predictor, Assumptions::default());
     cold_but_tumbling(&machine).into_iter().for_each(|item| belief.take(item));
     belief.take(ohms(&machine, "heater.1", "heater.2", Measured::OverRange));
-    let (leader, _) = belief.shares()[0].clone();
+    let (leader, _) = belief.shares()[0];
     assert_eq!(leader.0.as_ref(), [fault(&machine, "heater:open")]);
     let repairs = belief.repair_shares();
     assert_eq!(repairs[0].0, repair_of(&machine, "heater:open"));

@@ -123,9 +123,8 @@ impl Moment<'_, '_> {
     fn turns(&self, part: PartId) -> bool {
         let stopped = self.effects.contains(&Effect::Stops(part));
         let machine = self.machine;
-        let own = machine.flags.iter().position(|flag| {
-            flag.part == part && matches!(flag.rule, FlagRule::Motor { .. })
-        });
+        let own =
+            machine.flags.iter().position(|flag| flag.part == part && matches!(flag.rule, FlagRule::Motor { .. }));
         let runs = own.is_none_or(|flag| self.config.0 >> flag & 1 == 1);
         !stopped && runs && machine.parts[part.index()].driven_by.iter().all(|&driver| self.turns(driver))
     }
@@ -171,12 +170,7 @@ impl Moment<'_, '_> {
         }
     }
 
-    fn display(
-        &self,
-        supply: &Need,
-        senses: &[Need],
-        alive: machine::model::FlagId,
-    ) -> u8 {
+    fn display(&self, supply: &Need, senses: &[Need], alive: machine::model::FlagId) -> u8 {
         let held_down = self.effects.contains(&Effect::Hold(alive, false));
         if held_down || !holds(self.predictor, supply, self.solution) {
             return 0;

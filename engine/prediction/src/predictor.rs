@@ -18,6 +18,9 @@ use std::rc::Rc;
 /// State, pressed, plugged, direct, flags.
 type BaseKey = (StateId, bool, bool, bool, Config);
 
+/// The ways each state could go with each set of faults, as far as they were asked for.
+pub(crate) type Ways = BTreeMap<(StateId, FaultSet), Rc<[Way]>>;
+
 /// Predicts one machine's behaviour and readings under any set of faults.
 #[derive(Debug)]
 pub struct Predictor<'m> {
@@ -25,7 +28,7 @@ pub struct Predictor<'m> {
     meter: Meter,
     bases: RefCell<BTreeMap<BaseKey, Option<Rc<Solved>>>>,
     settled: RefCell<BTreeMap<(StateId, FaultSet, Size), Settled>>,
-    pub(crate) ways: RefCell<BTreeMap<(StateId, FaultSet), Rc<[Way]>>>,
+    pub(crate) ways: RefCell<Ways>,
     predictions: RefCell<BTreeMap<Reading, BTreeMap<FaultSet, Prediction>>>,
 }
 
@@ -99,13 +102,17 @@ impl<'m> Predictor<'m> {
     fn predict_afresh(&self, reading: &Reading, faults: &[FaultId]) -> Prediction {
         let effects = effects_of(self.machine, faults, Size::DESCRIBED);
         let shown = self
-            .at(&reading.condition, reading.quantity == Quantity::Ohms, (faults, Size::DESCRIBED), &effects, |solution, case| {
-                match reading.probe {
+            .at(
+                &reading.condition,
+                reading.quantity == Quantity::Ohms,
+                (faults, Size::DESCRIBED),
+                &effects,
+                |solution, case| match reading.probe {
                     Probe::Across(a, b) if reading.quantity == Quantity::Ohms => self.shown_ohms(a, b, case, solution),
                     Probe::Across(a, b) => self.shown_volts(a, b, case, solution),
                     Probe::Around(branch) => self.shown_amps(branch, case, solution),
-                }
-            })
+                },
+            )
             .unwrap_or(Shown::Ghost { highest: f64::INFINITY });
         Prediction { shown }
     }
@@ -237,17 +244,14 @@ impl<'m> Predictor<'m> {
 
     /// Sums the squares of what `effect` gives for a one-sigma move of each branch that has a tolerance or a fault of
     /// uncertain size.
-    fn variance(
-        &self,
-        case: &Case<'_>,
-        at: &Changed<'_>,
-        effect: impl Fn(circuit::Branch, Moved) -> f64,
-    ) -> f64 {
+    fn variance(&self, case: &Case<'_>, at: &Changed<'_>, effect: impl Fn(circuit::Branch, Moved) -> f64) -> f64 {
         let sound = self.machine.branches.iter().enumerate().filter_map(|(index, branch)| {
             let id = BranchId(u16::try_from(index).unwrap_or(u16::MAX));
             let moved = match case.effects.iter().rev().find(|e| sets(e, id)) {
                 Some(fault) => fault_moved(fault, || element(self.machine, branch, case.setting, case.config))?,
-                None => Moved::by(&element(self.machine, branch, case.setting, case.config), tolerance(&branch.law) / 2.0)?,
+                None => {
+                    Moved::by(&element(self.machine, branch, case.setting, case.config), tolerance(&branch.law) / 2.0)?
+                }
             };
             Some((net(id), moved))
         });
@@ -309,7 +313,9 @@ fn sets(effect: &Effect, branch: BranchId) -> bool {
 /// A burnt joint of 3 ohm stands for all burnt joints: common practice, no source.
 fn fault_moved(effect: &Effect, sound: impl FnOnce() -> circuit::Law) -> Option<Moved> {
     match *effect {
-        Effect::Ohms(_, ohms) if ohms > CERTAIN_OHMS => Some(Moved::Ohms(Complex64::new(ohms * FAULT_OHMS_SPREAD, 0.0))),
+        Effect::Ohms(_, ohms) if ohms > CERTAIN_OHMS => {
+            Some(Moved::Ohms(Complex64::new(ohms * FAULT_OHMS_SPREAD, 0.0)))
+        }
         Effect::Scale(_, factor) => Moved::by(&sound(), factor * FAULT_SCALE_SPREAD),
         _ => None,
     }

@@ -94,7 +94,14 @@ impl Meter {
     /// Common practice, no source; a technician's own meters come as a file later.
     #[must_use]
     pub fn ordinary() -> Self {
-        Self { volts_input_ohms: 1e7, ohms_limit: 6e7, accuracy: 0.012, lead_ohms: 0.2, volts_floor: 0.5, amps_floor: 0.1 }
+        Self {
+            volts_input_ohms: 1e7,
+            ohms_limit: 6e7,
+            accuracy: 0.012,
+            lead_ohms: 0.2,
+            volts_floor: 0.5,
+            amps_floor: 0.1,
+        }
     }
 }
 

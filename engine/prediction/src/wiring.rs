@@ -82,10 +82,9 @@ fn scaled_element(machine: &Machine, branch: &Branch, setting: &Setting, config:
 /// Says whether a sound contact is closed.
 pub(crate) fn closed(rule: &Rule, setting: &Setting, config: Config) -> bool {
     match rule {
-        Rule::Position { part, closed_in } => setting
-            .positions
-            .iter()
-            .any(|(set, position)| set == part && closed_in.iter().any(|p| p == position)),
+        Rule::Position { part, closed_in } => {
+            setting.positions.iter().any(|(set, position)| set == part && closed_in.iter().any(|p| p == position))
+        }
         Rule::Temperature { zone, trips_c, closed_cold, .. } => {
             (setting.temperatures_c[zone.index()] < *trips_c) == *closed_cold
         }
@@ -98,9 +97,7 @@ pub(crate) fn closed(rule: &Rule, setting: &Setting, config: Config) -> bool {
 pub(crate) fn sensor_ohms(table: SensorTable, celsius: f64) -> f64 {
     match table {
         // SOURCE: IEC 60751, Callendar-Van Dusen above 0 °C; household zones do not go far below.
-        SensorTable::Platinum { ohms_at_0c } => {
-            ohms_at_0c * (1.0 + 3.9083e-3 * celsius - 5.775e-7 * celsius * celsius)
-        }
+        SensorTable::Platinum { ohms_at_0c } => ohms_at_0c * (1.0 + 3.9083e-3 * celsius - 5.775e-7 * celsius * celsius),
         // SOURCE: the beta equation, R = R25 exp(B (1/T - 1/298.15)).
         SensorTable::Thermistor { ohms_at_25c, beta } => {
             ohms_at_25c * libm::exp(beta * (1.0 / (celsius + 273.15) - 1.0 / 298.15))
@@ -119,9 +116,7 @@ pub(crate) fn changes(machine: &Machine, effects: &[Effect], setting: &Setting, 
             Effect::Open(branch) if pulled(&branch) => None,
             Effect::Ohms(branch, _) | Effect::Scale(branch, _) if pulled(&branch) => None,
             Effect::Open(branch) => Some(Change::Law(net(branch), Element::Open)),
-            Effect::Ohms(branch, r) => {
-                Some(Change::Law(net(branch), Element::Impedance(Complex64::new(r, 0.0))))
-            }
+            Effect::Ohms(branch, r) => Some(Change::Law(net(branch), Element::Impedance(Complex64::new(r, 0.0)))),
             Effect::Scale(branch, factor) => {
                 let law = scaled_element(machine, &machine.branches[branch.index()], setting, config, factor);
                 Some(Change::Law(net(branch), law))

@@ -1,5 +1,6 @@
 //! Descriptions that read clean and are wrong all the same: each file says in its first line what simulating it must
 //! find. Add a file, get a test.
+#![allow(clippy::unwrap_used, clippy::panic, clippy::print_stdout, reason = "a test may fail loudly")]
 
 use prediction::{Meter, Predictor};
 use std::path::Path;
@@ -19,7 +20,8 @@ fn every_broken_description_is_found_out_by_simulation() {
         assert!(read.diagnostics.is_empty(), "{}: {:?}", path.display(), read.diagnostics);
         let machine = read.machine.unwrap();
         let troubles = Predictor::new(&machine, Meter::ordinary()).check();
-        let found = troubles.iter().find(|t| t.code == code).unwrap_or_else(|| panic!("{}: {troubles:?}", path.display()));
+        let found =
+            troubles.iter().find(|t| t.code == code).unwrap_or_else(|| panic!("{}: {troubles:?}", path.display()));
         assert_eq!(machine.states[found.state.index()].id, state);
         assert_eq!(found.message, message);
         assert!(!found.hints.is_empty());

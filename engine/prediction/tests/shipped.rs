@@ -1,4 +1,5 @@
 //! What must come out of the shipped machines by itself, from their wiring alone.
+#![allow(clippy::unwrap_used, clippy::panic, clippy::print_stdout, reason = "a test may fail loudly")]
 
 use machine::model::{FaultId, Machine, StateId, TerminalId};
 use prediction::{Condition, Meter, Predictor, Probe, Quantity, Reading, Shown};
@@ -144,7 +145,9 @@ fn an_open_heater_reads_over_range_and_its_leads_still_read_next_to_nothing() {
     assert_eq!(read(&dryer, Quantity::Ohms, ["heater.1", "heater.2"], isolated(), &["heater:open"]), Shown::OverRange);
     let sound = read(&dryer, Quantity::Ohms, ["heater.1", "heater.2"], isolated(), &[]);
     // 5300 W at 240 V are 10.87 ohm hot (P = U^2 / R); cold some 6 % less, and the meter's own leads add 0.2 ohm.
-    assert!(matches!(sound, Shown::Value { value, .. } if (value - (0.94 * 240.0 * 240.0 / 5300.0 + 0.2)).abs() < 0.05));
+    assert!(
+        matches!(sound, Shown::Value { value, .. } if (value - (0.94 * 240.0 * 240.0 / 5300.0 + 0.2)).abs() < 0.05)
+    );
 }
 
 #[test]
@@ -169,4 +172,14 @@ fn nearly_every_fault_shows_a_symptom_and_the_hidden_ones_are_few() {
             .collect();
         assert_eq!(without.len(), hidden, "{without:?}");
     }
+}
+
+#[test]
+fn the_display_shows_another_code_for_an_open_sensor_than_for_a_shorted_one() {
+    let machine = machine(RANGE);
+    let range = Predictor::new(&machine, Meter::ordinary());
+    assert_eq!(noticed(&range, "bake", "display", &[]), "normal");
+    assert_eq!(noticed(&range, "bake", "display", &["sensor:open"]), "S-hi");
+    assert_eq!(noticed(&range, "bake", "display", &["sensor:shorted"]), "S-lo");
+    assert_eq!(noticed(&range, "bake", "display", &["control:dead"]), "dark");
 }

@@ -76,13 +76,7 @@ pub fn advise(
     Ok(steps)
 }
 
-fn advice(
-    belief: &Belief<'_, '_>,
-    bench: &Bench,
-    prices: &Prices,
-    compiled: &Compiled,
-    proposal: &Proposal,
-) -> Advice {
+fn advice(belief: &Belief<'_, '_>, bench: &Bench, prices: &Prices, compiled: &Compiled, proposal: &Proposal) -> Advice {
     let machine = belief.machine();
     let (mut act, mut offered) = act_of(compiled, &proposal.action);
     let (mut minutes, mut danger) = (proposal.cost_now, offered.map_or(0.0, |o| o.danger));

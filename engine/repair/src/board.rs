@@ -27,11 +27,12 @@ fn accused(belief: &Belief<'_, '_>, repair: RepairId) -> Option<FlagId> {
     let faults = shares.iter().flat_map(|(suspect, _)| suspect.0.iter());
     let fault = faults.map(|f| &machine.faults[f.index()]).find(|f| f.repair == repair)?;
     fault.effects.iter().find_map(|effect| match *effect {
-        machine::faults::Effect::Open(branch)
-        | machine::faults::Effect::Ohms(branch, _) => match &machine.branches[branch.index()].law {
-            Law::Contact { rule: Rule::Flag { flag, .. }, .. } => Some(*flag),
-            _ => None,
-        },
+        machine::faults::Effect::Open(branch) | machine::faults::Effect::Ohms(branch, _) => {
+            match &machine.branches[branch.index()].law {
+                Law::Contact { rule: Rule::Flag { flag, .. }, .. } => Some(*flag),
+                _ => None,
+            }
+        }
         machine::faults::Effect::Hold(flag, _) => Some(flag),
         _ => None,
     })

@@ -152,7 +152,8 @@ fn lifted(machine: &Machine, suspected: &BTreeSet<PartId>, settings: &[StateId])
         if !wanted || hidden {
             continue;
         }
-        let single = [branch.from, branch.to].map(|end| machine.leads_at(end)).into_iter().find(|leads| leads.len() == 1);
+        let single =
+            [branch.from, branch.to].map(|end| machine.leads_at(end)).into_iter().find(|leads| leads.len() == 1);
         for &state in settings {
             if let Some(leads) = &single {
                 let condition = Condition { lifted: leads.clone(), ..Condition::isolated(state) };

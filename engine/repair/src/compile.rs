@@ -84,8 +84,10 @@ struct Weighed {
 pub fn compile(belief: &Belief<'_, '_>, bench: &Bench, prices: &Prices) -> Result<Compiled, ProblemError> {
     let machine = belief.machine();
     let live = live_set(belief);
-    let mut weighed: Vec<Weighed> =
-        candidates(machine, bench, &suspected(machine, &live)).into_iter().filter_map(|act| weigh(belief, bench, prices, &live, act)).collect();
+    let mut weighed: Vec<Weighed> = candidates(machine, bench, &suspected(machine, &live))
+        .into_iter()
+        .filter_map(|act| weigh(belief, bench, prices, &live, act))
+        .collect();
     weighed.sort_by(|a, b| b.gain_per_minute.total_cmp(&a.gain_per_minute));
     weighed.truncate(MOST_TESTS);
     let live = join(machine, live, &mut weighed);
@@ -167,11 +169,7 @@ fn rows_of_reading(belief: &Belief<'_, '_>, live: &[Live], reading: &Reading) ->
     (Outcomes::Reading(bins), rows)
 }
 
-fn rows_of_look(
-    belief: &Belief<'_, '_>,
-    live: &[Live],
-    part: PartId,
-) -> (Outcomes, Vec<Vec<f64>>) {
+fn rows_of_look(belief: &Belief<'_, '_>, live: &[Live], part: PartId) -> (Outcomes, Vec<Vec<f64>>) {
     let shows = |suspect: &Option<Suspect>| suspect.as_ref().map_or(0.1, |s| belief.damage_shows(part, s));
     let rows = live.iter().map(|(suspect, _)| vec![1.0 - shows(suspect), shows(suspect)]).collect();
     (Outcomes::Look, rows)

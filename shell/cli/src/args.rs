@@ -20,7 +20,8 @@ pub(crate) struct Args {
     pub(crate) command: Command,
 }
 
-const EXIT_CODES: &str = "Exit codes: 0 done, 1 the input is at fault, 2 the set-up is at fault, 255 a bug of callwright";
+const EXIT_CODES: &str =
+    "Exit codes: 0 done, 1 the input is at fault, 2 the set-up is at fault, 255 a bug of callwright";
 
 /// The commands.
 #[derive(Debug, Subcommand)]

@@ -27,7 +27,9 @@ impl Failure {
                 ExitCode::from(2)
             }
             Self::Bug(text) => {
-                output::complain(&format!("this is a bug of callwright: {text}\nplease report it with the command and the files you used"));
+                output::complain(&format!(
+                    "this is a bug of callwright: {text}\nplease report it with the command and the files you used"
+                ));
                 ExitCode::from(255)
             }
         }

@@ -1,4 +1,5 @@
 //! The commands as a script sees them: JSON on standard output, exit codes, complaints that say the mend.
+#![allow(clippy::unwrap_used, clippy::panic, clippy::print_stdout, reason = "a test may fail loudly")]
 
 use serde_json::Value;
 use std::process::{Command, Output};
@@ -63,9 +64,20 @@ fn measure_says_what_is_shown_and_what_a_sound_machine_shows() {
     let sound = json(&["measure", "dryer-timer-240", "--isolated", "--ohms", "heater.1", "heater.2", "--json"]);
     assert_eq!(sound["unit"], "ohm");
     assert_eq!(sound["over_range"], false);
-    let (low, value, high) = (sound["low"].as_f64().unwrap(), sound["value"].as_f64().unwrap(), sound["high"].as_f64().unwrap());
+    let (low, value, high) =
+        (sound["low"].as_f64().unwrap(), sound["value"].as_f64().unwrap(), sound["high"].as_f64().unwrap());
     assert!(low < value && value < high);
-    let open = ["measure", "dryer-timer-240", "--isolated", "--fault", "heater:open", "--ohms", "heater.1", "heater.2", "--json"];
+    let open = [
+        "measure",
+        "dryer-timer-240",
+        "--isolated",
+        "--fault",
+        "heater:open",
+        "--ohms",
+        "heater.1",
+        "heater.2",
+        "--json",
+    ];
     let open = json(&open);
     assert_eq!(open["over_range"], true);
     assert_eq!(open["low"], sound["low"]);
@@ -73,7 +85,18 @@ fn measure_says_what_is_shown_and_what_a_sound_machine_shows() {
 
 #[test]
 fn measure_reads_the_lost_leg_by_back_feed() {
-    let args = ["measure", "dryer-timer-240", "--state", "heat", "--fault", "breaker:pole2-open", "--volts", "block.L2", "block.N", "--json"];
+    let args = [
+        "measure",
+        "dryer-timer-240",
+        "--state",
+        "heat",
+        "--fault",
+        "breaker:pole2-open",
+        "--volts",
+        "block.L2",
+        "block.N",
+        "--json",
+    ];
     let volts = json(&args);
     // Common practice, no source: near 120 V.
     assert!((110.0..128.0).contains(&volts["value"].as_f64().unwrap()), "{volts}");

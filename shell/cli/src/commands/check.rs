@@ -33,9 +33,7 @@ fn check(path: &str, text: &str) -> (Vec<Value>, Vec<String>) {
     let mut found: Vec<Value> = read
         .diagnostics
         .iter()
-        .map(|d| {
-            json!({ "code": d.code, "line": d.line, "column": d.column, "message": d.message, "hints": d.hints })
-        })
+        .map(|d| json!({ "code": d.code, "line": d.line, "column": d.column, "message": d.message, "hints": d.hints }))
         .collect();
     let mut said: Vec<String> = read.diagnostics.iter().map(|d| d.render(path, text)).collect();
     if let Some(machine) = read.machine {

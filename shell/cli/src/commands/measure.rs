@@ -110,7 +110,6 @@ fn branch_of(
     let own = (0..machine.branches.len())
         .filter(|&b| machine.branches[b].part.0 == part)
         .map(|b| BranchId(u16::try_from(b).unwrap_or(u16::MAX)));
-    own.max_by(|a, b| carried(*a).total_cmp(&carried(*b)).then(b.cmp(a))).ok_or_else(|| {
-        Failure::Input(format!("no current flows through `{name}`: it is no electrical part"))
-    })
+    own.max_by(|a, b| carried(*a).total_cmp(&carried(*b)).then(b.cmp(a)))
+        .ok_or_else(|| Failure::Input(format!("no current flows through `{name}`: it is no electrical part")))
 }

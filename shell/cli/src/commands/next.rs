@@ -38,9 +38,10 @@ fn print(belief: &Belief<'_, '_>, steps: &[Advice]) {
         }
         output::line(&format!("  {:.0} minutes with what must come off", advice.minutes));
         for outcome in advice.outcomes.iter().filter(|o| o.chance > 0.01) {
-            let who = outcome.suspects.first().map_or(String::new(), |(s, share)| {
-                format!(": {} ({:.0} %)", name(belief, s.as_ref()), share * 100.0)
-            });
+            let who = outcome
+                .suspects
+                .first()
+                .map_or(String::new(), |(s, share)| format!(": {} ({:.0} %)", name(belief, s.as_ref()), share * 100.0));
             output::line(&format!("  {:>4.0} %  {}{who}", outcome.chance * 100.0, outcome.say));
         }
     }

@@ -27,7 +27,10 @@ pub(crate) fn run(name: &str, to: &[String], as_json: bool) -> Result<ExitCode, 
         }));
         return Ok(ExitCode::SUCCESS);
     }
-    output::line(&output::bold(&format!("The way in, {:.0} minutes. Isolate and measure dead first.", plan.minutes_in)));
+    output::line(&output::bold(&format!(
+        "The way in, {:.0} minutes. Isolate and measure dead first.",
+        plan.minutes_in
+    )));
     print(&machine, &plan.steps_in);
     output::line(&output::bold(&format!("The way back, {:.0} minutes", plan.minutes_back)));
     print(&machine, &plan.steps_back);

@@ -2,8 +2,8 @@
 
 use crate::failure::Failure;
 use book::{
-    Body, Content, Event, Job, JobId, Key, KeyHeld, KeyId, Pen, Person, RecordError, RecordId, Scope, ShopFact, Store, StoreError,
-    ZonedTime, fold_job, record,
+    Body, Content, Event, Job, JobId, Key, KeyHeld, KeyId, Pen, Person, RecordError, RecordId, Scope, ShopFact, Store,
+    StoreError, ZonedTime, fold_job, record,
 };
 use call::{Unfinished, events_of, unfinished};
 use std::path::{Path, PathBuf};
@@ -117,8 +117,12 @@ impl Keep {
     pub(crate) fn seal_words(&mut self, id: KeyId, words: &str) -> Result<RecordId, Failure> {
         match self.store.key(id).map_err(|error| of_store(&error))? {
             KeyHeld::Held(key) => self.seal(id, &key, &Content::text(words)),
-            KeyHeld::Destroyed => Err(Failure::Input("this customer was erased; nothing more can be recorded of him".to_owned())),
-            KeyHeld::NotHere => Err(Failure::SetUp("the customer's key is not on this device; go on where it is".to_owned())),
+            KeyHeld::Destroyed => {
+                Err(Failure::Input("this customer was erased; nothing more can be recorded of him".to_owned()))
+            }
+            KeyHeld::NotHere => {
+                Err(Failure::SetUp("the customer's key is not on this device; go on where it is".to_owned()))
+            }
         }
     }
 
@@ -157,6 +161,7 @@ fn folder(variable: &str, under_home: &str) -> Result<PathBuf, Failure> {
 
 /// The time on the wall here, for display.
 fn now() -> Result<ZonedTime, Failure> {
-    let now = jiff::ZonedDateTime::now().round(jiff::Unit::Second).map_err(|error| Failure::SetUp(error.to_string()))?;
+    let now =
+        jiff::ZonedDateTime::now().round(jiff::Unit::Second).map_err(|error| Failure::SetUp(error.to_string()))?;
     now.to_string().parse().map_err(|error: book::BadTime| Failure::SetUp(error.to_string()))
 }

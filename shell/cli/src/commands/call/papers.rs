@@ -41,7 +41,8 @@ fn words(machine: &Machine) -> BTreeMap<String, String> {
     words.extend(machine.access.steps.iter().map(|cover| (cover.id.clone(), cover.say.clone())));
     words.extend(machine.proofs.iter().map(|proof| (format!("proof:{}", proof.id), proof.say.clone())));
     for observation in &machine.observations {
-        let of = |value: &machine::model::ObservedValue| (format!("{}={}", observation.id, value.id), value.say.clone());
+        let of =
+            |value: &machine::model::ObservedValue| (format!("{}={}", observation.id, value.id), value.say.clone());
         words.extend(observation.values.iter().map(of));
     }
     words
@@ -54,8 +55,9 @@ pub(crate) fn write(book: &Path, id: JobId, job: &Job, heading: &Heading) -> Res
     let name = format!("{stem}-record-{}", id.0.counter());
     let paths = Paths { html: folder.join(format!("{name}.html")), text: folder.join(format!("{name}.txt")) };
     for (path, content) in [(&paths.html, record_html(job, heading)), (&paths.text, record_text(job, heading))] {
-        std::fs::write(path, content)
-            .map_err(|error| Failure::SetUp(format!("the record cannot be written to `{}`: {error}", path.display())))?;
+        std::fs::write(path, content).map_err(|error| {
+            Failure::SetUp(format!("the record cannot be written to `{}`: {error}", path.display()))
+        })?;
     }
     Ok(paths)
 }

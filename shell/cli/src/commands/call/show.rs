@@ -67,7 +67,8 @@ fn choices(voice: Voice, session: &Session<'_, '_>, wants: &Wants) {
         }
         Wants::Seen(observed) => {
             for of in observed {
-                let values: Vec<String> = of.values.iter().map(|value| format!("{} ({})", value.id, value.say)).collect();
+                let values: Vec<String> =
+                    of.values.iter().map(|value| format!("{} ({})", value.id, value.say)).collect();
                 wrapped(voice, "   ", &format!("{}= {}", session.machine()[of.what].id, values.join(", ")));
             }
         }
@@ -132,7 +133,11 @@ pub(crate) fn suspects(voice: Voice, session: &Session<'_, '_>) {
 pub(crate) fn why(voice: Voice, session: &Session<'_, '_>) {
     let belief = session.belief();
     for (suspect, share) in belief.shares().into_iter().take(3) {
-        voice.line(&format!("  {} ({:.0} %)", output::bold(&words::suspect(session.machine(), suspect)), share * 100.0));
+        voice.line(&format!(
+            "  {} ({:.0} %)",
+            output::bold(&words::suspect(session.machine(), suspect)),
+            share * 100.0
+        ));
         for reason in reasons(belief, suspect).into_iter().take(4) {
             wrapped(voice, "    ", &reason.say);
         }
@@ -144,7 +149,9 @@ pub(crate) fn help(voice: Voice, ask: &Ask) {
     voice.line("  at any prompt: undo, why, suspects, help, quit; `danger WHAT` if you see something dangerous");
     voice.line("  Enter takes what stands in brackets; `skip` passes over what may be passed over");
     if ask.own_way {
-        voice.line("  your own way: `another reading A B`, `ohms A B [STATE]`, `volts A B STATE`, `look PART`, `try STATE`,");
+        voice.line(
+            "  your own way: `another reading A B`, `ohms A B [STATE]`, `volts A B STATE`, `look PART`, `try STATE`,",
+        );
         voice.line("  `cannot reach [TERMINALS]`, `opinion PART [TIMES]`, `not built like this WHAT`, `stop`");
     }
 }

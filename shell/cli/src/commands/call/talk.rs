@@ -211,9 +211,11 @@ impl<'p, 'm> Talk<'p, 'm> {
             About::Hazard(_) => {
                 let (action, name) = words.split_once(' ').unwrap_or((words, ""));
                 match typed::action_of(action) {
-                    Ok(action) => {
-                        self.signed(name)?.map(|signature| Answer::Hazard { told: vec![Role::Customer], action, signature })
-                    }
+                    Ok(action) => self.signed(name)?.map(|signature| Answer::Hazard {
+                        told: vec![Role::Customer],
+                        action,
+                        signature,
+                    }),
                     Err(refused) => Err(refused),
                 }
             }
@@ -287,7 +289,8 @@ impl<'p, 'm> Talk<'p, 'm> {
 
     fn papers(&self, job: JobId) -> Result<papers::Paths, Failure> {
         let folded = self.keep.job(job).ok_or_else(|| Failure::Bug("the job is not in the book".to_owned()))?;
-        let customer = self.session.key().zip(self.session.person()).and_then(|(key, record)| self.keep.person(key, record));
+        let customer =
+            self.session.key().zip(self.session.person()).and_then(|(key, record)| self.keep.person(key, record));
         let heading = papers::heading(self.session.machine(), customer, self.demo.is_some());
         papers::write(&self.keep.path, job, &folded, &heading)
     }
