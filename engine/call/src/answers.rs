@@ -29,7 +29,9 @@ pub(crate) fn fact(s: &Session<'_, '_>, ask: &Ask, answer: &Answer) -> Result<Sa
         About::Use => used(ask, answer),
         About::Report(state, what) => report(s, *state, *what, answer),
         About::Evacuate => evacuated(),
-        About::Arrive => Ok(Said::call(Arrived { complaint_seen: None, floor_protected: done(answer), photos: Vec::new() })),
+        About::Arrive => {
+            Ok(Said::call(Arrived { complaint_seen: None, floor_protected: done(answer), photos: Vec::new() }))
+        }
         About::Line(id) => line(s, id, ask, answer),
         About::Hazard(index) => hazard(s, *index, answer),
         About::HazardGone(index) => gone(s, *index, answer),
@@ -50,7 +52,9 @@ fn done(answer: &Answer) -> bool {
 fn customer(answer: &Answer) -> Result<Said, Refused> {
     match answer {
         Answer::Person { key, record } => Ok(Said::shop(CustomerAdded { key: *key, record: *record })),
-        _ => Err(Refused::new("the customer's details must be sealed first", "type name and address, or Enter for none")),
+        _ => {
+            Err(Refused::new("the customer's details must be sealed first", "type name and address, or Enter for none"))
+        }
     }
 }
 
@@ -124,7 +128,8 @@ fn report(s: &Session<'_, '_>, state: StateId, what: ObservationId, answer: &Ans
     };
     let mut told = intake::nothing_told();
     let state = Some(machine[state].id.clone());
-    let a_code = matches!(machine[what].of, Observed::Shows { .. }) && value_of(machine, what, &value).is_some_and(|at| at > 1);
+    let a_code =
+        matches!(machine[what].of, Observed::Shows { .. }) && value_of(machine, what, &value).is_some_and(|at| at > 1);
     told.code_shown = a_code.then(|| value.clone());
     told.reports.push(Report { observation: machine[what].id.clone(), value, state });
     Ok(Said::job(ComplaintAdded { complaint: told }))
@@ -144,7 +149,9 @@ fn evacuated() -> Result<Said, Refused> {
 
 /// Gives the id of the choice that was meant.
 fn chosen(ask: &Ask, answer: &Answer) -> Result<String, Refused> {
-    let Wants::Choice(choices) = &ask.wants else { return Err(Refused::new("nothing is to be chosen here", "press Enter")) };
+    let Wants::Choice(choices) = &ask.wants else {
+        return Err(Refused::new("nothing is to be chosen here", "press Enter"));
+    };
     match answer {
         Answer::Choice(id) if choices.iter().any(|choice| choice.id == *id) => Ok(id.clone()),
         _ => Err(Refused::new("that is none of the choices", "type a number of the list")),
@@ -201,7 +208,8 @@ fn approve(s: &Session<'_, '_>, answer: &Answer) -> Result<Said, Refused> {
     let Answer::Signature(signature) = answer else {
         return Err(Refused::new("a name is needed for the record", "type who says so, or `refused`, or `nobody`"));
     };
-    let quote = s.now.quotes.last().map(|quote| quote.event).ok_or_else(|| Refused::new("no quote was given", "go on"))?;
+    let quote =
+        s.now.quotes.last().map(|quote| quote.event).ok_or_else(|| Refused::new("no quote was given", "go on"))?;
     let named = !matches!(signature, book::Signature::Refused | book::Signature::NobodyThere);
     let repair = s.now.said("agree/choice") == Some("repair");
     if repair && !named {
@@ -222,7 +230,13 @@ fn proof_look(s: &Session<'_, '_>, at: usize, answer: &Answer) -> Result<Said, R
     };
     let proof = s.machine().proofs.get(at).map_or("", |proof| proof.id.as_str());
     let look = format!("{}{proof}", prove::LOOK);
-    Ok(Said::call(book::LookTaken { look, places: Vec::new(), found: found.to_owned(), photos: Vec::new(), answers: None }))
+    Ok(Said::call(book::LookTaken {
+        look,
+        places: Vec::new(),
+        found: found.to_owned(),
+        photos: Vec::new(),
+        answers: None,
+    }))
 }
 
 fn handed_over(answer: &Answer) -> Result<Said, Refused> {

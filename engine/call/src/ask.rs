@@ -2,7 +2,7 @@
 
 use book::{KeyId, RecordId, Role, Stage};
 use danger::Caution;
-use machine::model::{CoverId, ObservationId, PartId, RepairId, StateId, TerminalId};
+use machine::model::{BranchId, CoverId, ObservationId, PartId, RepairId, StateId, TerminalId};
 use prediction::Reading;
 use quantity::Unit;
 
@@ -110,8 +110,8 @@ pub enum About {
     Open(CoverId),
     /// A cover goes back on.
     Close(CoverId),
-    /// Leads lifted at this terminal.
-    Lift(TerminalId),
+    /// A lead lifted at this terminal.
+    Lift(TerminalId, BranchId),
     /// Leads put back.
     Refit,
     /// A hazard is told and signed for.
@@ -353,4 +353,3 @@ impl Choice {
         Self { id: id.into(), say: say.into() }
     }
 }
-

@@ -78,7 +78,11 @@ impl<'m> Demo<'m> {
             About::Appliance => "9 no warranty".to_owned(),
             About::Since => "three loads ago, from one day to the next".to_owned(),
             About::Use => self.use_asked(ask),
-            About::Report(state, what) => self.seen(*state).into_iter().find(|(id, _)| *id == self.machine[*what].id).map_or_else(String::new, |(_, value)| value),
+            About::Report(state, what) => self
+                .seen(*state)
+                .into_iter()
+                .find(|(id, _)| *id == self.machine[*what].id)
+                .map_or_else(String::new, |(_, value)| value),
             About::Try(state) => {
                 let seen = self.seen(*state).into_iter().map(|(what, value)| format!("{what}={value}"));
                 seen.collect::<Vec<_>>().join(" ")
@@ -160,7 +164,9 @@ fn in_words(shown: Shown, unit: Unit) -> String {
 
 fn first_choice(ask: &Ask) -> String {
     match &ask.wants {
-        Wants::Choice(choices) if ask.enter.is_none() => choices.first().map_or_else(String::new, |choice| choice.id.clone()),
+        Wants::Choice(choices) if ask.enter.is_none() => {
+            choices.first().map_or_else(String::new, |choice| choice.id.clone())
+        }
         _ => String::new(),
     }
 }
@@ -194,8 +200,9 @@ fn fits(
     let sound = Appliance::nominal(machine, &[]).observe(trouble);
     let seen = workshop.unit(seed, settings, &[fault]).observe(trouble);
     let cold = seen.iter().any(|(what, value)| matches!(machine[*what].of, Observed::Heats { .. }) && *value == 0);
-    let rest = seen.iter().zip(&sound).all(|((what, got), (_, should))| {
-        matches!(machine[*what].of, Observed::Heats { .. }) || got == should
-    });
+    let rest = seen
+        .iter()
+        .zip(&sound)
+        .all(|((what, got), (_, should))| matches!(machine[*what].of, Observed::Heats { .. }) || got == should);
     cold && rest
 }

@@ -8,12 +8,10 @@ mod readings;
 use crate::callfile::{Appliance, Touched};
 use crate::steps::act_of;
 use book::{
-    ApplianceId, Body, CallFact, CallId, Complaint, CustomerId, Decision, Event, EventId, JobFact, JobId, KeyId, Outcome,
-    Place, QuoteGiven, RecordId, Role, ShopFact, Stage, Verdict, Warranty, ZonedTime,
+    ApplianceId, Body, CallFact, CallId, Complaint, CustomerId, Decision, Event, EventId, JobFact, JobId, KeyId,
+    Outcome, Place, QuoteGiven, RecordId, Role, ShopFact, Stage, Verdict, Warranty, ZonedTime,
 };
-use danger::{
-    DeadFact, DeadProof, Energy, HazardAction, HazardFound, Isolator, Secured, Signature, WorkPoint,
-};
+use danger::{DeadFact, DeadProof, Energy, HazardAction, HazardFound, Isolator, Secured, Signature, WorkPoint};
 use diagnosis::{Evidence, Measured};
 use machine::access::Hazard;
 use machine::model::{BranchId, CoverId, Machine, PartId, RepairId, StateId, TerminalId};
@@ -243,7 +241,9 @@ impl Now {
     fn find_hazard(&mut self, event: EventId, found: &book::HazardFound) {
         let roles: Vec<&str> = found.told.iter().map(|role| role_word(*role)).collect();
         let signed = match found.signature {
-            book::Signature::Signed { .. } | book::Signature::Remote { .. } => Signature::Signed("on the record".to_owned()),
+            book::Signature::Signed { .. } | book::Signature::Remote { .. } => {
+                Signature::Signed("on the record".to_owned())
+            }
             book::Signature::Refused | book::Signature::NobodyThere => Signature::Refused,
         };
         let action = match found.action {
@@ -359,8 +359,10 @@ impl Now {
         let secured = if isolator == Isolator::Plug { Secured::PlugInSight } else { Secured::LockedAndTagged };
         // It was just isolated, and each isolator has the securing that fits it.
         let _ = self.energy.secure(secured);
-        let of_cord = |reading: &Reading| matches!(reading.probe, prediction::Probe::Around(branch)
-            if machine[machine[branch].part].kind == machine::model::PartKind::Cord);
+        let of_cord = |reading: &Reading| {
+            matches!(reading.probe, prediction::Probe::Around(branch)
+            if machine[machine[branch].part].kind == machine::model::PartKind::Cord)
+        };
         if self.clips_on.as_ref().is_some_and(|(reading, _)| of_cord(reading)) {
             self.clips_on = None;
         }
@@ -372,10 +374,10 @@ impl Now {
         self.work = None;
         self.record.retain(|fact| matches!(fact, DeadFact::Earth(_)));
         self.kept_proofs.clear();
-        if let Some(id) = why.strip_prefix("to read ") {
-            if let Ok(Some(Act::Read(reading, _))) = act_of(machine, id) {
-                self.clips_on = Some((reading, false));
-            }
+        if let Some(id) = why.strip_prefix("to read ")
+            && let Ok(Some(Act::Read(reading, _))) = act_of(machine, id)
+        {
+            self.clips_on = Some((reading, false));
         }
     }
 
@@ -469,7 +471,11 @@ impl Now {
     /// Gives the values seen in a state since the last repair.
     pub(crate) fn seen_since_change(&self, state: StateId) -> Option<&[Seen]> {
         let after = self.changes.len();
-        self.tries.iter().rev().find(|(of, _, changes)| *of == state && *changes == after).map(|(_, seen, _)| seen.as_slice())
+        self.tries
+            .iter()
+            .rev()
+            .find(|(of, _, changes)| *of == state && *changes == after)
+            .map(|(_, seen, _)| seen.as_slice())
     }
 
     /// Gives the latest approved repair that was not done yet.

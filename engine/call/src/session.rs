@@ -252,10 +252,10 @@ impl<'p, 'm> Session<'p, 'm> {
     }
 
     pub(crate) fn next(&self) -> Next {
-        if let Some((after, next)) = self.planned.borrow().as_ref() {
-            if *after == self.events.len() {
-                return next.clone();
-            }
+        if let Some((after, next)) = self.planned.borrow().as_ref()
+            && *after == self.events.len()
+        {
+            return next.clone();
         }
         let next = match stages::next(self) {
             Next::Ask(ask) if self.now.call.is_some() && !self.now.ended && self.now.stage != Some(ask.stage) => {
@@ -340,10 +340,10 @@ impl<'p, 'm> Session<'p, 'm> {
         let mut states = Vec::new();
         let mut all = self.now.uses.clone();
         for item in &self.now.evidence {
-            if let Evidence::Reported(seen) | Evidence::Watched(seen) = item {
-                if !self.predictor.observe(seen.state, &[]).contains(seen) {
-                    all.push(seen.state);
-                }
+            if let Evidence::Reported(seen) | Evidence::Watched(seen) = item
+                && !self.predictor.observe(seen.state, &[]).contains(seen)
+            {
+                all.push(seen.state);
             }
         }
         for state in all {

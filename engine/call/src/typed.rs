@@ -177,7 +177,9 @@ fn own_way(machine: &Machine, ask: &Ask, text: &str) -> Result<Option<OwnWay>, R
         ["cannot", "reach", ..] => OwnWay::CannotReach(words.iter().skip(2).map(|&name| name.to_owned()).collect()),
         ["opinion", part] => OwnWay::Opinion { part: (*part).to_owned(), times: 3.0 },
         ["opinion", part, times] => {
-            let times = times.parse().map_err(|_| Refused::new(format!("`{times}` is no weight"), "3 is three times likelier"))?;
+            let times = times
+                .parse()
+                .map_err(|_| Refused::new(format!("`{times}` is no weight"), "3 is three times likelier"))?;
             OwnWay::Opinion { part: (*part).to_owned(), times }
         }
         ["not", "built", "like", "this", ..] => OwnWay::NotBuiltLikeThis(rest(4)),

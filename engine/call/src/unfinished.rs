@@ -26,7 +26,10 @@ pub fn unfinished(events: &[Event]) -> Option<Unfinished> {
         return Some(begun);
     }
     let standing = |job: &JobId| fold_job(events, *job).map(|job| job.standing());
-    let under_way = jobs.iter().rev().find(|job| matches!(standing(job), Some(Standing::UnderWay | Standing::Open)) && open_call(events, **job));
+    let under_way = jobs
+        .iter()
+        .rev()
+        .find(|job| matches!(standing(job), Some(Standing::UnderWay | Standing::Open)) && open_call(events, **job));
     let awaiting = || jobs.iter().rev().find(|job| standing(job) == Some(Standing::AwaitingPart));
     let job = under_way.or_else(awaiting)?;
     let awaiting_part = under_way.is_none();

@@ -1,6 +1,6 @@
 //! What a job costs so far, from the quotes that were approved and the work that followed. Sums are exact.
 
-use book::{ApprovalRecorded, Charge, ChargeSort, Currency, Decision, Fact, Job, JobFact, CallFact, Money, QuoteGiven};
+use book::{ApprovalRecorded, CallFact, Charge, ChargeSort, Currency, Decision, Fact, Job, JobFact, Money, QuoteGiven};
 use rust_decimal::Decimal;
 use std::collections::BTreeSet;
 
@@ -8,10 +8,13 @@ use std::collections::BTreeSet;
 #[must_use]
 pub fn bill(job: &Job) -> Vec<Charge> {
     let mut lines: Vec<Charge> = Vec::new();
-    let diagnosis = job.all::<QuoteGiven>().flat_map(|(_, quote)| &quote.charges).find(|line| line.sort == ChargeSort::Diagnosis);
+    let diagnosis =
+        job.all::<QuoteGiven>().flat_map(|(_, quote)| &quote.charges).find(|line| line.sort == ChargeSort::Diagnosis);
     lines.extend(diagnosis.cloned());
     for (at, (entry, quote)) in job.all::<QuoteGiven>().enumerate() {
-        let approved = job.all::<ApprovalRecorded>().any(|(_, answer)| answer.quote == entry.event && answer.decision == Decision::Approved);
+        let approved = job
+            .all::<ApprovalRecorded>()
+            .any(|(_, answer)| answer.quote == entry.event && answer.decision == Decision::Approved);
         if approved && work_followed(job, at) {
             lines.extend(quote.charges.iter().filter(|line| line.sort != ChargeSort::Diagnosis).cloned());
         }

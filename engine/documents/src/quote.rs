@@ -27,7 +27,10 @@ pub fn quote_page(quote: &Entry<QuoteGiven>, heading: &Heading) -> Page {
         page.named("All in all", words::money(&given.low));
     } else {
         let range = format!("{} to {}", words::money(&given.low), words::money(&given.high));
-        page.named("All in all", format!("{range}; the upper end if a second repair turns out to be needed, which is asked again"));
+        page.named(
+            "All in all",
+            format!("{range}; the upper end if a second repair turns out to be needed, which is asked again"),
+        );
     }
     if let Some(until) = &given.holds_until {
         page.named("Holds until", words::time(until));

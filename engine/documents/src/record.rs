@@ -4,8 +4,8 @@ use crate::bill::{bill, total};
 use crate::page::{Block, Page};
 use crate::{Heading, words};
 use book::{
-    CallEnded, CallOpened, ComplaintAdded, CoverOpened, Fact, FaultFound, HandedOver, Job, LookTaken, MadeSafe, Outcome,
-    PartChanged, ReadingTaken, Report, StepProposed, SupplyChecked, TryTaken, Verdict,
+    CallEnded, CallOpened, ComplaintAdded, CoverOpened, Fact, FaultFound, HandedOver, Job, LookTaken, MadeSafe,
+    Outcome, PartChanged, ReadingTaken, Report, StepProposed, SupplyChecked, TryTaken, Verdict,
 };
 
 /// Makes the record of a job.
@@ -117,7 +117,7 @@ fn done(page: &mut Page, job: &Job, heading: &Heading) {
     }
     for missing in &job.screws_missing {
         let cover = heading.say(&missing.cover);
-        page.line(format!("fasteners at {cover}: {} came out, {} went back", missing.out, missing.back));
+        page.line(format!("fasteners, {cover}: {} came out, {} went back", missing.out, missing.back));
     }
     if page.blocks.len() == before {
         page.line("nothing was opened or changed");
@@ -173,7 +173,9 @@ fn readings(page: &mut Page, job: &Job, heading: &Heading) {
         .all::<ReadingTaken>()
         .map(|(_, taken)| {
             let asked = taken.answers.and_then(|event| {
-                job.all::<StepProposed>().find(|(entry, _)| entry.event == event).map(|(_, step)| step.shown.sentence.clone())
+                job.all::<StepProposed>()
+                    .find(|(entry, _)| entry.event == event)
+                    .map(|(_, step)| step.shown.sentence.clone())
             });
             let sound = asked.as_deref().and_then(expected).unwrap_or_default();
             let reading = &taken.reading;
@@ -185,11 +187,14 @@ fn readings(page: &mut Page, job: &Job, heading: &Heading) {
     }
     page.heading("Readings");
     for (_, checked) in job.all::<SupplyChecked>() {
-        page.named("Supply", match &checked.verdict {
-            Verdict::Good => "as it must be".to_owned(),
-            Verdict::Bad { what } => what.clone(),
-            Verdict::NotDecided => "not checked".to_owned(),
-        });
+        page.named(
+            "Supply",
+            match &checked.verdict {
+                Verdict::Good => "as it must be".to_owned(),
+                Verdict::Bad { what } => what.clone(),
+                Verdict::NotDecided => "not checked".to_owned(),
+            },
+        );
     }
     page.table(&["Between", "How", "Shown", "A sound machine"], rows, false);
 }
@@ -197,7 +202,12 @@ fn readings(page: &mut Page, job: &Job, heading: &Heading) {
 /// Takes what a sound machine shows out of the sentence that was shown.
 fn expected(sentence: &str) -> Option<String> {
     let (_, after) = sentence.split_once("A sound machine shows ")?;
-    after.split_once(". ").map_or(after, |(expected, _)| expected).strip_suffix('.').or_else(|| after.split(". ").next()).map(str::to_owned)
+    after
+        .split_once(". ")
+        .map_or(after, |(expected, _)| expected)
+        .strip_suffix('.')
+        .or_else(|| after.split(". ").next())
+        .map(str::to_owned)
 }
 
 fn seen(page: &mut Page, job: &Job, heading: &Heading) {
@@ -216,7 +226,8 @@ fn seen(page: &mut Page, job: &Job, heading: &Heading) {
 }
 
 fn tried_row(tried: &TryTaken, heading: &Heading) -> Vec<String> {
-    let seen = tried.observed.iter().map(|report| heading.say(&format!("{}={}", report.observation, report.value)).to_owned());
+    let seen =
+        tried.observed.iter().map(|report| heading.say(&format!("{}={}", report.observation, report.value)).to_owned());
     vec![format!("run: {}", heading.say(&tried.state)), seen.collect::<Vec<_>>().join(", ")]
 }
 

@@ -53,9 +53,14 @@ fn wrapped(words: &str, indent: &str) -> String {
 }
 
 fn table(head: &[String], rows: &[Vec<String>], money: bool) -> String {
-    let all: Vec<Vec<String>> = std::iter::once(head).chain(rows.iter().map(Vec::as_slice)).map(|row| row.iter().map(|cell| clean(cell)).collect()).collect();
+    let all: Vec<Vec<String>> = std::iter::once(head)
+        .chain(rows.iter().map(Vec::as_slice))
+        .map(|row| row.iter().map(|cell| clean(cell)).collect())
+        .collect();
     let columns = head.len();
-    let widest = |column: usize| all.iter().filter_map(|row| row.get(column)).map(|cell| cell.chars().count()).max().unwrap_or(0);
+    let widest = |column: usize| {
+        all.iter().filter_map(|row| row.get(column)).map(|cell| cell.chars().count()).max().unwrap_or(0)
+    };
     let widths: Vec<usize> = (0..columns).map(widest).collect();
     if widths.iter().sum::<usize>() + 2 * columns > WIDTH {
         return stacked(&all);

@@ -1,7 +1,9 @@
 //! Facts in plain words. Decides nothing.
 
 use crate::Heading;
-use book::{Charge, Connection, End, HazardAction, Money, Outcome, Parsed, Reading, Role, Signature, Unit, Value, ZonedTime};
+use book::{
+    Charge, Connection, End, HazardAction, Money, Outcome, Parsed, Reading, Role, Signature, Unit, Value, ZonedTime,
+};
 use quantity::show;
 
 pub(crate) fn money(money: &Money) -> String {
@@ -55,11 +57,8 @@ fn quantity_unit(unit: Unit) -> Option<quantity::Unit> {
 }
 
 pub(crate) fn places(reading: &Reading, heading: &Heading) -> String {
-    let names: Vec<&str> = reading
-        .places
-        .iter()
-        .map(|place| place.label.as_deref().unwrap_or_else(|| heading.say(&place.id)))
-        .collect();
+    let names: Vec<&str> =
+        reading.places.iter().map(|place| place.label.as_deref().unwrap_or_else(|| heading.say(&place.id))).collect();
     match names.as_slice() {
         [a, b] => format!("{a} to {b}"),
         _ => names.join(", "),

@@ -6,8 +6,8 @@ use crate::now::{function, kept, kept_proving, no_more_than, parsed_from, store_
 use crate::session::{Said, Session};
 use crate::stages::{fit, pursue, route};
 use book::{
-    Answers, CoverClosed, CoverOpened, Energised, FaultName, LeadsLifted, LeadsRefitted, LookTaken, Money, OldPart, Parsed,
-    PartChanged, Place, ReadingTaken, Report, TryTaken,
+    Answers, CoverClosed, CoverOpened, Energised, FaultName, LeadsLifted, LeadsRefitted, LookTaken, Money, OldPart,
+    Parsed, PartChanged, Place, ReadingTaken, Report, TryTaken,
 };
 use danger::{Against, DEAD_LIMIT_VOLTS, IsolatedReading, Isolator, Refusal, StepRequest};
 use machine::access::Cover;
@@ -30,7 +30,7 @@ pub(super) fn fact(s: &Session<'_, '_>, ask: &Ask, answer: &Answer) -> Result<Sa
         About::Try(state) => tried(s, ask, *state, answer),
         About::Open(cover) => open(s, *cover, answer),
         About::Close(cover) => close(s, *cover, answer),
-        About::Lift(at) => lift(s, *at, answer),
+        About::Lift(at, lead) => lift(s, *at, *lead, answer),
         About::Refit => done(answer).map(|()| refit(s)),
         About::Change(repair) => change(s, *repair, answer),
         _ => Err(Refused::new("nothing is asked here", "press Enter")),
@@ -119,7 +119,10 @@ fn known_source(
     let (text, parsed, read) = volts(answer)?;
     if (read - expected).abs() > 0.1 * expected {
         return Err(Refused::new(
-            format!("the meter shows `{text}` on a source of {}; a meter that does not show it proves nothing", show(expected, Unit::Volt)),
+            format!(
+                "the meter shows `{text}` on a source of {}; a meter that does not show it proves nothing",
+                show(expected, Unit::Volt)
+            ),
             "look at its range, leads and battery, or take another source or meter",
         ));
     }
@@ -174,7 +177,10 @@ fn discharge(s: &Session<'_, '_>, store: danger::Store, answer: &Answer) -> Resu
         return Err(Refused::of_gate(&danger::WhyNotDone::StillCharged.to_string()));
     }
     let places = vec![Place::at(&store_id(s.machine(), store))];
-    Ok(Said::call(ReadingTaken { reading: kept_proving(function::DISCHARGE, places, None, &text, parsed), answers: None }))
+    Ok(Said::call(ReadingTaken {
+        reading: kept_proving(function::DISCHARGE, places, None, &text, parsed),
+        answers: None,
+    }))
 }
 
 /// How a reading is taken, from how the machine stands for it.
@@ -249,7 +255,10 @@ fn tried(s: &Session<'_, '_>, ask: &Ask, state: StateId, answer: &Answer) -> Res
     let covers = teardown::must_close_to_run(&s.machine().access, &s.now.open());
     gate(s, StepRequest::Try { state, standing_clear: !covers.is_empty() })?;
     let (Answer::Seen(seen), Wants::Seen(wanted)) = (answer, &ask.wants) else {
-        return Err(Refused::new("what is seen is wanted", "type it as `drum=yes heats=none`, or `ok` if all is as it should"));
+        return Err(Refused::new(
+            "what is seen is wanted",
+            "type it as `drum=yes heats=none`, or `ok` if all is as it should",
+        ));
     };
     if seen.is_empty() {
         return Err(Refused::new("nothing was seen", "type at least one, such as `drum=yes`"));
@@ -257,9 +266,13 @@ fn tried(s: &Session<'_, '_>, ask: &Ask, state: StateId, answer: &Answer) -> Res
     let machine = s.machine();
     let mut observed = Vec::new();
     for (what, value) in seen {
-        let known = wanted.iter().find(|of| machine[of.what].id == *what && value_of(machine, of.what, value).is_some());
+        let known =
+            wanted.iter().find(|of| machine[of.what].id == *what && value_of(machine, of.what, value).is_some());
         if known.is_none() {
-            return Err(Refused::new(format!("`{what}={value}` is none of what can be seen here"), "take a name and a value of the list"));
+            return Err(Refused::new(
+                format!("`{what}={value}` is none of what can be seen here"),
+                "take a name and a value of the list",
+            ));
         }
         observed.push(Report { observation: what.clone(), value: value.clone(), state: None });
     }
@@ -294,25 +307,17 @@ fn close(s: &Session<'_, '_>, id: CoverId, answer: &Answer) -> Result<Said, Refu
     Ok(Said::call(CoverClosed { cover: cover(s, id)?.id.clone(), screws_in: *count }))
 }
 
-fn lift(s: &Session<'_, '_>, at: TerminalId, answer: &Answer) -> Result<Said, Refused> {
+fn lift(s: &Session<'_, '_>, at: TerminalId, lead: BranchId, answer: &Answer) -> Result<Said, Refused> {
     done(answer)?;
-    let wanted = s.now.goal.as_ref().and_then(|goal| match &goal.act {
-        repair::Act::Read(reading, _) => Some(reading.condition.lifted.clone()),
-        _ => None,
-    });
-    let leads: Vec<BranchId> =
-        s.machine().leads_at(at).into_iter().filter(|lead| wanted.as_ref().is_none_or(|of| of.contains(lead))).collect();
-    let mut places = Vec::new();
-    for lead in leads {
-        gate(s, StepRequest::LiftLead { lead: s.machine()[lead].part, at })?;
-        places.push(Place::at(&format!("{}@{}", s.machine()[lead].name, s.machine()[at].name)));
-    }
-    Ok(Said::call(LeadsLifted { leads: places, photos: Vec::new(), answers: proposal(s) }))
+    gate(s, StepRequest::LiftLead { lead: s.machine()[lead].part, at })?;
+    let leads = vec![Place::at(&format!("{}@{}", s.machine()[lead].name, s.machine()[at].name))];
+    Ok(Said::call(LeadsLifted { leads, photos: Vec::new(), answers: proposal(s) }))
 }
 
 fn refit(s: &Session<'_, '_>) -> Said {
     let machine = s.machine();
-    let leads = s.now.lifted.iter().map(|(at, lead)| Place::at(&format!("{}@{}", machine[*lead].name, machine[*at].name)));
+    let leads =
+        s.now.lifted.iter().map(|(at, lead)| Place::at(&format!("{}@{}", machine[*lead].name, machine[*at].name)));
     Said::call(LeadsRefitted { leads: leads.collect() })
 }
 
@@ -325,7 +330,8 @@ fn change(s: &Session<'_, '_>, id: RepairId, answer: &Answer) -> Result<Said, Re
     let names: Vec<&str> = parts.iter().map(|&part| machine[part].name.as_str()).collect();
     let replaced = repair.kind == RepairKind::Replace;
     let touched = parts.iter().flat_map(|&part| machine[part].terminals.clone()).flat_map(|at| machine.leads_at(at));
-    let leads_touched = if replaced { touched.map(|lead| Place::at(&machine[lead].name)).collect() } else { Vec::new() };
+    let leads_touched =
+        if replaced { touched.map(|lead| Place::at(&machine[lead].name)).collect() } else { Vec::new() };
     let price = Money { amount: repair.price, currency: s.settings.rates.currency };
     Ok(Said::call(PartChanged {
         part: machine[repair.part].id.clone(),

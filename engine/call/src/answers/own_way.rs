@@ -18,7 +18,10 @@ pub(super) fn fact(s: &Session<'_, '_>, ask: &Ask, way: &OwnWay) -> Result<Said,
     match way {
         OwnWay::Instead(id) => match act_of(s.machine(), id).map_err(|unknown| unknown_name(&unknown))? {
             Some(_) => Ok(Said::done("instead", Some(id))),
-            None => Err(Refused::new(format!("`{id}` is no step"), "type `ohms A B`, `volts A B STATE`, `look PART` or `try STATE`")),
+            None => Err(Refused::new(
+                format!("`{id}` is no step"),
+                "type `ohms A B`, `volts A B STATE`, `look PART` or `try STATE`",
+            )),
         },
         OwnWay::CannotReach(names) => cannot_reach(s, ask, names),
         OwnWay::Opinion { part, times } => {
@@ -61,7 +64,8 @@ fn cannot_reach(s: &Session<'_, '_>, ask: &Ask, names: &[String]) -> Result<Said
 
 fn not_built_so(s: &Session<'_, '_>, what: &str) -> Result<Said, Refused> {
     let what = words(what)?;
-    let appliance = s.now.appliance.ok_or_else(|| Refused::new("no appliance yet", "say which appliance it is first"))?;
+    let appliance =
+        s.now.appliance.ok_or_else(|| Refused::new("no appliance yet", "say which appliance it is first"))?;
     let (variants, labels, plate) = (BTreeMap::new(), BTreeMap::new(), BTreeMap::new());
     Ok(Said::shop(ApplianceLearned { appliance, variants, labels, plate, differs: vec![what] }))
 }

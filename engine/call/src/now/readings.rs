@@ -34,7 +34,8 @@ impl Now {
         match kept.instrument.function.as_str() {
             function::KNOWN => {
                 let expected_volts = kept.part_of("expected").unwrap_or(0.0);
-                let check = MeterCheck { source: KnownSource::Supply, expected_volts, read_volts: volts.unwrap_or(0.0) };
+                let check =
+                    MeterCheck { source: KnownSource::Supply, expected_volts, read_volts: volts.unwrap_or(0.0) };
                 self.record.push(DeadFact::Meter(check));
                 self.kept_proofs.push(kept.clone());
             }
@@ -128,7 +129,9 @@ pub(crate) fn nominal(machine: &Machine, a: Option<Conductor>, b: Option<Conduct
 pub(crate) fn store_id(machine: &Machine, store: danger::Store) -> String {
     match store {
         danger::Store::Capacitor(branch) => machine[branch].name.clone(),
-        danger::Store::Bus(place) => machine.access.places.get(place.index()).map_or_else(String::new, |p| p.id.clone()),
+        danger::Store::Bus(place) => {
+            machine.access.places.get(place.index()).map_or_else(String::new, |p| p.id.clone())
+        }
     }
 }
 
@@ -234,7 +237,13 @@ pub(crate) fn kept(machine: &Machine, reading: &Reading, hands: Hands, typed: &s
 }
 
 /// Writes a proving reading: known source, earth, dead test, discharge.
-pub(crate) fn kept_proving(function: &str, places: Vec<Place>, range: Option<String>, typed: &str, parsed: Parsed) -> book::Reading {
+pub(crate) fn kept_proving(
+    function: &str,
+    places: Vec<Place>,
+    range: Option<String>,
+    typed: &str,
+    parsed: Parsed,
+) -> book::Reading {
     book::Reading {
         instrument: Instrument { name: "multimeter".to_owned(), function: function.to_owned(), range },
         places,

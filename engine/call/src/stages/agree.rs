@@ -34,7 +34,8 @@ fn free(s: &Session<'_, '_>, repair: RepairId) -> bool {
 /// A repair that was done and did not cure is agreed anew.
 fn of_this_change(s: &Session<'_, '_>, quote: &crate::now::Quote) -> bool {
     let done = s.now.changes.iter().filter(|change| change.repair == quote.repair).count();
-    let before = s.now.quotes.iter().filter(|other| other.repair == quote.repair).position(|other| other.event == quote.event);
+    let before =
+        s.now.quotes.iter().filter(|other| other.repair == quote.repair).position(|other| other.event == quote.event);
     before.is_some_and(|before| before >= done)
 }
 

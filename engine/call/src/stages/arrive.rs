@@ -42,7 +42,10 @@ fn see(s: &Session<'_, '_>) -> Option<Next> {
     }
     let mut ask = pursue::watch(s, state, Stage::Arrive, false)?;
     ask.say = format!("See the complaint, if that is safe. {}", ask.say);
-    ask.lines.insert(0, crate::ask::Line { sort: Sort::Do, say: "tell everyone, and see that nobody else is at it".to_owned() });
+    ask.lines.insert(
+        0,
+        crate::ask::Line { sort: Sort::Do, say: "tell everyone, and see that nobody else is at it".to_owned() },
+    );
     ask.lines.push(crate::ask::Line { sort: Sort::Plain, say: "`skip` if it is not safe or not possible".to_owned() });
     Next::ask(ask)
 }

@@ -29,7 +29,8 @@ pub(crate) fn next(s: &Session<'_, '_>, repair: RepairId) -> Option<Next> {
         if let Some(act) = missing {
             let next = pursue::step(s, &act, Stage::Find, true)?;
             let Next::Ask(mut ask) = next else { return Some(next) };
-            let why = format!("evidence before the {} is changed: supplies, request, output under load", machine[board].name);
+            let why =
+                format!("evidence before the {} is changed: supplies, request, output under load", machine[board].name);
             ask.lines.push(crate::ask::Line { sort: Sort::Why, say: why });
             return Some(Next::Ask(ask));
         }
@@ -50,19 +51,25 @@ fn cases(s: &Session<'_, '_>, board: PartId) -> Vec<(FlagId, StateId)> {
     if let Some(state) = s.predictor.state_ids().find(|&state| dark(s, board, state)) {
         return outputs.first().map(|&output| (output, state)).into_iter().collect();
     }
-    let mut all: Vec<(FlagId, StateId)> =
-        s.trouble().into_iter().flat_map(|state| outputs.iter().map(move |&output| (output, state))).collect();
-    all.retain(|(output, state)| {
-        let FlagRule::Output { requested_in, .. } = &machine[*output].rule else { return false };
-        requested_in.contains(state) || suspected(s, *output) > 10_000
-    });
+    let trouble = s.trouble();
+    let mut all: Vec<(FlagId, StateId)> = Vec::new();
+    for output in outputs {
+        let FlagRule::Output { requested_in, .. } = &machine[output].rule else { continue };
+        let called = trouble.iter().find(|state| requested_in.contains(state)).or(requested_in.first());
+        all.extend(called.map(|&state| (output, state)));
+        // An output that should be open and is not shows in a state that does not call for it.
+        let idle = trouble.iter().find(|state| !requested_in.contains(state));
+        all.extend(idle.filter(|_| suspected(s, output) > STUCK_SHARE).map(|&state| (output, state)));
+    }
     all.sort_by_key(|(id, _)| std::cmp::Reverse(suspected(s, *id)));
     all.truncate(MOST_CASES);
     all
 }
 
 /// Outputs measured before a board is let go.
-const MOST_CASES: usize = 3;
+const MOST_CASES: usize = 4;
+/// Share, in millionths, from which an output is measured idle too.
+const STUCK_SHARE: u64 = 10_000;
 
 /// Share of suspects that hold the flag, in millionths.
 fn suspected(s: &Session<'_, '_>, flag: FlagId) -> u64 {
@@ -86,7 +93,8 @@ fn suspected(s: &Session<'_, '_>, flag: FlagId) -> u64 {
 }
 
 fn contact_of(machine: &Machine, board: PartId, flag: FlagId) -> Option<BranchId> {
-    let of_flag = |law: &Law| matches!(law, Law::Contact { rule: Rule::Flag { flag: of, inverted: false }, .. } if *of == flag);
+    let of_flag =
+        |law: &Law| matches!(law, Law::Contact { rule: Rule::Flag { flag: of, inverted: false }, .. } if *of == flag);
     let branches = (0..).map(BranchId).zip(&machine.branches);
     branches.into_iter().find(|(_, branch)| branch.part == board && of_flag(&branch.law)).map(|(id, _)| id)
 }
@@ -110,12 +118,17 @@ fn readings(s: &Session<'_, '_>, board: PartId, output: FlagId, state: StateId) 
         return all;
     }
     all.extend(supply_of_load(machine).map(|(a, b)| volts(a, b, state)));
-    all.extend(contact_of(machine, board, output).map(|contact| volts(machine[contact].from, machine[contact].to, state)));
+    all.extend(
+        contact_of(machine, board, output).map(|contact| volts(machine[contact].from, machine[contact].to, state)),
+    );
     all
 }
 
 fn volts(a: TerminalId, b: TerminalId, state: StateId) -> Act {
-    Act::Read(Reading { quantity: Quantity::Volts, probe: Probe::Across(a, b), condition: Condition::running(state) }, Hands::Clipped)
+    Act::Read(
+        Reading { quantity: Quantity::Volts, probe: Probe::Across(a, b), condition: Condition::running(state) },
+        Hands::Clipped,
+    )
 }
 
 /// The supply of a heating load: leg to leg at the terminal block, or leg to neutral.
@@ -198,10 +211,12 @@ fn facts(s: &Session<'_, '_>, board: PartId, output: FlagId, state: StateId) -> 
 /// The display was watched dark in this state since the last repair.
 fn dark(s: &Session<'_, '_>, board: PartId, state: StateId) -> bool {
     let machine = s.machine();
-    let last_change = s.now.evidence.iter().rposition(|item| matches!(item, Evidence::Repaired(_))).map_or(0, |at| at + 1);
+    let last_change =
+        s.now.evidence.iter().rposition(|item| matches!(item, Evidence::Repaired(_))).map_or(0, |at| at + 1);
     s.now.evidence.iter().skip(last_change).any(|item| match item {
         Evidence::Watched(seen) => {
-            let of_board = matches!(machine[seen.what].of, Observed::Shows { alive, .. } if machine[alive].part == board);
+            let of_board =
+                matches!(machine[seen.what].of, Observed::Shows { alive, .. } if machine[alive].part == board);
             of_board && seen.state == state && seen.value == 0
         }
         _ => false,

@@ -32,7 +32,7 @@ pub(crate) fn next(s: &Session<'_, '_>) -> Option<Next> {
             return pursue::step(s, &Act::Try(state), Stage::Repair, false);
         }
         let failed = s.now.proofs.iter().any(|(id, outcome)| {
-            matches!(outcome, Outcome::Failed) && s.now.said(&format!("failed/{id}")) != Some("refer")
+            matches!(outcome, Outcome::Failed) && s.now.said(&format!("failed/{id}")) == Some("find")
         });
         if !failed && trouble.iter().all(|&state| sound_again(s, state)) {
             return None;
@@ -152,10 +152,12 @@ fn explain(s: &Session<'_, '_>) -> Option<Next> {
 
 fn refer(s: &Session<'_, '_>, why: &str) -> Ask {
     let say = format!("Refer it: {why}.");
-    let ask = Ask::new(About::Line("refer".to_owned()), Stage::Find, say, Wants::Choice(vec![
-        Choice::new("refer", "refer it"),
-        Choice::new("go-on", "look further"),
-    ]));
+    let ask = Ask::new(
+        About::Line("refer".to_owned()),
+        Stage::Find,
+        say,
+        Wants::Choice(vec![Choice::new("refer", "refer it"), Choice::new("go-on", "look further")]),
+    );
     let ask = ask.line(Sort::Plain, top_suspects(s, 3));
     let licensed = "gas, sealed systems and fixed wiring are for those licensed for them";
     let ask = ask.line(Sort::Plain, licensed).with_own_way();
@@ -230,8 +232,11 @@ fn outcome(s: &Session<'_, '_>, act: &Act, suspect: &Suspect) -> Option<String> 
         Act::Try(state) => {
             let sound = s.predictor.observe(*state, &[]);
             let seen = s.predictor.observe(*state, &suspect.0);
-            let differs: Vec<String> =
-                seen.into_iter().filter(|seen| !sound.contains(seen)).map(|seen| words::seen(s.machine(), seen)).collect();
+            let differs: Vec<String> = seen
+                .into_iter()
+                .filter(|seen| !sound.contains(seen))
+                .map(|seen| words::seen(s.machine(), seen))
+                .collect();
             Some(if differs.is_empty() { "all as it should".to_owned() } else { differs.join(", ") })
         }
         Act::Change(_) | Act::Explain | Act::Refer => None,

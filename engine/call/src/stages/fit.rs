@@ -42,7 +42,8 @@ pub(crate) fn parts_of(s: &Session<'_, '_>, repair: RepairId) -> Vec<PartId> {
 
 /// What hands come to: the parts' own terminals, or where they have none those of their place.
 fn terminals(s: &Session<'_, '_>, parts: &[PartId]) -> Vec<TerminalId> {
-    let mut all: Vec<TerminalId> = parts.iter().flat_map(|&part| crate::now::part_terminals(s.machine(), part)).collect();
+    let mut all: Vec<TerminalId> =
+        parts.iter().flat_map(|&part| crate::now::part_terminals(s.machine(), part)).collect();
     for &part in parts.iter().filter(|&&part| crate::now::part_terminals(s.machine(), part).is_empty()) {
         let place = s.machine()[part].place;
         let ids = (0..s.machine().terminals.len()).filter_map(|at| u16::try_from(at).ok()).map(TerminalId);

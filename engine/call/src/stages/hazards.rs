@@ -80,7 +80,11 @@ pub(crate) fn noticed(s: &Session<'_, '_>) -> Vec<Noticed> {
             all.push(shock(&format!("{}: does not hold", proof.say)));
         }
     }
-    all.extend(s.now.dangers.iter().map(|what| Noticed { what: what.clone(), kind: HazardKind::Other, dangerous: true }));
+    all.extend(s.now.dangers.iter().map(|what| Noticed {
+        what: what.clone(),
+        kind: HazardKind::Other,
+        dangerous: true,
+    }));
     if let Some(book::Verdict::Bad { what }) = &s.now.supply {
         all.push(Noticed { what: format!("the supply: {what}"), kind: HazardKind::Shock, dangerous: false });
     }
@@ -91,17 +95,13 @@ fn shock(what: &str) -> Noticed {
     Noticed { what: what.to_owned(), kind: HazardKind::Shock, dangerous: true }
 }
 
-/// A look that shows what can hurt: some way the part fails is dangerous and can be seen.
+/// A look that shows what can hurt: every way the part fails that can be seen is dangerous.
 fn damaged(machine: &Machine, part: machine::model::PartId) -> Option<Noticed> {
-    let faults = machine.faults_of(part);
-    let says: Vec<&str> = faults
-        .iter()
-        .filter(|fault| machine[**fault].dangerous && machine[**fault].visible > 0.0)
-        .map(|fault| machine[*fault].say.as_str())
-        .collect();
-    if says.is_empty() {
+    let seen: Vec<_> = machine.faults_of(part).into_iter().filter(|fault| machine[*fault].visible > 0.0).collect();
+    if seen.is_empty() || seen.iter().any(|fault| !machine[*fault].dangerous) {
         return None;
     }
+    let says: Vec<&str> = seen.iter().map(|fault| machine[*fault].say.as_str()).collect();
     let what = format!("the {} looks damaged ({})", machine[part].name, says.join(", "));
     Some(Noticed { what, kind: HazardKind::Fire, dangerous: true })
 }

@@ -59,7 +59,11 @@ pub(crate) fn gas(s: &Session<'_, '_>) -> Option<Next> {
         let ask = Ask::new(About::Evacuate, s.stage(), say, Wants::Done).caution(cautions);
         let ask = ask.lines(
             Sort::Do,
-            ["no switch, no flame, no telephone inside", "everyone out, doors open behind you", "call the gas company from outside"],
+            [
+                "no switch, no flame, no telephone inside",
+                "everyone out, doors open behind you",
+                "call the gas company from outside",
+            ],
         );
         return Next::ask(ask.on_enter(Answer::Done));
     }
@@ -105,10 +109,10 @@ fn since(s: &Session<'_, '_>) -> Option<Next> {
 }
 
 fn uses(s: &Session<'_, '_>) -> Option<Next> {
-    if let Some(&state) = s.now.uses.last() {
-        if let Some(what) = observations(s, state).into_iter().find(|what| !s.now.reports.contains_key(&(state, *what))) {
-            return Next::ask(report(s, state, what));
-        }
+    if let Some(&state) = s.now.uses.last()
+        && let Some(what) = observations(s, state).into_iter().find(|what| !s.now.reports.contains_key(&(state, *what)))
+    {
+        return Next::ask(report(s, state, what));
     }
     if s.now.did("intake/uses") {
         return None;
@@ -131,9 +135,9 @@ pub(crate) fn observations(s: &Session<'_, '_>, state: StateId) -> Vec<Observati
     let here = ids.filter(|(_, observation)| observation.states.contains(&state)).map(|(id, _)| id);
     let can_differ = |what: &ObservationId| {
         let own = sound.iter().find(|seen| seen.what == *what);
-        s.predictor.fault_ids().any(|fault| {
-            s.predictor.observe(state, &[fault]).iter().find(|seen| seen.what == *what) != own
-        })
+        s.predictor
+            .fault_ids()
+            .any(|fault| s.predictor.observe(state, &[fault]).iter().find(|seen| seen.what == *what) != own)
     };
     here.filter(can_differ).collect()
 }

@@ -24,7 +24,8 @@ pub(crate) fn next(s: &Session<'_, '_>) -> Option<Next> {
     if let Some(asked) = failed(s) {
         return Some(asked);
     }
-    let open: Vec<usize> = (0..s.machine().proofs.len()).filter(|&at| !s.now.proofs.contains_key(&s.machine().proofs[at].id)).collect();
+    let open: Vec<usize> =
+        (0..s.machine().proofs.len()).filter(|&at| !s.now.proofs.contains_key(&s.machine().proofs[at].id)).collect();
     let of = |at: &usize| &s.machine().proofs[*at];
     if let Some(at) = open.iter().find(|at| of(at).deferred_hours > 0.0) {
         return Next::due(Said::job(deferred(s, of(at))));
@@ -39,7 +40,8 @@ pub(crate) fn next(s: &Session<'_, '_>) -> Option<Next> {
         let next = pursue::step(s, &Act::Read(reading.clone(), *hands), Stage::Prove, false)?;
         return Some(about_proof(s, next, &s.machine().proofs[*at]));
     }
-    let run = open.iter().find_map(|at| if let ProofHow::Run { state } = of(at).how { Some((*at, state)) } else { None });
+    let run =
+        open.iter().find_map(|at| if let ProofHow::Run { state } = of(at).how { Some((*at, state)) } else { None });
     if let Some((at, state)) = run {
         return run_proof(s, at, state);
     }
@@ -82,13 +84,18 @@ pub(crate) fn reading_of(s: &Session<'_, '_>, proof: &Proof) -> Option<(Reading,
     })
 }
 
-/// A reading of this visit counts if no repair came after it; at the supply, which no repair touched, any does.
+/// A reading of this visit counts if no repair came after it; at the supply, if none of the installation did.
 fn taken<'s>(s: &'s Session<'_, '_>, reading: &Reading, hands: Hands) -> Option<&'s Taken> {
     let after = s.now.changes.len();
+    let of_house = |at: usize| {
+        s.now.changes.iter().skip(at).any(|change| s.machine()[s.machine()[change.repair].part].installation)
+    };
     let counts = |taken: &&Taken| {
         let same = taken.reading.probe == reading.probe || flipped(taken.reading.probe) == reading.probe;
         let alike = Reading { probe: reading.probe, ..taken.reading.clone() } == *reading;
-        same && alike && taken.call == s.now.calls && (taken.after_changes == after || hands == Hands::Supply)
+        same && alike
+            && taken.call == s.now.calls
+            && (taken.after_changes == after || (hands == Hands::Supply && !of_house(taken.after_changes)))
     };
     s.now.taken.iter().rev().find(counts)
 }
@@ -104,7 +111,10 @@ fn about_proof(s: &Session<'_, '_>, next: Next, proof: &Proof) -> Next {
     let Next::Ask(mut ask) = next else { return next };
     let limit = limit(s, proof);
     let head = if matches!(ask.about, About::Read(_)) { "proof" } else { "for the proof" };
-    ask.lines.insert(0, crate::ask::Line { sort: Sort::Plain, say: format!("{head}: {}; limit {limit} ({})", proof.say, proof.source) });
+    ask.lines.insert(
+        0,
+        crate::ask::Line { sort: Sort::Plain, say: format!("{head}: {}; limit {limit} ({})", proof.say, proof.source) },
+    );
     Next::Ask(ask)
 }
 
@@ -167,7 +177,9 @@ fn outcome(s: &Session<'_, '_>, proof: &Proof, taken: &Taken) -> Outcome {
         }
     };
     match proof.how {
-        ProofHow::Ohms { at_least, at_most, insulation_test, .. } => ohms(s, low, high, (at_least, at_most), insulation_test),
+        ProofHow::Ohms { at_least, at_most, insulation_test, .. } => {
+            ohms(s, low, high, (at_least, at_most), insulation_test)
+        }
         ProofHow::Volts { at_least, at_most, .. } => against(low, high, at_least, at_most),
         ProofHow::Amps { .. } => {
             let sound = s.predictor.predict(&taken.reading, &[]).interval(Quantity::Amps, meter);
@@ -178,7 +190,13 @@ fn outcome(s: &Session<'_, '_>, proof: &Proof, taken: &Taken) -> Outcome {
 }
 
 /// An ordinary meter can show that insulation or bond fails; that it holds only where its own leads do not matter.
-fn ohms(s: &Session<'_, '_>, low: f64, high: f64, limits: (Option<f64>, Option<f64>), insulation_test: bool) -> Outcome {
+fn ohms(
+    s: &Session<'_, '_>,
+    low: f64,
+    high: f64,
+    limits: (Option<f64>, Option<f64>),
+    insulation_test: bool,
+) -> Outcome {
     let fails = limits.0.is_some_and(|least| high < least) || limits.1.is_some_and(|most| low > most);
     if fails {
         return Outcome::Failed;
@@ -241,7 +259,8 @@ fn run_proof(s: &Session<'_, '_>, at: usize, state: StateId) -> Option<Next> {
         let outcome = if find::sound_again(s, state) { Outcome::Passed } else { Outcome::Failed };
         return Next::due(Said::job(simple(s, proof, "run and watched", outcome)));
     }
-    let next = route::close_up(s, true, true, Stage::Prove).or_else(|| pursue::step(s, &Act::Try(state), Stage::Prove, false))?;
+    let next = route::close_up(s, true, true, Stage::Prove)
+        .or_else(|| pursue::step(s, &Act::Try(state), Stage::Prove, false))?;
     Some(about_proof(s, next, proof))
 }
 
@@ -252,7 +271,10 @@ fn look_proof(s: &Session<'_, '_>, at: usize) -> Option<Next> {
         return Next::due(Said::job(simple(s, proof, "looked at", outcome)));
     }
     let say = format!("{}. Is it so?", super::intake::capital(&proof.say));
-    Next::ask(Ask::new(About::ProofLook(at), Stage::Prove, say, Wants::YesNo).line(Sort::Plain, format!("source: {}", proof.source)))
+    Next::ask(
+        Ask::new(About::ProofLook(at), Stage::Prove, say, Wants::YesNo)
+            .line(Sort::Plain, format!("source: {}", proof.source)),
+    )
 }
 
 /// A proof that does not hold: look further, or refer what is left.
@@ -268,7 +290,9 @@ fn failed(s: &Session<'_, '_>) -> Option<Next> {
     let ask = Ask::new(About::Line(format!("failed/{}", proof.id)), Stage::Prove, say, Wants::Choice(choices));
     let ask = ask.line(Sort::Plain, format!("limit {} ({})", limit(s, proof), proof.source));
     Next::ask(match readings {
-        Some(last) if !matches!(proof.how, ProofHow::Run { .. } | ProofHow::Look) => ask.line(Sort::Notice, format!("last reading: {last}")),
+        Some(last) if !matches!(proof.how, ProofHow::Run { .. } | ProofHow::Look) => {
+            ask.line(Sort::Notice, format!("last reading: {last}"))
+        }
         _ => ask,
     })
 }

@@ -43,8 +43,7 @@ pub(crate) fn points(s: &Session<'_, '_>, reading: &Reading) -> Vec<TerminalId> 
 
 fn isolated(s: &Session<'_, '_>, reading: &Reading, act: &Act, stage: Stage, own_way: bool) -> Option<Next> {
     let machine = s.machine();
-    let wanted: Vec<(TerminalId, BranchId)> =
-        reading.condition.lifted.iter().map(|&lead| (lift_at(s, reading, lead), lead)).collect();
+    let wanted = lifts(s, reading);
     if s.now.lifted.iter().any(|lifted| !wanted.contains(lifted)) {
         return route::refit(s, stage);
     }
@@ -58,22 +57,52 @@ fn isolated(s: &Session<'_, '_>, reading: &Reading, act: &Act, stage: Stage, own
     if ready.is_some() {
         return ready;
     }
-    let (from, to) = (*touched.first()?, *touched.get(1)?);
+    let Probe::Across(from, to) = reading.probe else { return None };
     let how = IsolatedReading::Ohms;
     let permit = s.permit(StepRequest::ReadIsolated { from, to, how });
-    read_ask(s, reading, act, permit, stage, own_way)
+    let next = read_ask(s, reading, act, permit, stage, own_way)?;
+    let inside = reading.condition.lifted.iter().any(|&of| machine[machine[of].part].kind != PartKind::Lead);
+    match (next, wanted.first()) {
+        (Next::Ask(mut ask), Some((at, lead))) if inside => {
+            let say = format!(
+                "for {} probe the end of the lifted lead {}",
+                words::terminal(machine, *at),
+                machine[*lead].name
+            );
+            ask.lines.push(crate::ask::Line { sort: Sort::Do, say });
+            Some(Next::Ask(ask))
+        }
+        (next, _) => Some(next),
+    }
 }
 
-/// The end at which a lead is lifted: the one on a probe's terminal.
-fn lift_at(s: &Session<'_, '_>, reading: &Reading, lead: BranchId) -> TerminalId {
-    let branch = &s.machine()[lead];
-    if points(s, reading).contains(&branch.to) { branch.to } else { branch.from }
+/// Gives what is lifted for a reading: each lead at the probe's terminal it is on; for a branch inside a part, such as
+/// the source by which a control senses, the leads at the terminal that it feeds.
+fn lifts(s: &Session<'_, '_>, reading: &Reading) -> Vec<(TerminalId, BranchId)> {
+    let machine = s.machine();
+    let of = |&lifted: &BranchId| {
+        let branch = &machine[lifted];
+        if machine[branch.part].kind == PartKind::Lead {
+            let at = if points(s, reading).contains(&branch.to) { branch.to } else { branch.from };
+            return vec![(at, lifted)];
+        }
+        let at = [branch.from, branch.to].into_iter().find(|&at| !machine.leads_at(at).is_empty());
+        at.map(|at| machine.leads_at(at).into_iter().map(|lead| (at, lead)).collect()).unwrap_or_default()
+    };
+    let mut all: Vec<(TerminalId, BranchId)> = reading.condition.lifted.iter().flat_map(of).collect();
+    all.sort_unstable();
+    all.dedup();
+    all
 }
 
 fn lift(s: &Session<'_, '_>, wanted: &[(TerminalId, BranchId)], stage: Stage) -> Option<Next> {
     let (at, lead) = *wanted.iter().find(|lift| !s.now.lifted.contains(lift))?;
     if !s.now.did("photo") {
-        return Next::ask(super::arrive::line("photo", stage, "Take a photo of the wiring before the first lead lifts."));
+        return Next::ask(super::arrive::line(
+            "photo",
+            stage,
+            "Take a photo of the wiring before the first lead lifts.",
+        ));
     }
     let machine = s.machine();
     let request = StepRequest::LiftLead { lead: machine[lead].part, at };
@@ -83,12 +112,13 @@ fn lift(s: &Session<'_, '_>, wanted: &[(TerminalId, BranchId)], stage: Stage) ->
     };
     let color = machine[machine[lead].part].color.as_deref().map_or(String::new(), |color| format!(" ({color})"));
     let say = format!("Lift lead {}{color} off {}.", machine[lead].name, words::terminal(machine, at));
-    let ask = Ask::new(About::Lift(at), stage, say, Wants::Done).on_enter(crate::ask::Answer::Done);
+    let ask = Ask::new(About::Lift(at, lead), stage, say, Wants::Done).on_enter(crate::ask::Answer::Done);
     Next::ask(ask.caution(permit.cautions().iter().copied()))
 }
 
 fn supply(s: &Session<'_, '_>, reading: &Reading, act: &Act, stage: Stage, own_way: bool) -> Option<Next> {
-    let ready = route::isolate(s, stage).or_else(|| route::covers(s, &places(s.machine(), act), stage, "to get at the supply"));
+    let ready =
+        route::isolate(s, stage).or_else(|| route::covers(s, &places(s.machine(), act), stage, "to get at the supply"));
     if ready.is_some() {
         return ready;
     }
@@ -130,9 +160,14 @@ fn clipped(s: &Session<'_, '_>, reading: &Reading, act: &Act, stage: Stage, own_
             words::terminal(machine, b)
         ),
         Probe::Around(branch) if on_cord => {
-            format!("Put the line splitter between plug and receptacle, clamp around {}. Stand clear, switch on.", machine[branch].name)
+            format!(
+                "Put the line splitter between plug and receptacle, clamp around {}. Stand clear, switch on.",
+                machine[branch].name
+            )
         }
-        Probe::Around(_) => format!("Lay the clamp dead: {}. Stand clear, switch on.", words::probe(machine, reading.probe)),
+        Probe::Around(_) => {
+            format!("Lay the clamp dead: {}. Stand clear, switch on.", words::probe(machine, reading.probe))
+        }
     };
     let ask = Ask::new(About::Energise { why }, stage, say, Wants::Done)
         .on_enter(crate::ask::Answer::Done)

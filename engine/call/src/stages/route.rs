@@ -32,18 +32,20 @@ pub(crate) fn isolate(s: &Session<'_, '_>, stage: Stage) -> Option<Next> {
     if s.now.energy.isolated_and_secured() {
         return None;
     }
-    if s.machine().supply.receptacle.is_some() && !s.situation().wet {
-        if let Some(cover) = slot_covers(s).first().copied() {
-            if let Some(ask) = open_ask(s, cover, stage) {
-                return Next::ask(ask.line(Sort::Why, "to get at the plug"));
-            }
-        }
+    let plugged = s.machine().supply.receptacle.is_some() && !s.situation().wet;
+    let cover = slot_covers(s).first().copied().filter(|_| plugged);
+    if let Some(ask) = cover.and_then(|cover| open_ask(s, cover, stage)) {
+        return Next::ask(ask.line(Sort::Why, "to get at the plug"));
     }
     let by = isolator(s);
     let (say, lines): (&str, &[&str]) = match by {
         Isolator::Plug => (
             "Pull the plug.",
-            &["switch it off at its own control first", "see its bare pins", "lay it where you see it while you work, tag it"],
+            &[
+                "switch it off at its own control first",
+                "see its bare pins",
+                "lay it where you see it while you work, tag it",
+            ],
         ),
         Isolator::Disconnect => (
             "Switch the disconnect off, lock and tag it.",
@@ -55,11 +57,12 @@ pub(crate) fn isolate(s: &Session<'_, '_>, stage: Stage) -> Option<Next> {
         ),
     };
     let permit = s.permit(StepRequest::Isolate(by));
-    let mut ask = Ask::new(About::Isolate, stage, say, Wants::Done).on_enter(Answer::Done).lines(Sort::Do, lines.iter().copied());
+    let mut ask =
+        Ask::new(About::Isolate, stage, say, Wants::Done).on_enter(Answer::Done).lines(Sort::Do, lines.iter().copied());
     if !s.now.did("isolate") {
-        let others = energy_sources(s.machine()).into_iter().filter(|source| {
-            !matches!(source.kind, danger::EnergyKind::Feed | danger::EnergyKind::Charge(_))
-        });
+        let others = energy_sources(s.machine())
+            .into_iter()
+            .filter(|source| !matches!(source.kind, danger::EnergyKind::Feed | danger::EnergyKind::Charge(_)));
         ask = ask.lines(Sort::Do, others.map(|source| format!("{}; proof: {}", source.isolator, source.proof)));
     }
     Next::ask(ask.caution(permit.map(|p| p.cautions().to_vec()).unwrap_or_default()))
@@ -77,7 +80,11 @@ pub(crate) fn slots_reached(s: &Session<'_, '_>, without: Option<CoverId>) -> bo
     if let Some(cover) = without {
         open.closed(cover);
     }
-    s.machine().supply.slots.iter().all(|(_, slot)| teardown::exposed(&s.machine().access, s.machine()[*slot].place, &open))
+    s.machine()
+        .supply
+        .slots
+        .iter()
+        .all(|(_, slot)| teardown::exposed(&s.machine().access, s.machine()[*slot].place, &open))
 }
 
 /// Opens what hides these places.
@@ -192,7 +199,9 @@ pub(crate) fn blocked(s: &Session<'_, '_>, refusal: &Refusal, stage: Stage) -> A
             let ask = super::arrive::line("disconnect", stage, say).line(Sort::Notice, words);
             ask.caution(permit.map(|p| p.cautions().to_vec()).unwrap_or_default())
         }
-        Refusal::Wet => super::arrive::line("dried", stage, "Dry it up: floor, machine, hands.").line(Sort::Notice, words),
+        Refusal::Wet => {
+            super::arrive::line("dried", stage, "Dry it up: floor, machine, hands.").line(Sort::Notice, words)
+        }
         _ => {
             let say = format!("This cannot be done as it stands: {words}. Leave it out, or stop.");
             super::arrive::line("set-aside", stage, say).with_own_way()
@@ -275,9 +284,7 @@ fn live_slots(s: &Session<'_, '_>) -> Option<(TerminalId, TerminalId, f64)> {
 fn known_source(s: &Session<'_, '_>, stage: Stage, say: &str) -> Ask {
     let machine = s.machine();
     let (at, expected, place) = match live_slots(s) {
-        Some((a, b, expected)) => {
-            (Some((a, b)), expected, format!("{} to {}", machine[a].name, machine[b].name))
-        }
+        Some((a, b, expected)) => (Some((a, b)), expected, format!("{} to {}", machine[a].name, machine[b].name)),
         None => (None, 120.0, "another receptacle that is known to be live, or a proving unit".to_owned()),
     };
     let cautions = s.permit(StepRequest::ProveMeter).map(|p| p.cautions().to_vec()).unwrap_or_default();
@@ -343,5 +350,5 @@ pub(crate) fn work_terminals(s: &Session<'_, '_>, touched: &[TerminalId]) -> Vec
     let ids = (0..machine.terminals.len()).filter_map(|at| u16::try_from(at).ok()).map(TerminalId);
     let here: Vec<TerminalId> =
         ids.filter(|&at| !machine[at].hidden && places.contains(&machine[at].place) && !house(at)).collect();
-    if here.len() <= 16 && touched.iter().all(|at| here.contains(at)) { here } else { touched.to_vec() }
+    if here.len() <= 20 && touched.iter().all(|at| here.contains(at)) { here } else { touched.to_vec() }
 }

@@ -63,9 +63,11 @@ pub(crate) fn limits(s: &Session<'_, '_>, reading: &Reading) -> (f64, f64, Strin
 }
 
 fn checked(s: &Session<'_, '_>) -> SupplyChecked {
-    let kept = s.now.taken.iter().filter(|taken| {
-        taken.kept.instrument.function == function::SUPPLY && taken.call == s.now.calls
-    });
+    let kept = s
+        .now
+        .taken
+        .iter()
+        .filter(|taken| taken.kept.instrument.function == function::SUPPLY && taken.call == s.now.calls);
     let mut wrong = Vec::new();
     let mut readings = Vec::new();
     for taken in kept {
@@ -74,7 +76,11 @@ fn checked(s: &Session<'_, '_>) -> SupplyChecked {
         let Some(Measured::Value(volts)) = measured_of(&taken.kept.parsed) else { continue };
         if volts < low || volts > high {
             let Probe::Across(a, b) = taken.reading.probe else { continue };
-            let must = if low <= 0.0 { format!("at most {}", show(high, Unit::Volt)) } else { show_range(low, high, Unit::Volt) };
+            let must = if low <= 0.0 {
+                format!("at most {}", show(high, Unit::Volt))
+            } else {
+                show_range(low, high, Unit::Volt)
+            };
             let pair = format!("{} to {}", conductor(s, a), conductor(s, b));
             wrong.push(format!("{pair} shows {}, must be {must}", words::measured(taken.measured, Quantity::Volts)));
         }

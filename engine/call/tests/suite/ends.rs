@@ -3,8 +3,8 @@
 use crate::judge::wrong_steps;
 use crate::play::{DRYER, Player, machine, predictor, settings};
 use book::{
-    ApprovalRecorded, Body, CallEnded, CallOpened, CoverOpened, Decision, End, Job, JobFact, PartChanged, Purpose, QuoteGiven,
-    Standing, fold_job,
+    ApprovalRecorded, Body, CallEnded, CallOpened, CoverOpened, Decision, End, Job, JobFact, PartChanged, Purpose,
+    QuoteGiven, Standing, fold_job,
 };
 use call::demo::Demo;
 use call::{About, Settings, Wants};

@@ -56,9 +56,34 @@ fn other_faults_of_both_machines_come_to_an_end_with_every_step_prepared() {
 }
 
 const LINES: [&str; 28] = [
-    "", "yes", "no", "OL", "0", "999", "12.5", "-3", "1", "2", "3", "skip", "stop", "ok", "cannot reach", "nobody", "refused",
-    "opinion motor", "opinion motor 0", "not built like this no fuse", "danger it smokes", "ohms heater.1 heater.2",
-    "look belt", "try heat", "volts block.L1 block.L2 heat", "missing 1", "tagged refused", "\u{202e}\u{0}<b>",
+    "",
+    "yes",
+    "no",
+    "OL",
+    "0",
+    "999",
+    "12.5",
+    "-3",
+    "1",
+    "2",
+    "3",
+    "skip",
+    "stop",
+    "ok",
+    "cannot reach",
+    "nobody",
+    "refused",
+    "opinion motor",
+    "opinion motor 0",
+    "not built like this no fuse",
+    "danger it smokes",
+    "ohms heater.1 heater.2",
+    "look belt",
+    "try heat",
+    "volts block.L1 block.L2 heat",
+    "missing 1",
+    "tagged refused",
+    "\u{202e}\u{0}<b>",
 ];
 
 #[test]
@@ -82,7 +107,12 @@ fn whatever_is_typed_nothing_breaks_and_no_step_goes_unprepared() {
                 demo.note(&event);
             }
         }
-        assert_eq!(wrong_steps(&machine, &player.events()), Vec::<String>::new(), "seed {seed}:\n{}", player.asked.join("\n"));
+        assert_eq!(
+            wrong_steps(&machine, &player.events()),
+            Vec::<String>::new(),
+            "seed {seed}:\n{}",
+            player.asked.join("\n")
+        );
     }
 }
 

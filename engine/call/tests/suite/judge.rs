@@ -65,8 +65,13 @@ fn call(machine: &Machine, bench: &mut Bench, fact: &CallFact, wrong: &mut Vec<S
     match fact {
         CallFact::StepDone(done) if done.step == "isolate" => bench.off = true,
         CallFact::MadeSafe(safe) => {
-            if !bench.off || safe.meter_proved_before.is_none() || safe.meter_proved_after.is_none() || safe.dead.is_empty() {
-                wrong.push("said to be safe without isolation, or without the meter proved before and after".to_owned());
+            if !bench.off
+                || safe.meter_proved_before.is_none()
+                || safe.meter_proved_after.is_none()
+                || safe.dead.is_empty()
+            {
+                wrong
+                    .push("said to be safe without isolation, or without the meter proved before and after".to_owned());
             }
             for reading in &safe.dead {
                 let dead = matches!(&reading.parsed, Parsed::Between { high, .. } if high.get() <= 3.0);
@@ -151,9 +156,10 @@ fn looked(machine: &Machine, bench: &Bench, look: &str, wrong: &mut Vec<String>)
     if inside && !bench.off {
         wrong.push(format!("looked inside while on: {look}"));
     }
-    let open = place.exposed_by.iter().any(|way| {
-        way.iter().all(|cover| bench.covers.contains_key(&machine.access.steps[usize::from(cover.0)].id))
-    });
+    let open = place
+        .exposed_by
+        .iter()
+        .any(|way| way.iter().all(|cover| bench.covers.contains_key(&machine.access.steps[usize::from(cover.0)].id)));
     if !open {
         wrong.push(format!("looked at what is hidden: {look}"));
     }
@@ -187,7 +193,13 @@ fn changed_part(machine: &Machine, bench: &Bench, changed: &book::PartChanged, w
     if !bench.off {
         wrong.push(format!("changed while on: {}", changed.part));
     }
-    let own: Vec<&str> = machine[part].terminals.iter().map(|&at| &machine[at]).filter(|at| !at.hidden).map(|at| at.name.as_str()).collect();
+    let own: Vec<&str> = machine[part]
+        .terminals
+        .iter()
+        .map(|&at| &machine[at])
+        .filter(|at| !at.hidden)
+        .map(|at| at.name.as_str())
+        .collect();
     if !own.is_empty() {
         covered(bench, &own, &format!("changed {}", changed.part), wrong);
     }

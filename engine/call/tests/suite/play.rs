@@ -1,7 +1,8 @@
 //! Drives a session as a shell does: facts into a store first, then applied.
 
 use book::{
-    Body, Currency, DeviceId, Event, Key, KeyId, MachineFile, MemoryStore, Pen, RecordId, Signature, Store, ZonedTime, record,
+    Body, Currency, DeviceId, Event, Key, KeyId, MachineFile, MemoryStore, Pen, RecordId, Signature, Store, ZonedTime,
+    record,
 };
 use call::demo::Demo;
 use call::{About, Answer, Ask, Session, Settings, typed};
@@ -106,7 +107,12 @@ impl<'p, 'm> Player<'p, 'm> {
             }
             let text = demo.answer(&ask);
             let event = self.say(&text).unwrap_or_else(|refused| {
-                panic!("`{text}` refused: {refused}\nasked: {}\n{:?}\nso far:\n{}", ask.say, ask.lines, self.asked.join("\n"))
+                panic!(
+                    "`{text}` refused: {refused}\nasked: {}\n{:?}\nso far:\n{}",
+                    ask.say,
+                    ask.lines,
+                    self.asked.join("\n")
+                )
             });
             demo.note(&event);
         }

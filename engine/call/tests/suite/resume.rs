@@ -68,7 +68,7 @@ fn undo_takes_back_the_last_answer_with_what_followed_from_it() {
     let again = player.ask();
     assert_eq!((again.about.clone(), again.say.clone()), (first.about, first.say));
     player.say("OL").unwrap();
-    assert_eq!(undo(&mut player) > 0, true);
+    assert!(undo(&mut player) > 0);
     player.until(&mut demo, |_| false);
     assert!(demo.sound());
 }

@@ -70,15 +70,14 @@ fn ask_machine(lines: &mut Lines, as_json: bool) -> Result<String, Failure> {
     for (index, (id, _)) in shelf::SHIPPED.iter().enumerate() {
         voice.line(&format!("  {} {id}", index + 1));
     }
-    loop {
-        let Some(text) = lines.next(&voice, "> ")? else {
-            return Err(Failure::Input("no machine was named; say `callwright call MACHINE`".to_owned()));
-        };
-        let by_number = text.trim().parse::<usize>().ok().and_then(|number| shelf::SHIPPED.get(number.checked_sub(1)?));
-        match by_number {
-            Some((id, _)) => return Ok((*id).to_owned()),
-            None if text.trim().is_empty() => return Ok(DEMO_MACHINE.to_owned()),
-            None => return Ok(text.trim().to_owned()),
-        }
-    }
+    let Some(text) = lines.next(&voice, "> ")? else {
+        return Err(Failure::Input("no machine was named; say `callwright call MACHINE`".to_owned()));
+    };
+    let text = text.trim();
+    let by_number = text.parse::<usize>().ok().and_then(|number| shelf::SHIPPED.get(number.checked_sub(1)?));
+    Ok(match by_number {
+        Some((id, _)) => (*id).to_owned(),
+        None if text.is_empty() => DEMO_MACHINE.to_owned(),
+        None => text.to_owned(),
+    })
 }
