@@ -2,7 +2,8 @@
 //!
 //! [`Session`] folds the facts of a call and says what is asked now ([`Ask`]); [`typed::read_line`] understands what a
 //! person typed; [`Session::answer`] gives the fact of an answer, which is made durable in the book before
-//! [`Session::apply`] takes it. [`unfinished`] finds the call to go on with. [`demo`] answers for an invented customer
+//! [`Session::apply`] takes it. [`unfinished`] finds the call to go on with, [`waiting`] the jobs
+//! that wait for another visit. [`demo`] answers for an invented customer
 //! and a machine with a hidden fault. [`callfile`] reads the record of a call as a text file.
 //!
 //! Refuses to know files, screens and clocks. Every hands-on step passes the gate of `danger`.
@@ -22,4 +23,4 @@ mod unfinished;
 pub use ask::{About, Answer, Ask, Choice, Line, Observed, OwnWay, Refused, Sort, Wants};
 pub use rates::Rates;
 pub use session::{Session, Settings};
-pub use unfinished::{Unfinished, events_of, unfinished};
+pub use unfinished::{Unfinished, Waiting, events_of, unfinished, waiting};

@@ -9,7 +9,7 @@ use crate::callfile::{Appliance, Touched};
 use crate::steps::act_of;
 use book::{
     ApplianceId, Body, CallFact, CallId, Complaint, CustomerId, Decision, Event, EventId, JobFact, JobId, KeyId,
-    Outcome, Place, QuoteGiven, RecordId, Role, ShopFact, Stage, Verdict, Warranty, ZonedTime,
+    Outcome, Place, Purpose, QuoteGiven, RecordId, Role, ShopFact, Stage, Verdict, Warranty, ZonedTime,
 };
 use danger::{DeadFact, DeadProof, Energy, HazardAction, HazardFound, Isolator, Secured, Signature, WorkPoint};
 use diagnosis::{Evidence, Measured};
@@ -81,6 +81,8 @@ pub(crate) struct Now {
     pub(crate) job: Option<JobId>,
     pub(crate) call: Option<CallId>,
     pub(crate) calls: usize,
+    /// This visit is for a proof that was put off.
+    pub(crate) for_deferred: bool,
     pub(crate) at: Option<ZonedTime>,
     pub(crate) stage: Option<Stage>,
     pub(crate) gas: Option<bool>,
@@ -179,7 +181,7 @@ impl Now {
 
     fn take_job(&mut self, machine: &Machine, event: &Event, fact: &JobFact) {
         match fact {
-            JobFact::CallOpened(_) => self.open_call(event.id().into()),
+            JobFact::CallOpened(opened) => self.open_call(event.id().into(), opened.purpose),
             JobFact::ComplaintAdded(added) => self.complain(machine, &added.complaint),
             JobFact::QuoteGiven(given) => {
                 if let Some(Goal { act: Act::Change(repair), .. }) = self.goal {
@@ -206,7 +208,7 @@ impl Now {
     }
 
     /// A new visit finds the machine plugged in, hot and charged for all anyone knows; what was learned stays.
-    fn open_call(&mut self, call: CallId) {
+    fn open_call(&mut self, call: CallId, purpose: Purpose) {
         self.call = Some(call);
         self.calls += 1;
         self.lines.clear();
@@ -218,7 +220,9 @@ impl Now {
         self.goal = None;
         self.clips_on = None;
         self.way_out = None;
-        self.proofs.clear();
+        self.for_deferred = purpose == Purpose::DeferredProof;
+        let for_deferred = self.for_deferred;
+        self.proofs.retain(|_, outcome| for_deferred && !matches!(outcome, Outcome::Deferred { .. }));
         self.handed_over = false;
         self.ended = false;
         self.closed = false;

@@ -1,6 +1,6 @@
 //! Which call to go on with, out of everything the book holds. Refuses to open sealed records.
 
-use book::{Body, Event, EventId, JobFact, JobId, ShopFact, Standing, fold_job};
+use book::{Body, Event, EventId, JobFact, JobId, Purpose, ShopFact, Standing, fold_job};
 use std::collections::BTreeSet;
 
 /// A call to go on with.
@@ -10,35 +10,55 @@ pub struct Unfinished {
     pub job: Option<JobId>,
     /// Its events in the order of the book; what was undone is left out.
     pub events: Vec<Event>,
-    /// It waits for a part: going on opens another visit.
-    pub awaiting_part: bool,
 }
 
-/// Finds the call that was broken off last, else the job that waits for a part. `events` in the order of the book.
+/// A job that waits for another visit.
+#[derive(Clone, Debug)]
+pub struct Waiting {
+    /// The job.
+    pub job: JobId,
+    /// What the visit is for.
+    pub purpose: Purpose,
+    /// Its events in the order of the book; what was undone is left out.
+    pub events: Vec<Event>,
+}
+
+/// Finds the call that was broken off last. `events` in the order of the book.
 #[must_use]
 pub fn unfinished(events: &[Event]) -> Option<Unfinished> {
-    let jobs: Vec<JobId> = events
-        .iter()
-        .filter(|event| matches!(event.body(), Body::Shop(ShopFact::JobOpened(_))))
-        .map(|event| JobId(event.id()))
-        .collect();
+    let jobs = jobs(events);
     if let Some(begun) = begun(events, &jobs) {
         return Some(begun);
     }
-    let standing = |job: &JobId| fold_job(events, *job).map(|job| job.standing());
-    let under_way = jobs
-        .iter()
-        .rev()
-        .find(|job| matches!(standing(job), Some(Standing::UnderWay | Standing::Open)) && open_call(events, **job));
-    let awaiting = || jobs.iter().rev().find(|job| standing(job) == Some(Standing::AwaitingPart));
-    let job = under_way.or_else(awaiting)?;
-    let awaiting_part = under_way.is_none();
-    Some(Unfinished { job: Some(*job), events: events_of(events, *job), awaiting_part })
+    let job = jobs.into_iter().rev().find(|job| open_call(events, *job))?;
+    Some(Unfinished { job: Some(job), events: events_of(events, job) })
 }
 
-/// The latest visit of a job has not ended.
+/// Lists the jobs that wait for a part or for a proof that was put off, the latest first.
+#[must_use]
+pub fn waiting(events: &[Event]) -> Vec<Waiting> {
+    let waits = |job: JobId| {
+        let purpose = match fold_job(events, job)?.standing() {
+            Standing::AwaitingPart => Purpose::WithPart,
+            Standing::AwaitingProof => Purpose::DeferredProof,
+            Standing::Open | Standing::UnderWay | Standing::Closed | Standing::Undone => return None,
+        };
+        Some(Waiting { job, purpose, events: events_of(events, job) })
+    };
+    jobs(events).into_iter().rev().filter_map(waits).collect()
+}
+
+fn jobs(events: &[Event]) -> Vec<JobId> {
+    let opened = events.iter().filter(|event| matches!(event.body(), Body::Shop(ShopFact::JobOpened(_))));
+    opened.map(|event| JobId(event.id())).collect()
+}
+
+/// The latest visit of a job has not ended, and the job was not opened by mistake.
 fn open_call(events: &[Event], job: JobId) -> bool {
-    fold_job(events, job).is_some_and(|job| job.calls.last().is_none_or(|call| call.ended.is_none()))
+    fold_job(events, job).is_some_and(|job| {
+        let ended = job.calls.last().is_some_and(|call| call.ended.is_some());
+        !ended && !job.opening_undone && job.closed.is_none()
+    })
 }
 
 /// A customer was taken in and no job opened yet.
@@ -47,7 +67,7 @@ fn begun(events: &[Event], jobs: &[JobId]) -> Option<Unfinished> {
     let tail = events.get(customer..)?;
     let opened = tail.iter().any(|event| jobs.contains(&JobId(event.id())));
     let only_shop = tail.iter().all(|event| matches!(event.body(), Body::Shop(_)));
-    (!opened && only_shop).then(|| Unfinished { job: None, events: tail.to_vec(), awaiting_part: false })
+    (!opened && only_shop).then(|| Unfinished { job: None, events: tail.to_vec() })
 }
 
 /// Gives the events of a job with its customer's and its appliance's, in order, without what was undone.

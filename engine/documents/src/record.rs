@@ -48,12 +48,13 @@ fn complaint(page: &mut Page, job: &Job, heading: &Heading) {
     page.heading("Complaint");
     let opened = job.opened.iter().map(|opened| &opened.fact.complaint);
     let all: Vec<_> = opened.chain(job.all::<ComplaintAdded>().map(|(_, added)| &added.complaint)).collect();
-    let mut any = false;
+    let reports: Vec<&Report> =
+        all.iter().flat_map(|complaint| &complaint.reports).filter(|report| !report.value.is_empty()).collect();
+    let mut any = !reports.is_empty();
+    for (state, said) in by_state(&reports, heading) {
+        page.line(if state.is_empty() { said } else { format!("{state}: {said}") });
+    }
     for complaint in all {
-        for report in complaint.reports.iter().filter(|report| !report.value.is_empty()) {
-            page.line(reported(report, heading));
-            any = true;
-        }
         if let Some(since) = &complaint.since {
             page.named("Since", since.clone());
         }
@@ -76,12 +77,18 @@ fn complaint(page: &mut Page, job: &Job, heading: &Heading) {
     }
 }
 
-fn reported(report: &Report, heading: &Heading) -> String {
-    let said = heading.say(&format!("{}={}", report.observation, report.value)).to_owned();
-    match &report.state {
-        Some(state) => format!("{}: {said}", heading.say(state)),
-        None => said,
+/// What was reported, a line a state, in the order in which the states were first spoken of.
+fn by_state(reports: &[&Report], heading: &Heading) -> Vec<(String, String)> {
+    let mut lines: Vec<(String, String)> = Vec::new();
+    for report in reports {
+        let state = report.state.as_deref().map_or("", |state| heading.say(state));
+        let said = heading.say(&format!("{}={}", report.observation, report.value)).to_owned();
+        match lines.iter_mut().find(|(of, _)| of == state) {
+            Some((_, line)) => line.push_str(&format!(", {said}")),
+            None => lines.push((state.to_owned(), said)),
+        }
     }
+    lines
 }
 
 fn cause(page: &mut Page, job: &Job) {

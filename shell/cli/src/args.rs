@@ -141,4 +141,10 @@ pub(crate) struct Call {
     /// The book to write to; without it, the one in the data folder.
     #[arg(long, value_name = "FILE")]
     pub(crate) book: Option<PathBuf>,
+    /// Charge for getting there and finding the fault, in the machine's currency; 95 if left out.
+    #[arg(long, value_name = "AMOUNT")]
+    pub(crate) call_out: Option<String>,
+    /// Charge for an hour of repair; 120 if left out.
+    #[arg(long, value_name = "AMOUNT")]
+    pub(crate) per_hour: Option<String>,
 }

@@ -74,7 +74,9 @@ fn hand_over(s: &Session<'_, '_>) -> Ask {
 
 /// Lists what is charged: the call, and the lines of every approved repair that was done.
 pub(crate) fn charges(s: &Session<'_, '_>) -> Vec<Charge> {
-    let mut all = vec![s.settings.rates.call_out_line()];
+    let quoted = s.now.quotes.iter().flat_map(|quote| &quote.given.charges);
+    let said = quoted.into_iter().find(|line| line.sort == book::ChargeSort::Diagnosis);
+    let mut all = vec![said.cloned().unwrap_or_else(|| s.settings.rates.call_out_line())];
     let done = |repair| s.now.changes.iter().any(|change| change.repair == repair);
     for quote in s.now.quotes.iter().filter(|quote| quote.decision == Some(Decision::Approved) && done(quote.repair)) {
         let lines = quote.given.charges.iter().filter(|line| line.sort != book::ChargeSort::Diagnosis);
@@ -110,7 +112,7 @@ pub(crate) fn end(s: &Session<'_, '_>) -> End {
             if unproved.is_empty() { End::Proved } else { End::Referred { why: unproved.join("; ") } }
         }
         Some(WayOut::Declined) => {
-            let charged = Some(s.settings.rates.call_out_line().amount);
+            let charged = Some(total(&charges(s), s.settings.rates.currency));
             End::Declined { put_back: s.now.opened.is_empty(), made_safe: s.now.did("tag"), charged }
         }
         Some(WayOut::Referred(why)) => End::Referred { why: why.clone() },

@@ -27,7 +27,7 @@ pub(crate) fn next(s: &Session<'_, '_>) -> Option<Next> {
     let open: Vec<usize> =
         (0..s.machine().proofs.len()).filter(|&at| !s.now.proofs.contains_key(&s.machine().proofs[at].id)).collect();
     let of = |at: &usize| &s.machine().proofs[*at];
-    if let Some(at) = open.iter().find(|at| of(at).deferred_hours > 0.0) {
+    if let Some(at) = open.iter().find(|at| of(at).deferred_hours > 0.0 && !s.now.for_deferred) {
         return Next::due(Said::job(deferred(s, of(at))));
     }
     let mut readings: Vec<(usize, Reading, Hands)> =

@@ -107,8 +107,9 @@ fn a_part_that_is_not_on_the_van_keeps_the_job_open_and_the_next_visit_fits_it()
     let job = folded(&player);
     assert!(matches!(ends(&job).as_slice(), [End::AwaitingPart { parts, .. }] if *parts == ["timer"]));
     assert_eq!(job.standing(), Standing::AwaitingPart);
-    let found = call::unfinished(&player.events()).unwrap();
-    assert!(found.awaiting_part);
+    assert!(call::unfinished(&player.events()).is_none());
+    let waiting = call::waiting(&player.events());
+    assert_eq!(waiting.iter().map(|of| (of.job, of.purpose)).collect::<Vec<_>>(), [(job.id, Purpose::WithPart)]);
     let again = CallOpened { purpose: Purpose::WithPart, promised: None };
     player.take(&Body::Job { job: job.id, call: None, fact: JobFact::from(again) });
     player.until(&mut demo, |_| false);
@@ -189,4 +190,28 @@ fn nothing_blocks_on_what_nobody_knows() {
         player.say(text).unwrap_or_else(|refused| panic!("{}: {refused}", ask.say));
     }
     panic!("{}", player.asked.join("\n"));
+}
+
+#[test]
+fn a_proof_that_has_to_wait_keeps_the_job_open_until_the_visit_for_it() {
+    let text = DRYER.replace("id = \"airflow\"\n", "id = \"airflow\"\ndeferred_hours = 24\n");
+    let machine = machine(&text);
+    let predictor = predictor(&machine);
+    let mut demo = Demo::draw(&machine, 3).unwrap();
+    let mut player = Player::new(&predictor, settings(&machine));
+    player.until(&mut demo, |_| false);
+    let job = folded(&player);
+    assert_eq!(ends(&job), [End::Proved]);
+    assert_eq!(job.standing(), Standing::AwaitingProof);
+    assert_eq!(job.summary().deferred, ["airflow"]);
+    assert!(job.closed.is_none());
+    let waiting = call::waiting(&player.events());
+    assert_eq!(waiting.first().map(|of| of.purpose), Some(Purpose::DeferredProof));
+    let again = CallOpened { purpose: Purpose::DeferredProof, promised: None };
+    player.take(&Body::Job { job: job.id, call: None, fact: JobFact::from(again) });
+    player.until(&mut demo, |_| false);
+    let job = folded(&player);
+    assert_eq!(job.standing(), Standing::Closed, "{}", player.asked.join("\n"));
+    assert!(job.summary().passed.contains(&"airflow".to_owned()));
+    assert_eq!(job.all::<PartChanged>().count(), 1);
 }

@@ -9,14 +9,14 @@ mod talk;
 use crate::args::Call;
 use crate::failure::Failure;
 use crate::shelf;
-use call::Settings;
 use call::demo::Demo;
-use keep::Keep;
+use call::{Settings, Waiting};
+use keep::{Keep, machine_of};
 use machine::model::Machine;
 use prediction::{Meter, Predictor};
 use std::io::IsTerminal;
 use std::process::ExitCode;
-use talk::{Lines, Talk};
+use talk::{Begin, Lines, Talk};
 
 /// The machine of the demo.
 const DEMO_MACHINE: &str = "dryer-timer-240";
@@ -31,7 +31,7 @@ pub(crate) fn run(asked: &Call, as_json: bool) -> Result<ExitCode, Failure> {
 fn demo(asked: &Call, as_json: bool) -> Result<ExitCode, Failure> {
     let (machine, text) = shelf::load(asked.machine.as_deref().unwrap_or(DEMO_MACHINE))?;
     let keep = Keep::demo(asked.book.as_deref(), asked.seed)?;
-    let mut settings = settings(&machine, &text)?;
+    let mut settings = settings(asked, &machine, &text)?;
     settings.full_van = true;
     let demo = Demo::draw(&machine, asked.seed).ok_or_else(|| {
         Failure::Input(format!("no fault of `{}` fits the demo's complaint: turns and stays cold", machine.id))
@@ -39,29 +39,87 @@ fn demo(asked: &Call, as_json: bool) -> Result<ExitCode, Failure> {
     // Without a terminal the demo plays by itself.
     let by_itself = as_json || !std::io::stdin().is_terminal();
     let lines = if by_itself { Lines::none() } else { Lines::typed() };
+    let begin = keep.unfinished().map_or(Begin::Fresh, |found| Begin::GoOn(found.events));
+    check_machine(&begin, &machine)?;
     let predictor = Predictor::new(&machine, Meter::ordinary());
-    Talk::new(&predictor, settings, keep, lines, as_json).with_demo(demo, by_itself).run()
+    Talk::new(&predictor, settings, keep, lines, as_json).with_demo(demo, by_itself).begin(begin).run()
 }
 
 fn own(asked: &Call, as_json: bool) -> Result<ExitCode, Failure> {
     let keep = Keep::own(asked.book.as_deref())?;
     let mut lines = Lines::typed();
-    let name = match (&asked.machine, keep.machine()) {
+    let begin = match keep.unfinished() {
+        Some(found) => Begin::GoOn(found.events),
+        None => ask_waiting(&keep, &mut lines, as_json)?.map_or(Begin::Fresh, Begin::Visit),
+    };
+    let known = match &begin {
+        Begin::Fresh => None,
+        Begin::GoOn(events) => machine_of(events),
+        Begin::Visit(waiting) => machine_of(&waiting.events),
+    };
+    let name = match (&asked.machine, known) {
         (Some(name), _) => name.clone(),
-        (None, Some(name)) => name,
+        (None, Some(file)) => file.machine,
         (None, None) => ask_machine(&mut lines, as_json)?,
     };
     let (machine, text) = shelf::load(&name)?;
-    let settings = settings(&machine, &text)?;
+    check_machine(&begin, &machine)?;
+    let settings = settings(asked, &machine, &text)?;
     let predictor = Predictor::new(&machine, Meter::ordinary());
-    Talk::new(&predictor, settings, keep, lines, as_json).run()
+    Talk::new(&predictor, settings, keep, lines, as_json).begin(begin).run()
 }
 
-fn settings(machine: &Machine, text: &str) -> Result<Settings, Failure> {
+/// A call that was broken off goes on with its own machine.
+fn check_machine(begin: &Begin, machine: &Machine) -> Result<(), Failure> {
+    let events = match begin {
+        Begin::Fresh => return Ok(()),
+        Begin::GoOn(events) => events,
+        Begin::Visit(waiting) => &waiting.events,
+    };
+    match machine_of(events) {
+        Some(file) if file.machine != machine.id => Err(Failure::Input(format!(
+            "the call to go on with is on `{}`, not on `{}`; go on with that one first, or name another book with --book",
+            file.machine, machine.id
+        ))),
+        _ => Ok(()),
+    }
+}
+
+fn settings(asked: &Call, machine: &Machine, text: &str) -> Result<Settings, Failure> {
     let hash = book::Checksum::of(text.as_bytes()).to_string();
     let file = book::MachineFile { machine: machine.id.clone(), hash };
     let currency = machine.currency.parse().map_err(|error: book::BadCurrency| Failure::Input(error.to_string()))?;
-    Ok(Settings::usual(file, currency))
+    let mut settings = Settings::usual(file, currency);
+    settings.rates.call_out = rate(asked.call_out.as_deref(), settings.rates.call_out)?;
+    settings.rates.per_hour = rate(asked.per_hour.as_deref(), settings.rates.per_hour)?;
+    Ok(settings)
+}
+
+/// Reads an amount as typed; the usual one where none was.
+fn rate(typed: Option<&str>, usual: quantity::Decimal) -> Result<quantity::Decimal, Failure> {
+    let Some(text) = typed else { return Ok(usual) };
+    match text.parse::<quantity::Decimal>() {
+        Ok(amount) if !amount.is_sign_negative() => Ok(amount),
+        _ => Err(Failure::Input(format!("`{text}` is no amount of money; write it as `95` or `95.50`"))),
+    }
+}
+
+/// Asks whether this is the visit that a job waits for.
+fn ask_waiting(keep: &Keep, lines: &mut Lines, as_json: bool) -> Result<Option<Waiting>, Failure> {
+    let voice = show::Voice { quiet: as_json };
+    let mut waiting = keep.waiting();
+    if waiting.is_empty() {
+        return Ok(None);
+    }
+    voice.line("Jobs that wait for another visit:");
+    for (index, of) in waiting.iter().enumerate() {
+        let name = keep.name_of(&of.events).unwrap_or_else(|| "a customer without name here".to_owned());
+        let what = if of.purpose == book::Purpose::WithPart { "a part" } else { "a proof that was put off" };
+        voice.line(&format!("  {} {name}: {what}", index + 1));
+    }
+    let answer = lines.next(&voice, "Its number, or Enter for a new call > ")?;
+    let number = answer.and_then(|text| text.trim().parse::<usize>().ok()).and_then(|number| number.checked_sub(1));
+    Ok(number.filter(|number| *number < waiting.len()).map(|number| waiting.swap_remove(number)))
 }
 
 fn ask_machine(lines: &mut Lines, as_json: bool) -> Result<String, Failure> {

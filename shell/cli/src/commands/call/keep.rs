@@ -5,7 +5,7 @@ use book::{
     Body, Content, Event, Job, JobId, Key, KeyHeld, KeyId, Pen, Person, RecordError, RecordId, Scope, ShopFact, Store,
     StoreError, ZonedTime, fold_job, record,
 };
-use call::{Unfinished, events_of, unfinished};
+use call::{Unfinished, Waiting, events_of, unfinished, waiting};
 use std::path::{Path, PathBuf};
 use store::{SqliteStore, fresh_key, seal};
 
@@ -30,12 +30,12 @@ impl Keep {
         }
     }
 
-    /// Opens the demo's book: the one that was broken off, else a fresh one.
+    /// Opens the demo's book: the one that was broken off, else a fresh one. A book that is named is never emptied.
     pub(crate) fn demo(path: Option<&Path>, seed: u64) -> Result<Self, Failure> {
-        let path = match path {
-            Some(path) => path.to_owned(),
-            None => folder("XDG_STATE_HOME", ".local/state")?.join(format!("demo-{seed}.db")),
-        };
+        if let Some(path) = path {
+            return Self::open(path);
+        }
+        let path = folder("XDG_STATE_HOME", ".local/state")?.join(format!("demo-{seed}.db"));
         let old = Self::open(&path)?;
         if old.unfinished().is_some() {
             return Ok(old);
@@ -68,13 +68,18 @@ impl Keep {
         unfinished(&self.events)
     }
 
-    /// Gives the machine of the call to go on with, by its id.
-    pub(crate) fn machine(&self) -> Option<String> {
-        let found = self.unfinished()?;
-        found.events.iter().rev().find_map(|event| match event.body() {
-            Body::Shop(ShopFact::ApplianceAdded(added)) => added.machine.as_ref().map(|file| file.machine.clone()),
+    /// Lists the jobs that wait for another visit, the latest first.
+    pub(crate) fn waiting(&self) -> Vec<Waiting> {
+        waiting(&self.events)
+    }
+
+    /// Says whose job it is, where his record can be opened.
+    pub(crate) fn name_of(&self, events: &[Event]) -> Option<String> {
+        let added = events.iter().find_map(|event| match event.body() {
+            Body::Shop(ShopFact::CustomerAdded(added)) => Some((added.key, added.record)),
             _ => None,
-        })
+        })?;
+        self.person(added.0, added.1).map(|person| person.name).filter(|name| !name.is_empty())
     }
 
     /// Makes facts durable; only then do they count.
@@ -149,6 +154,14 @@ fn of_store(error: &StoreError) -> Failure {
 
 fn trouble(path: &Path, error: &std::io::Error) -> Failure {
     Failure::SetUp(format!("`{}` cannot be used: {error}; name another place with --book", path.display()))
+}
+
+/// Gives the machine file that the events of a job name.
+pub(crate) fn machine_of(events: &[Event]) -> Option<book::MachineFile> {
+    events.iter().rev().find_map(|event| match event.body() {
+        Body::Shop(ShopFact::ApplianceAdded(added)) => added.machine.clone(),
+        _ => None,
+    })
 }
 
 /// The folder of this program under one of the places for such files, else under the home folder, else the temporary one.

@@ -1,13 +1,13 @@
 //! The talk: what is due is recorded, what is asked is shown, what is typed is understood, made durable, then applied.
 
-use crate::commands::call::keep::Keep;
+use crate::commands::call::keep::{Keep, machine_of};
 use crate::commands::call::papers;
 use crate::commands::call::show::{self, Voice};
 use crate::failure::Failure;
 use crate::output;
-use book::{Body, CallOpened, JobId, Person, Purpose, Role, Signature, Stage};
+use book::{Body, CallOpened, Event, JobId, Person, Role, Signature, Stage};
 use call::demo::Demo;
-use call::{About, Answer, Ask, Refused, Session, Settings, typed};
+use call::{About, Answer, Ask, Refused, Session, Settings, Waiting, typed};
 use prediction::Predictor;
 use serde_json::json;
 use std::io::BufRead;
@@ -59,7 +59,19 @@ pub(crate) struct Talk<'p, 'm> {
     voice: Voice,
     demo: Option<Demo<'m>>,
     by_itself: bool,
+    begin: Begin,
     refusals: usize,
+}
+
+/// How a call begins.
+#[derive(Debug)]
+pub(crate) enum Begin {
+    /// A new job.
+    Fresh,
+    /// Where it was broken off.
+    GoOn(Vec<Event>),
+    /// Another visit of a job that waits.
+    Visit(Waiting),
 }
 
 /// What became of one turn.
@@ -76,13 +88,20 @@ impl<'p, 'm> Talk<'p, 'm> {
     pub(crate) fn new(predictor: &'p Predictor<'m>, settings: Settings, keep: Keep, lines: Lines, quiet: bool) -> Self {
         let session = Session::new(predictor, settings.clone());
         let voice = Voice { quiet };
-        Self { session, settings, predictor, keep, lines, voice, demo: None, by_itself: false, refusals: 0 }
+        let begin = Begin::Fresh;
+        Self { session, settings, predictor, keep, lines, voice, demo: None, by_itself: false, begin, refusals: 0 }
     }
 
     /// Lets the demo answer on Enter, or always where nobody types.
     pub(crate) fn with_demo(mut self, demo: Demo<'m>, by_itself: bool) -> Self {
         self.demo = Some(demo);
         self.by_itself = by_itself;
+        self
+    }
+
+    /// Begins otherwise than afresh.
+    pub(crate) fn begin(mut self, begin: Begin) -> Self {
+        self.begin = begin;
         self
     }
 
@@ -111,20 +130,29 @@ impl<'p, 'm> Talk<'p, 'm> {
         for damage in &self.keep.damaged {
             output::complain(&format!("{damage}; the rest of the book is safe"));
         }
-        let Some(found) = self.keep.unfinished() else { return Ok(()) };
-        for event in &found.events {
+        let (events, purpose) = match std::mem::replace(&mut self.begin, Begin::Fresh) {
+            Begin::Fresh => return Ok(()),
+            Begin::GoOn(events) => (events, None),
+            Begin::Visit(waiting) => (waiting.events, Some((waiting.job, waiting.purpose))),
+        };
+        for event in &events {
             self.session.apply(event);
             if let Some(demo) = &mut self.demo {
                 demo.note(event);
             }
         }
-        if let (true, Some(job)) = (found.awaiting_part, found.job) {
-            self.voice.line("The last job waits for a part: this is the visit with it.");
-            self.keep_and_apply(&Body::job(job, CallOpened { purpose: Purpose::WithPart, promised: None }))?;
-        } else {
-            self.voice.line("Going on with the call that was broken off. Nothing was lost.");
+        let file = machine_of(&events);
+        if file.is_some_and(|file| file.hash != self.settings.file.hash) {
+            self.voice
+                .line("The description of this machine has changed since; what was shown then stays in the book.");
         }
-        Ok(())
+        match purpose {
+            Some((job, purpose)) => self.keep_and_apply(&Body::job(job, CallOpened { purpose, promised: None })),
+            None => {
+                self.voice.line("Going on with the call that was broken off. Nothing was lost.");
+                Ok(())
+            }
+        }
     }
 
     fn keep_and_apply(&mut self, body: &Body) -> Result<(), Failure> {
@@ -149,6 +177,9 @@ impl<'p, 'm> Talk<'p, 'm> {
             return Ok(Turn::Ended);
         }
         show::ask(self.voice, &self.session, &ask, stage);
+        if ask.about == About::Choose {
+            self.write_quote()?;
+        }
         let offered = self.demo.as_mut().map(|demo| demo.answer(&ask));
         let Some(text) = self.answer_text(offered.as_deref(), &ask)? else { return Ok(Turn::Left) };
         match text.trim() {
@@ -287,12 +318,24 @@ impl<'p, 'm> Talk<'p, 'm> {
         Ok(ExitCode::SUCCESS)
     }
 
+    /// Writes the quote that is about to be answered, for the customer to read.
+    fn write_quote(&self) -> Result<(), Failure> {
+        let Some(folded) = self.session.job().and_then(|job| self.keep.job(job)) else { return Ok(()) };
+        if let Some(path) = papers::write_quote(&self.keep.path, &folded, &self.heading())? {
+            self.voice.line(&format!("  as a page: {}", path.display()));
+        }
+        Ok(())
+    }
+
+    fn heading(&self) -> documents::Heading {
+        let names = self.session.key().zip(self.session.person());
+        let customer = names.and_then(|(key, record)| self.keep.person(key, record));
+        papers::heading(self.session.machine(), customer, self.demo.is_some())
+    }
+
     fn papers(&self, job: JobId) -> Result<papers::Paths, Failure> {
         let folded = self.keep.job(job).ok_or_else(|| Failure::Bug("the job is not in the book".to_owned()))?;
-        let customer =
-            self.session.key().zip(self.session.person()).and_then(|(key, record)| self.keep.person(key, record));
-        let heading = papers::heading(self.session.machine(), customer, self.demo.is_some());
-        papers::write(&self.keep.path, job, &folded, &heading)
+        papers::write(&self.keep.path, job, &folded, &self.heading())
     }
 }
 
