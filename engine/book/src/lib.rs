@@ -38,8 +38,8 @@ mod value;
 pub use event::{Body, Checksum, Event, FORMAT_VERSION, Rank, ReadError, Scope, Undone, WriteError};
 pub use facts::call::{
     Arrived, CallEnded, CallFact, CoverClosed, CoverOpened, End, Energised, Isolated, LeadsLifted, LeadsRefitted,
-    LookTaken, MadeSafe, OldPart, PartChanged, Provocation, Provoked, ReadingTaken, Stage, StageEntered, StepDone, StepProposed,
-    SupplyChecked, SupplyReading, TryTaken, Verdict,
+    LookTaken, MadeSafe, OldPart, PartChanged, Provocation, Provoked, ReadingTaken, Stage, StageEntered, StepDone,
+    StepProposed, SupplyChecked, SupplyReading, TryTaken, Verdict,
 };
 pub use facts::common::{
     Answers, Charge, ChargeSort, Connection, FaultName, Instrument, MachineFile, Parsed, Photo, Place, Reading, Role,
