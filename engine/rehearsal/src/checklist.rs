@@ -103,12 +103,17 @@ impl Checklist {
         }
     }
 
-    /// Gives the first step for what was reported or seen; `None` for the proofs.
-    pub(crate) fn start(&self, seen: &[Seen]) -> Option<usize> {
-        let holds = |(what, state, values): &(ObservationId, StateId, Vec<u8>)| {
+    /// Gives the first step for what was said or seen; `None` for the proofs.
+    ///
+    /// Of the complaints that fit, those come first that speak of a trouble he was called for: what a customer says
+    /// beside it, rightly or wrongly, decides only between them.
+    pub(crate) fn start(&self, troubles: &[Seen], all: &[Seen]) -> Option<usize> {
+        let named = |seen: &[Seen], (what, state, values): &(ObservationId, StateId, Vec<u8>)| {
             seen.iter().any(|s| s.what == *what && s.state == *state && values.contains(&s.value))
         };
-        self.complaints.iter().find(|entry| entry.when.iter().all(holds)).and_then(|entry| entry.start)
+        let mut fit = self.complaints.iter().filter(|entry| entry.when.iter().all(|c| named(all, c)));
+        let called_for = fit.clone().find(|entry| entry.when.iter().any(|c| named(troubles, c)));
+        called_for.or_else(|| fit.next()).and_then(|entry| entry.start)
     }
 }
 

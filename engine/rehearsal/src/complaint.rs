@@ -26,11 +26,28 @@ impl Default for Saying {
 /// Words that keep the streams of chance apart.
 const COMPLAINT: u64 = 51;
 
-/// Gives what the customer of this unit says, the most striking first.
+/// What the customer says.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Complaint {
+    /// What is amiss, the most striking first: why he calls.
+    pub troubles: Vec<Seen>,
+    /// What works, as far as he says.
+    pub works: Vec<Seen>,
+}
+
+impl Complaint {
+    /// Gives everything said, troubles first.
+    #[must_use]
+    pub fn all(&self) -> Vec<Seen> {
+        self.troubles.iter().chain(&self.works).copied().collect()
+    }
+}
+
+/// Gives what the customer of this unit says.
 ///
-/// The first item always names a trouble: nobody calls because all is well. Which one it is may still be wrong.
+/// The first trouble always is one: nobody calls because all is well. What it is may still be wrong.
 #[must_use]
-pub fn complaint(unit: &Unit<'_>, seed: u64, saying: &Saying) -> Vec<Seen> {
+pub fn complaint(unit: &Unit<'_>, seed: u64, saying: &Saying) -> Complaint {
     let mut dice = Dice::of(seed, &[COMPLAINT]);
     let machine = unit.machine();
     let all = everything(unit);
@@ -40,20 +57,37 @@ pub fn complaint(unit: &Unit<'_>, seed: u64, saying: &Saying) -> Vec<Seen> {
         (striking(machine, seen), std::cmp::Reverse(watched_there(machine, seen.state)), seen.state)
     });
     let Some(first) = amiss.first().copied().or_else(|| imagined(&sound, machine, &mut dice)) else {
-        return Vec::new();
+        return Complaint::default();
     };
-    let mut said = vec![first];
+    let mut troubles = vec![first];
     let here = |seen: &&Seen| seen.state == first.state;
     let other = |seen: &&Seen| seen.what != first.what;
     let second = amiss.iter().filter(other).find(here).or_else(|| amiss.iter().find(other));
-    if let Some(second) = second.filter(|_| dice.chance(saying.second)) {
-        said.push(*second);
-    }
-    said.extend(working(machine, &all, &sound, first, saying, &mut dice));
-    let wrong = |(index, seen): (usize, Seen)| {
-        if dice.chance(saying.wrong) { mistaken(machine, seen, index == 0, &sound, &mut dice) } else { seen }
+    troubles.extend(second.filter(|_| dice.chance(saying.second)));
+    let troubles: Vec<Seen> = troubles.into_iter().map(|seen| from_the_start(machine, seen, &amiss)).collect();
+    let works = working(machine, &all, &sound, first, saying, &mut dice);
+    let mut said = |seen: Seen, first: bool| {
+        if dice.chance(saying.wrong) { mistaken(machine, seen, first, &sound, &mut dice) } else { seen }
     };
-    said.into_iter().enumerate().map(wrong).collect()
+    Complaint {
+        troubles: troubles.into_iter().enumerate().map(|(index, seen)| said(seen, index == 0)).collect(),
+        works: works.into_iter().map(|seen| said(seen, false)).collect(),
+    }
+}
+
+/// Tells a trouble as it shows first on the way to its state: a display that is dark from the start does not "go dark".
+fn from_the_start(machine: &Machine, seen: Seen, amiss: &[Seen]) -> Seen {
+    let mut earliest = seen;
+    let mut before = machine.states[seen.state.index()].entered_from;
+    // A ring of states is refused by the reader; the count only makes sure that the loop ends.
+    for _ in 0..machine.states.len() {
+        let Some(state) = before else { break };
+        if amiss.contains(&Seen { state, ..seen }) {
+            earliest.state = state;
+        }
+        before = machine.states[state.index()].entered_from;
+    }
+    earliest
 }
 
 fn everything(unit: &Unit<'_>) -> Vec<Seen> {
@@ -94,7 +128,8 @@ fn working(
     dice: &mut Dice,
 ) -> Vec<Seen> {
     let named = |seen: &Seen| {
-        !matches!(machine.observations[seen.what.index()].of, Observed::Tingles)
+        // Nobody says of his own accord that the breaker holds or that nothing tingles.
+        !matches!(machine.observations[seen.what.index()].of, Observed::Tingles | Observed::Trips(_))
             && (seen.state == first.state || striking(machine, seen) <= striking(machine, &first))
     };
     let mut works: Vec<Seen> = all.iter().copied().filter(|seen| sound.contains(seen) && named(seen)).collect();

@@ -16,7 +16,7 @@ mod trace;
 mod visit;
 
 pub use checklist::{Checklist, ChecklistError};
-pub use complaint::{Saying, complaint};
+pub use complaint::{Complaint, Saying, complaint};
 pub use knowing::all_knowing_minutes;
 pub use report::{Measures, Report, Rivals};
 pub use settings::Settings;
@@ -26,7 +26,7 @@ pub use visit::{End, Visit};
 
 use diagnosis::Belief;
 use machine::Machine;
-use prediction::{Meter, Predictor, Seen};
+use prediction::{Meter, Predictor};
 use repair::plan::ProblemError;
 use std::fmt;
 use technician::{Decisions, Flowchart, Policy, Tool};
@@ -101,8 +101,8 @@ pub struct Case<'m> {
     pub seed: u64,
     /// The unit.
     pub unit: Unit<'m>,
-    /// What the customer says.
-    pub reported: Vec<Seen>,
+    /// What its customer says.
+    pub complaint: Complaint,
 }
 
 /// A machine set up for rehearsing: draws calls and sends technicians to them.
@@ -163,8 +163,8 @@ impl<'p, 'm> Rehearsal<'p, 'm> {
     #[must_use]
     pub fn case(&self, seed: u64) -> Case<'m> {
         let unit = self.workshop.draw(seed, &self.settings.draw);
-        let reported = complaint(&unit, seed, &self.settings.saying);
-        Case { seed, unit, reported }
+        let complaint = complaint(&unit, seed, &self.settings.saying);
+        Case { seed, unit, complaint }
     }
 
     /// Sends a technician to a call.
@@ -187,7 +187,7 @@ impl<'p, 'm> Rehearsal<'p, 'm> {
 
     fn send(&self, case: &Case<'m>, strategy: Strategy, trace: Option<&mut Trace>) -> Result<Visit, RehearsalError> {
         let settings = &self.settings;
-        let tool = |policy, decisions| Tool::new(&self.prior, &case.reported, settings, policy, decisions);
+        let tool = |policy, decisions| Tool::new(&self.prior, &case.complaint.all(), settings, policy, decisions);
         let visit = match strategy {
             Strategy::Tool => visit::make(case, settings, &mut tool(Policy::Advice, &self.tool), trace)?,
             Strategy::ValueOfInformation => {
@@ -196,7 +196,7 @@ impl<'p, 'm> Rehearsal<'p, 'm> {
             Strategy::Checklist => {
                 let missing = || RehearsalError::NoChecklist(self.predictor.machine().id.clone());
                 let checklist = self.checklist.as_ref().ok_or_else(missing)?;
-                visit::make(case, settings, &mut Flowchart::new(checklist, &case.reported), trace)?
+                visit::make(case, settings, &mut Flowchart::new(checklist, &case.complaint), trace)?
             }
         };
         Ok(visit)

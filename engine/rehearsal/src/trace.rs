@@ -44,9 +44,10 @@ impl Trace {
     pub(crate) fn of(case: &Case<'_>) -> Self {
         let machine = case.unit.machine();
         let said = case
-            .reported
-            .iter()
-            .map(|&seen| format!("{} ({})", words::seen(machine, seen), machine.states[seen.state.index()].id));
+            .complaint
+            .all()
+            .into_iter()
+            .map(|seen| format!("{} ({})", words::seen(machine, seen), machine.states[seen.state.index()].id));
         let complaint = said.collect();
         Self {
             seed: case.seed,

@@ -68,7 +68,7 @@ pub(crate) fn make(
         settings,
         unit: case.unit.clone(),
         ledger: Ledger::new(machine, &settings.prices),
-        bench: Bench { trouble: trouble(&case.unit, &case.reported), ..Bench::default() },
+        bench: Bench { trouble: trouble(&case.unit, &case.complaint.all()), ..Bench::default() },
         technician,
         trace,
         found_at: None,

@@ -5,7 +5,7 @@
 use machine::Machine;
 use prediction::{Condition, Meter, Predictor, Probe, Quantity, Reading, Seen};
 use rehearsal::ledger::{Ledger, REFER_MINUTES};
-use rehearsal::{Case, Checklist, End, Rehearsal, Settings, Strategy, Visit, all_knowing_minutes};
+use rehearsal::{Case, Checklist, Complaint, End, Rehearsal, Settings, Strategy, Visit, all_knowing_minutes};
 use repair::{Act, Hands, Prices};
 use truth::{DrawSettings, Workshop};
 
@@ -98,7 +98,8 @@ fn no_heat(machine: &Machine, faults: &[&str]) -> Case<'static> {
     let faults: Vec<_> = faults.iter().map(|fault| machine.fault(fault).unwrap()).collect();
     let unit = Workshop::new(machine).unit(1, &settings().draw, &faults);
     let what = machine.observation("heat").unwrap();
-    Case { seed: 1, unit, reported: vec![Seen { state: machine.state("on").unwrap(), what, value: 0 }] }
+    let troubles = vec![Seen { state: machine.state("on").unwrap(), what, value: 0 }];
+    Case { seed: 1, unit, complaint: Complaint { troubles, works: Vec::new() } }
 }
 
 fn by_checklist(faults: &[&str]) -> Visit {

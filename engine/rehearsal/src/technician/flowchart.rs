@@ -2,9 +2,9 @@
 
 use super::{Event, Move, Technician};
 use crate::checklist::{Checklist, Doing, Fits};
+use crate::complaint::Complaint;
 use diagnosis::Measured;
 use machine::model::{FaultId, RepairId};
-use prediction::Seen;
 use repair::plan::ProblemError;
 use repair::{Act, Bench};
 use std::collections::{BTreeMap, BTreeSet};
@@ -25,8 +25,8 @@ pub(crate) struct Flowchart<'c> {
 }
 
 impl<'c> Flowchart<'c> {
-    pub(crate) fn new(checklist: &'c Checklist, reported: &[Seen]) -> Self {
-        let at = checklist.start(reported);
+    pub(crate) fn new(checklist: &'c Checklist, complaint: &Complaint) -> Self {
+        let at = checklist.start(&complaint.troubles, &complaint.all());
         Self { checklist, at, lost: false, taken: BTreeMap::new(), done: BTreeSet::new() }
     }
 
@@ -83,7 +83,7 @@ impl Technician for Flowchart<'_> {
                 let Some(step) = self.at.map(|at| &self.checklist.steps[at]) else { return };
                 self.at = if *works { step.helped } else { step.otherwise };
             }
-            Event::ProofFailed(seen) => self.at = self.checklist.start(seen),
+            Event::ProofFailed(seen) => self.at = self.checklist.start(seen, seen),
             Event::Watched { .. } | Event::Repaired(_) => {}
         }
     }
