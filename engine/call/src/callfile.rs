@@ -128,8 +128,12 @@ fn trouble(bench: &mut Bench, state: StateId) {
 pub fn read_callfile(machine: &Machine, text: &str) -> Result<Recorded, Vec<Diagnostic>> {
     let form: Form = text::parse(text).map_err(|trouble| vec![trouble])?;
     let mut names = Names::new(machine, text);
-    let mut evidence: Vec<Evidence> =
-        form.reported.iter().filter_map(|r| names.seen(&r.state, &r.observe, &r.value)).map(Evidence::Reported).collect();
+    let mut evidence: Vec<Evidence> = form
+        .reported
+        .iter()
+        .filter_map(|r| names.seen(&r.state, &r.observe, &r.value))
+        .map(Evidence::Reported)
+        .collect();
     for found in &form.found {
         names.found(found, &mut evidence);
     }

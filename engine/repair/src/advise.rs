@@ -76,6 +76,32 @@ pub fn advise(
     Ok(steps)
 }
 
+/// Says what would change the proposal: how much likelier (or less likely) which suspect would have to be, and what
+/// would then be best; `None` if no change of one suspect's odds would do.
+///
+/// *Approximate because* the plans after each action are held as they stand.
+///
+/// # Errors
+/// What the planner finds wrong with the compiled problem.
+pub fn changes_if(
+    belief: &Belief<'_, '_>,
+    bench: &Bench,
+    prices: &Prices,
+    nodes: usize,
+) -> Result<Option<String>, ProblemError> {
+    let compiled = compile(belief, bench, prices)?;
+    let mut planner = Planner::new(&compiled.problem, &compiled.situation, Settings::default())?;
+    planner.advance(nodes);
+    Ok(planner.nearest_flip().map(|flip| {
+        let suspect = compiled.hypotheses[flip.hypothesis].as_ref();
+        let who = suspect.map_or_else(|| "not as described".to_owned(), |s| words::suspect(belief.machine(), s));
+        let (times, how) =
+            if flip.factor >= 1.0 { (flip.factor, "likelier") } else { (1.0 / flip.factor, "less likely") };
+        let (becomes, _) = act_of(&compiled, &flip.becomes);
+        format!("changes if `{who}` were {times:.1} times {how}; then: {}", sentence(belief, &becomes))
+    }))
+}
+
 fn advice(belief: &Belief<'_, '_>, bench: &Bench, prices: &Prices, compiled: &Compiled, proposal: &Proposal) -> Advice {
     let machine = belief.machine();
     let (mut act, mut offered) = act_of(compiled, &proposal.action);

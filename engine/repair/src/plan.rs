@@ -15,6 +15,7 @@ pub mod bounds;
 mod core;
 mod error;
 pub mod exact;
+mod flip;
 mod planner;
 mod problem;
 mod rank;
@@ -23,8 +24,9 @@ mod run;
 mod situation;
 mod state;
 
-pub use base::{BasePolicy, Ordering};
+pub use base::{BasePolicy, Ordering, Rule};
 pub use error::{Place, ProblemError};
+pub use flip::Flip;
 pub use planner::{Planner, Progress, Proposal, Settings};
 pub use problem::{Check, Group, Hypothesis, Problem, ProblemParts, Repair, Test};
 pub use situation::{Action, Branch, Outcome, Situation, Step};

@@ -4,9 +4,7 @@ use super::Touched;
 use super::text::{BenchForm, Found, Word, diagnostic};
 use diagnosis::{Evidence, Measured};
 use machine::Diagnostic;
-use machine::model::{
-    BranchId, CoverId, Machine, ObservationId, PartId, RepairId, StateId, TerminalId,
-};
+use machine::model::{BranchId, CoverId, Machine, ObservationId, PartId, RepairId, StateId, TerminalId};
 use prediction::{Condition, Probe, Quantity, Reading, Seen};
 use quantity::{Typed, parse_reading};
 use repair::Bench;
@@ -47,7 +45,12 @@ impl<'a> Names<'a> {
                 evidence.extend(self.part(part).map(|part| Evidence::Opinion { part, times }));
             } else {
                 let span = found.times.as_ref().map_or(part.span(), toml::Spanned::span);
-                self.complain("c005-times", span, "`times` must be over 0".to_owned(), "3 is three times likelier".to_owned());
+                self.complain(
+                    "c005-times",
+                    span,
+                    "`times` must be over 0".to_owned(),
+                    "3 is three times likelier".to_owned(),
+                );
             }
         } else {
             evidence.extend(self.reading(found));
@@ -80,7 +83,12 @@ impl<'a> Names<'a> {
             };
             let [a, b] = points.get_ref().as_slice() else {
                 let message = "a reading is taken between two terminals".to_owned();
-                self.complain("c007-two-points", points.span(), message, "name two: [\"heater.1\", \"heater.2\"]".to_owned());
+                self.complain(
+                    "c007-two-points",
+                    points.span(),
+                    message,
+                    "name two: [\"heater.1\", \"heater.2\"]".to_owned(),
+                );
                 return None;
             };
             let (a, b) = (self.terminal(a), self.terminal(b));
@@ -107,7 +115,12 @@ impl<'a> Names<'a> {
     fn measured(&mut self, found: &Found, quantity: Quantity) -> Option<Measured> {
         let Some(shows) = &found.shows else {
             let message = "a reading without what the meter showed".to_owned();
-            self.complain("c008-no-value", found.place(), message, "add `shows = \"15.2\"` or `shows = \"OL\"`".to_owned());
+            self.complain(
+                "c008-no-value",
+                found.place(),
+                message,
+                "add `shows = \"15.2\"` or `shows = \"OL\"`".to_owned(),
+            );
             return None;
         };
         match parse_reading(shows.get_ref(), Some(quantity.unit())) {
@@ -117,7 +130,12 @@ impl<'a> Names<'a> {
                 None
             }),
             Err(error) => {
-                self.complain("c009-bad-value", shows.span(), error.to_string(), "type it as the meter shows it".to_owned());
+                self.complain(
+                    "c009-bad-value",
+                    shows.span(),
+                    error.to_string(),
+                    "type it as the meter shows it".to_owned(),
+                );
                 None
             }
         }

@@ -88,7 +88,13 @@ pub(super) fn decide(core: &Core, scorer: &mut Scorer, state: &State, policy: Ba
         Rule::InformationPerCost { stop } => inform(core, scorer, state, policy, stop),
         Rule::ValueOfInformation { pairs } => {
             let few = core.tests.len() <= FEW_TESTS;
-            let chains = if !pairs { 0 } else if few { 4 } else { 2 };
+            let chains = if !pairs {
+                0
+            } else if few {
+                4
+            } else {
+                2
+            };
             let limits = Limits { tests: if few { FEW_TESTS } else { FEW_TESTS / 2 }, fixes: 2, chains, longest: 2 };
             weigh(rank(core, scorer, state, policy, limits))
         }

@@ -274,7 +274,8 @@ const FEW_FIXES: usize = 24;
 fn overlaps_of(fixes: &[CoreFix], fix: usize) -> Vec<usize> {
     let touched: Vec<usize> = fixes[fix].effects.iter().flat_map(|e| e.to.iter().map(|t| t.0).chain([e.hyp])).collect();
     let shares = |other: &CoreFix| {
-        other.effects.iter().any(|e| touched.contains(&e.hyp)) || other.members.iter().any(|m| fixes[fix].members.contains(m))
+        other.effects.iter().any(|e| touched.contains(&e.hyp))
+            || other.members.iter().any(|m| fixes[fix].members.contains(m))
     };
     (0..fixes.len()).filter(|&other| other != fix && shares(&fixes[other])).collect()
 }

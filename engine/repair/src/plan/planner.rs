@@ -3,8 +3,9 @@
 //! A first ranking stands as soon as it is made; `advance` works through the stages below in order and can stop after
 //! any number of nodes. It has no clock, and the exact solver is not part of it.
 
-use super::base::BasePolicy;
+use super::base::{BasePolicy, Ordering, Rule};
 use super::bounds;
+use super::core::Core;
 use super::error::ProblemError;
 use super::problem::Problem;
 use super::rank::{Limits, Scored, Scorer, rank};
@@ -95,7 +96,11 @@ pub(super) struct Search {
     pub(super) rollouts: Vec<Rollout>,
     looks: BTreeMap<(u128, usize), (f64, f64)>,
     width: usize,
+    scorer: Scorer,
 }
+
+/// Repairing on without tests: always one of the policies compared.
+pub(super) const REPAIR_ON: BasePolicy = BasePolicy { rule: Rule::Repair, ordering: Ordering::Blocks, exit: true };
 
 /// One pass over the best candidates.
 #[derive(Debug, Clone, Copy)]
@@ -106,7 +111,7 @@ pub(super) struct Stage {
     most: usize,
     /// Actions weighed beyond the first before rolling out.
     depth: usize,
-    cut: f64,
+    pub(super) cut: f64,
     /// Gain needed to replace the standing proposal.
     margin: f64,
 }
@@ -115,10 +120,12 @@ pub(super) struct Stage {
 fn stages(settings: &Settings) -> Vec<Stage> {
     let (most, cut) = (settings.candidates, settings.cut);
     let quick = Stage { policies: 1, most, depth: 0, cut: cut.max(1e-2), margin: 0.0 };
-    let middle = Stage { policies: 2, most: most.div_ceil(2), cut: cut.max(1e-3), ..quick };
+    let finer = Stage { most: most.div_ceil(2), cut: cut.max(1e-3), ..quick };
+    let middle = Stage { policies: 2, ..finer };
     let full = Stage { cut, most, ..middle };
-    let deeper = (1..=settings.depth).map(|depth| Stage { depth, most: settings.width, margin: settings.margin, ..full });
-    [quick, middle, full].into_iter().chain(deeper).collect()
+    let deeper =
+        (1..=settings.depth).map(|depth| Stage { depth, most: settings.width, margin: settings.margin, ..full });
+    [quick, finer, middle, full].into_iter().chain(deeper).collect()
 }
 
 impl<'p> Planner<'p> {
@@ -138,6 +145,7 @@ impl<'p> Planner<'p> {
             rollouts: policies.into_iter().map(Rollout::new).collect(),
             looks: BTreeMap::new(),
             width: settings.width,
+            scorer: Scorer::default(),
         };
         let bound = bounds::one_step(core, &root);
         let mut planner = Self {
@@ -159,7 +167,7 @@ impl<'p> Planner<'p> {
 
     /// Expands up to `nodes` more states and says how far it came.
     ///
-    /// The same calls give the same proposals; how the nodes are split over calls makes no difference to the end.
+    /// The same calls give the same proposals.
     pub fn advance(&mut self, nodes: usize) -> Progress {
         let left = nodes.min(self.settings.nodes.saturating_sub(self.spent));
         let mut budget = Budget { left, spent: 0 };
@@ -204,6 +212,17 @@ impl<'p> Planner<'p> {
     #[must_use]
     pub fn lower_bound(&self) -> f64 {
         self.bound
+    }
+
+    /// The candidate that is proposed, once it has been rolled out.
+    pub(super) fn leading(&self) -> Option<Candidate> {
+        self.candidates.get(self.leader).filter(|c| c.looked > 0).cloned()
+    }
+
+    /// The finest plan without deeper looks, as held when the belief is varied.
+    pub(super) fn held(&self) -> Ahead {
+        let full = Stage { depth: 0, ..self.stages[self.stages.len() - 1] };
+        Ahead { stage: full, depth: 0, reach: 1.0 }
     }
 
     fn proposal(&self, c: &Candidate) -> Proposal {
@@ -258,7 +277,7 @@ impl<'p> Planner<'p> {
         let plan = Ahead { stage, depth: stage.depth, reach: 1.0 };
         let cost = self.search.cost(self.problem, &self.root, c.pick, &c.then, plan, budget)?;
         let c = &mut self.candidates[at];
-        // A first score is no better than the rollout that replaces it; later looks can only improve on it.
+        // A first score is rough and is replaced; later looks are exact costs of plans, so the least of them stands.
         c.estimate = if c.looked == 0 { cost } else { cost.min(c.estimate) };
         c.looked = c.looked.max(stage.depth + 1);
         Ok(())
@@ -268,20 +287,20 @@ impl<'p> Planner<'p> {
 /// How a state is looked at: within which stage, how many actions more, and how likely it is to get there.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Ahead {
-    stage: Stage,
+    pub(super) stage: Stage,
     depth: usize,
-    reach: f64,
+    pub(super) reach: f64,
 }
 
 impl Ahead {
-    fn reached(self, p: f64) -> Self {
+    pub(super) fn reached(self, p: f64) -> Self {
         Self { reach: self.reach * p, ..self }
     }
 }
 
 impl Search {
     /// Cost of an action followed by the tests in `then` where they pay, then by the best look.
-    fn cost(
+    pub(super) fn cost(
         &mut self,
         problem: &Problem,
         state: &State,
@@ -301,11 +320,21 @@ impl Search {
         Ok(cost)
     }
 
+    pub(super) fn repair_on(&mut self, core: &Core, state: &State) -> f64 {
+        self.scorer.run(core, state, REPAIR_ON).cost
+    }
+
     /// Least cost from a state over a few actions, rolled out after that.
-    fn look(&mut self, problem: &Problem, state: &State, plan: Ahead, budget: &mut Budget) -> Result<f64, Spent> {
+    pub(super) fn look(
+        &mut self,
+        problem: &Problem,
+        state: &State,
+        plan: Ahead,
+        budget: &mut Budget,
+    ) -> Result<f64, Spent> {
         let core = &problem.core;
         let Ahead { stage, depth, reach } = plan;
-        let mut best = f64::INFINITY;
+        let mut best = self.repair_on(core, state);
         for rollout in &mut self.rollouts[..stage.policies] {
             best = best.min(rollout.value(core, state, reach, stage.cut, budget)?);
         }

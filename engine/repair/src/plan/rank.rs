@@ -176,13 +176,14 @@ pub(super) fn rank(core: &Core, scorer: &mut Scorer, state: &State, policy: Base
     let stop = scorer.run_in(core, state, roughly(core, policy));
     let mut tests = telling(core, state);
     let mut list = Vec::new();
-    let chains = chains(core, state, &tests, limits);
+    let all = chains(core, state, &tests, limits);
     shorten(core, &mut tests, limits.tests);
     for t in &tests {
         let score = scorer.chain(core, From::state(state), &[t.test], policy);
         list.push(Scored { score, pick: Pick::Test(t.test), then: Vec::new() });
     }
-    for chain in chains {
+    let pays = list.iter().any(|c: &Scored| c.score < stop.cost - 1e-12);
+    for chain in if pays && limits.longest < 3 { Vec::new() } else { all } {
         let score = scorer.chain(core, From::state(state), &chain, policy);
         list.push(Scored { score, pick: Pick::Test(chain[0]), then: chain[1..].to_vec() });
     }

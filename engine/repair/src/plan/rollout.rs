@@ -46,7 +46,7 @@ struct Value {
 pub(super) struct Rollout {
     policy: BasePolicy,
     table: BTreeMap<u128, Entry>,
-    scorer: Scorer,
+    pub(super) scorer: Scorer,
 }
 
 impl Rollout {

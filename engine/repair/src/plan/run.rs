@@ -138,7 +138,15 @@ impl Scratch {
             let gain = gain(core, fix, &self.weights);
             if gain > floor {
                 let f = &core.fixes[fix];
-                self.live.push(Live { ratio: ratio(gain, f.own), gain, own: f.own, need: f.need, mode: f.mode, class: f.class, fix });
+                self.live.push(Live {
+                    ratio: ratio(gain, f.own),
+                    gain,
+                    own: f.own,
+                    need: f.need,
+                    mode: f.mode,
+                    class: f.class,
+                    fix,
+                });
             }
         }
         self.sort(ordering);

@@ -13,10 +13,14 @@ pub(crate) fn run(path: &Path, nodes: usize, as_json: bool) -> Result<ExitCode, 
     callfile::with_belief(path, |belief, recorded| {
         let steps = advise(belief, &recorded.bench(belief.machine()), &Prices::default(), nodes)
             .map_err(|error| Failure::Bug(format!("the problem of this call cannot be planned: {error}")))?;
+        let changes = repair::advise::changes_if(belief, &recorded.bench(belief.machine()), &Prices::default(), nodes)
+            .map_err(|error| Failure::Bug(format!("what would change the proposal cannot be planned: {error}")))?;
         if as_json {
-            output::json(&json!({ "steps": steps.iter().map(|s| step(belief, s)).collect::<Vec<_>>() }));
+            let steps: Vec<Value> = steps.iter().map(|s| step(belief, s)).collect();
+            output::json(&json!({ "steps": steps, "changes_if": changes }));
         } else {
             print(belief, &steps);
+            changes.iter().for_each(|text| output::line(text));
         }
         Ok(ExitCode::SUCCESS)
     })
