@@ -44,11 +44,11 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     }
     let mut told: Vec<_> = visits.iter().filter(|visit| !visit.right || visit.needless_parts > 0).collect();
     let mut slow: Vec<_> = visits.iter().filter(|visit| visit.right && visit.needless_parts == 0).collect();
-    slow.sort_by(|a, b| b.minutes_to_find.total_cmp(&a.minutes_to_find));
+    slow.sort_by(|a, b| b.minutes.total_cmp(&a.minutes));
     told.extend(slow.into_iter().take(SLOWEST));
     for visit in told {
         let (visit, trace) = rehearsal.trace(&rehearsal.case(visit.seed), strategy)?;
-        println!("{trace}  found after {:.1} minutes, {} needless\n", visit.minutes_to_find, visit.needless_parts);
+        println!("{trace}  found after {:.1} minutes, {} needless\n", visit.minutes, visit.needless_parts);
     }
     println!("{:#?}", Measures::of(&visits));
     println!("all-knowing: {:.2}", knowing / visits.len() as f64);

@@ -41,10 +41,12 @@ pub struct Visit {
     pub end: End,
     /// Right: the machine is sound, or what is left is all for those licensed and was named to them.
     pub right: bool,
-    /// Minutes from arrival to the start of the repair that cured; all minutes of a visit that was not right.
+    /// Minutes from arrival until the repair that cured was decided on; all minutes of a visit that was not right.
     pub minutes_to_find: f64,
-    /// Minutes of the whole visit.
+    /// Minutes from arrival to the start of that repair, the way in to it included; likewise.
     pub minutes: f64,
+    /// Minutes of the whole visit.
+    pub minutes_in_all: f64,
     /// Parts fitted (or leads mended) that cured nothing.
     pub needless_parts: u32,
     /// Left as sound and is not.
@@ -106,7 +108,8 @@ struct Visiting<'a, 'm> {
     technician: &'a mut dyn Technician,
     trace: Option<&'a mut Trace>,
     /// Minutes at the start of the repair that cured, once there was one.
-    found_at: Option<f64>,
+    /// When the repair that cured was decided on, and when it began.
+    found_at: Option<(f64, f64)>,
     needless: u32,
     steps: usize,
 }
@@ -227,9 +230,10 @@ impl Visiting<'_, '_> {
     fn change(&mut self, repair: RepairId) -> Option<End> {
         let act = Act::Change(repair);
         let described = &self.machine.repairs[repair.index()];
+        let decided = self.ledger.minutes();
         let start = self.ledger.start_repair(repair);
         if described.kind == RepairKind::Refer {
-            self.found_at = Some(start);
+            self.found_at = Some((decided, start));
             self.note(&act, "named to those licensed for it");
             self.ledger.finish_repair(repair);
             return Some(End::ReferredWith(repair));
@@ -240,7 +244,7 @@ impl Visiting<'_, '_> {
             self.needless += 1;
         }
         if !came.cured.is_empty() && self.unit.sound() {
-            self.found_at = Some(start);
+            self.found_at = Some((decided, start));
         }
         self.bench.repaired.push(repair);
         self.bench.read.clear();
@@ -272,7 +276,7 @@ impl Visiting<'_, '_> {
     fn explain(&mut self) -> Option<End> {
         self.note(&Act::Explain, "explained");
         if self.unit.sound() {
-            self.found_at = self.found_at.or(Some(self.ledger.minutes()));
+            self.found_at = self.found_at.or_else(|| Some((self.ledger.minutes(), self.ledger.minutes())));
         }
         self.ledger.explain();
         let done = self.try_again() && self.prove();
@@ -331,19 +335,23 @@ impl Visiting<'_, '_> {
         if matches!(end, End::Proved | End::Explained) {
             self.ledger.prove();
         } else {
-            self.found_at = self.found_at.or(Some(self.ledger.minutes() - REFER_MINUTES));
+            self.found_at = self
+                .found_at
+                .or_else(|| Some((self.ledger.minutes() - REFER_MINUTES, self.ledger.minutes() - REFER_MINUTES)));
         }
         self.ledger.close_up();
         let minutes = self.ledger.minutes();
         if let Some(trace) = self.trace.as_deref_mut() {
             trace.close(end, right, minutes, self.machine, &left);
         }
+        let found = self.found_at.filter(|_| right);
         Visit {
             seed,
             end,
             right,
-            minutes_to_find: self.found_at.filter(|_| right).unwrap_or(minutes),
-            minutes,
+            minutes_to_find: found.map_or(minutes, |(decided, _)| decided),
+            minutes: found.map_or(minutes, |(_, start)| start),
+            minutes_in_all: minutes,
             needless_parts: self.needless,
             callback: matches!(end, End::Proved | End::Explained) && !sound,
             steps: self.steps,
