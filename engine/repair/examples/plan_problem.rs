@@ -5,8 +5,10 @@
 #![allow(clippy::print_stdout, reason = "an example prints its answer")]
 
 #[path = "../tests/support/policy.rs"]
+#[allow(dead_code, reason = "each user takes a part of it")]
 mod policy;
 #[path = "../tests/support/reference.rs"]
+#[allow(dead_code, reason = "each user takes a part of it")]
 mod reference;
 
 use policy::enumerate;

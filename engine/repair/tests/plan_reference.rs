@@ -7,10 +7,13 @@
 #![allow(clippy::unwrap_used, clippy::print_stdout, reason = "a test stops where something is not as it should be")]
 
 #[path = "support/legality.rs"]
+#[allow(dead_code, reason = "each user takes a part of it")]
 mod legality;
 #[path = "support/policy.rs"]
+#[allow(dead_code, reason = "each test uses a part of it")]
 mod policy;
 #[path = "support/reference.rs"]
+#[allow(dead_code, reason = "each user takes a part of it")]
 mod reference;
 
 use policy::{Policy, enumerate};
@@ -136,7 +139,7 @@ fn same_calls_give_the_same_proposals() {
     let case = read("P8");
     let plan = |chunks: &[usize]| {
         let mut planner = Planner::new(&case.problem, &case.start, Settings::default()).unwrap();
-        chunks.iter().for_each(|n| drop(planner.advance(*n)));
+        chunks.iter().for_each(|n| _ = planner.advance(*n));
         (planner.proposals(), planner.nearest_flip())
     };
     assert_eq!(plan(&[7, 50, 2000]), plan(&[7, 50, 2000]));

@@ -100,7 +100,7 @@ pub(crate) fn large(seed: u64, faults: usize, tests: usize) -> ProblemParts {
     let r = &mut random;
     let covers = 12;
     let mut hypotheses: Vec<Hypothesis> =
-        (0..faults).map(|f| Hypothesis { faults: vec![f], weight: r.between(0.0, 1.0).powi(3) + 0.01 }).collect();
+        (0..faults).map(|f| Hypothesis { faults: vec![f], weight: cube(r.between(0.0, 1.0)) + 0.01 }).collect();
     for f in 1..faults / 6 {
         hypotheses.push(Hypothesis { faults: vec![f - 1, f], weight: 0.005 });
     }
@@ -145,4 +145,8 @@ fn large_repair(r: &mut Random, fault: usize, covers: usize) -> Repair {
         success: 0.97,
         check,
     }
+}
+
+fn cube(x: f64) -> f64 {
+    x * x * x
 }
