@@ -12,8 +12,8 @@ use prediction::{Predictor, Reading, Seen};
 use std::collections::BTreeMap;
 
 /// Share below which a suspect is dropped after an update; a reading can raise a suspect against another by a few
-/// thousand times at most, so what is dropped stays small, and it is summed.
-pub const NEGLIGIBLE: f64 = 1e-10;
+/// thousand times at most, so what is dropped stays below 1e-9 for the few readings of a call, and it is summed.
+pub const NEGLIGIBLE: f64 = 1e-15;
 
 /// Chance that a second look at the same run repeats whatever was wrong with the first.
 const SEEN_AGAIN: f64 = 0.4;
