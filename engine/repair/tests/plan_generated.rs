@@ -1,6 +1,6 @@
 //! The planner against the exact optimum on generated problems, and its plans against a checker written apart from it.
 
-#![allow(clippy::unwrap_used, reason = "a test stops where something is not as it should be")]
+#![allow(clippy::unwrap_used, clippy::print_stdout, reason = "a test stops where something is not as it should be")]
 
 #[path = "support/generate.rs"]
 mod generate;
