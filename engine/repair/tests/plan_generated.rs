@@ -37,7 +37,6 @@ fn mean_gap(set_up: f64) -> f64 {
         legality::check(problem.parts(), LIVE, &policy).unwrap();
         let gap = policy.cost() / optimum - 1.0;
         assert!(gap > -1e-9, "seed {seed}, set-up x{set_up}: {gap} below the optimum");
-        println!("seed {seed}, set-up x{set_up}: {:.3} %", 100.0 * gap);
         sum += gap;
     }
     sum / EACH as f64
