@@ -107,8 +107,7 @@ struct Visiting<'a, 'm> {
     bench: Bench,
     technician: &'a mut dyn Technician,
     trace: Option<&'a mut Trace>,
-    /// Minutes at the start of the repair that cured, once there was one.
-    /// When the repair that cured was decided on, and when it began.
+    /// Minutes at which the repair that cured was decided on and begun, once there was one.
     found_at: Option<(f64, f64)>,
     needless: u32,
     steps: usize,
@@ -335,9 +334,8 @@ impl Visiting<'_, '_> {
         if matches!(end, End::Proved | End::Explained) {
             self.ledger.prove();
         } else {
-            self.found_at = self
-                .found_at
-                .or_else(|| Some((self.ledger.minutes() - REFER_MINUTES, self.ledger.minutes() - REFER_MINUTES)));
+            let handed_on = self.ledger.minutes() - REFER_MINUTES;
+            self.found_at = self.found_at.or(Some((handed_on, handed_on)));
         }
         self.ledger.close_up();
         let minutes = self.ledger.minutes();
