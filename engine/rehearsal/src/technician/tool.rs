@@ -8,7 +8,7 @@ use crate::settings::Settings;
 use diagnosis::{Belief, Evidence, words};
 use prediction::Seen;
 use repair::compile::{Compiled, compile};
-use repair::plan::{Action, BasePolicy, Ordering, Problem, ProblemError};
+use repair::plan::{Action, BasePolicy, Ordering, Problem, ProblemError, Rule};
 use repair::{Act, Bench, advise};
 use std::cell::RefCell;
 use std::collections::BTreeMap;
@@ -129,7 +129,8 @@ fn value_of_information(compiled: &Compiled) -> Result<Act, ProblemError> {
         row.fill(0.0);
     }
     let problem = Problem::new(parts)?;
-    let policy = BasePolicy { ordering: Ordering::Bare, ..BasePolicy::VALUE };
+    let rule = Rule::ValueOfInformation { pairs: false };
+    let policy = BasePolicy { rule, ordering: Ordering::Bare, ..BasePolicy::VALUE };
     Ok(match policy.choose(&problem, &compiled.situation)? {
         Action::Test(test) => compiled.tests[test].act.clone(),
         Action::Repair(repairs) => repairs.first().map_or(Act::Refer, |&first| compiled.repairs[first].clone()),
