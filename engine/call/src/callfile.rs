@@ -9,6 +9,7 @@ use crate::callfile::names::Names;
 use diagnosis::{Assumptions, Evidence};
 use machine::Diagnostic;
 use machine::model::{Machine, PartKind, StateId};
+use prediction::{Predictor, Seen};
 use repair::Bench;
 use text::{Form, Found};
 
@@ -79,10 +80,11 @@ impl Recorded {
 
     /// Gives how the machine stands: what the record says, and what follows from the evidence since the last repair.
     #[must_use]
-    pub fn bench(&self, machine: &Machine) -> Bench {
+    pub fn bench(&self, predictor: &Predictor<'_>) -> Bench {
+        let machine = predictor.machine();
         let mut bench = self.stands.clone();
         for item in &self.evidence {
-            note(machine, &mut bench, item);
+            note(predictor, &mut bench, item);
         }
         if bench.trouble.is_empty() && machine.states.len() > 1 {
             bench.trouble.push(StateId(1));
@@ -92,12 +94,17 @@ impl Recorded {
 }
 
 /// Notes on the bench what an item of evidence did there.
-pub fn note(machine: &Machine, bench: &mut Bench, item: &Evidence) {
+pub fn note(predictor: &Predictor<'_>, bench: &mut Bench, item: &Evidence) {
+    let machine = predictor.machine();
+    let amiss = |seen: &Seen| !predictor.observe(seen.state, &[]).contains(seen);
     match item {
-        Evidence::Reported(seen) => trouble(bench, seen.state),
+        Evidence::Reported(seen) | Evidence::Answered(seen) if amiss(seen) => trouble(bench, seen.state),
+        Evidence::Reported(_) | Evidence::Answered(_) => {}
         Evidence::Watched(seen) => {
             bench.watched.insert(seen.state);
-            trouble(bench, seen.state);
+            if amiss(seen) {
+                trouble(bench, seen.state);
+            }
         }
         Evidence::Read { reading, .. } => {
             bench.read.push(reading.clone());

@@ -176,7 +176,9 @@ impl Now {
             let (Some(state), Ok(what)) = (state, machine.observation(&report.observation)) else { continue };
             let value = value_of(machine, what, &report.value);
             self.reports.insert((state, what), value);
-            self.evidence.extend(value.map(|value| Evidence::Reported(Seen { state, what, value })));
+            let asked = self.uses.first().is_some_and(|first| *first != state);
+            let item = if asked { Evidence::Answered } else { Evidence::Reported };
+            self.evidence.extend(value.map(|value| item(Seen { state, what, value })));
         }
     }
 

@@ -325,7 +325,7 @@ impl<'p, 'm> Session<'p, 'm> {
         let mut bench = Bench { open: now.open(), out_of_reach: now.out_of_reach.clone(), ..Bench::default() };
         bench.isolated = now.energy.isolated_and_secured();
         for item in &now.evidence {
-            crate::callfile::note(machine, &mut bench, item);
+            crate::callfile::note(self.predictor, &mut bench, item);
         }
         bench.trouble = self.trouble();
         if !self.settings.full_van {
@@ -338,9 +338,9 @@ impl<'p, 'm> Session<'p, 'm> {
     /// Gives the states that show the trouble, by what was reported or watched otherwise than on a sound machine.
     pub(crate) fn trouble(&self) -> Vec<machine::model::StateId> {
         let mut states = Vec::new();
-        let mut all = self.now.uses.clone();
+        let mut all: Vec<_> = self.now.uses.first().copied().into_iter().collect();
         for item in &self.now.evidence {
-            if let Evidence::Reported(seen) | Evidence::Watched(seen) = item
+            if let Evidence::Reported(seen) | Evidence::Answered(seen) | Evidence::Watched(seen) = item
                 && !self.predictor.observe(seen.state, &[]).contains(seen)
             {
                 all.push(seen.state);

@@ -44,7 +44,7 @@ fn work(s: &Session<'_, '_>) -> Option<Next> {
     let work = || find::next(s).or_else(|| prove::next(s));
     match &s.now.clips_on {
         None => work(),
-        Some((_, true)) => pursue::clips_off(s),
+        Some((_, true)) => pursue::seen_running(s).or_else(|| pursue::clips_off(s)),
         Some((reading, false)) => match work() {
             Some(Next::Ask(ask)) if ask.about == About::Read(reading.clone()) => Some(Next::Ask(ask)),
             other => pursue::clips_off(s).or(other),

@@ -1,7 +1,9 @@
 //! Evidence against an electronic control. A board is a black box and is never condemned by elimination: only by what
 //! was measured at its own terminals. [`BoardEvidence`] is made by [`judge_board`] and by nothing else.
 
-use machine::model::{BranchId, FlagId, FlagRule, Law, Machine, Need, PartId, PartKind, Rule, StateId, TerminalId};
+use machine::model::{
+    BranchId, FlagId, FlagRule, Law, Machine, Need, Observed, PartId, PartKind, Rule, StateId, TerminalId,
+};
 
 /// What the board does wrong.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -63,6 +65,9 @@ pub struct BoardFacts {
     pub contact: Option<OutputFact>,
     /// The display is dark and no output moves.
     pub no_life: bool,
+    /// The display was watched in that state and shows what it always shows: lit, and no code. That is the board's own
+    /// word that its supply and its senses are good, and as positive as a reading.
+    pub display_normal: bool,
 }
 
 /// Why the facts do not condemn the board.
@@ -131,14 +136,14 @@ pub fn judge_board(machine: &Machine, facts: &BoardFacts) -> Result<BoardEvidenc
     };
     let evidence = |trouble| Ok(BoardEvidence { board: facts.board, trouble });
     if facts.no_life {
-        judge_needs(needs, facts, true)?;
+        judge_needs(machine, needs, facts, true)?;
         return evidence(BoardTrouble::NoLife);
     }
     let closed = judge_contact(machine, facts)?;
     match (requested_in.contains(&facts.state), closed) {
         (false, true) => evidence(BoardTrouble::OutputStuck),
         (true, false) => {
-            judge_needs(needs, facts, false)?;
+            judge_needs(machine, needs, facts, false)?;
             evidence(BoardTrouble::OutputAbsent)
         }
         _ => Err(WhyNotBoard::OutputAsItShould),
@@ -146,9 +151,13 @@ pub fn judge_board(machine: &Machine, facts: &BoardFacts) -> Result<BoardEvidenc
 }
 
 /// Every need must be measured and met. A board without life is owed its supplies only.
-fn judge_needs(needs: &[Need], facts: &BoardFacts, supplies_only: bool) -> Result<(), WhyNotBoard> {
+fn judge_needs(machine: &Machine, needs: &[Need], facts: &BoardFacts, supplies_only: bool) -> Result<(), WhyNotBoard> {
     let mut supplies = 0;
     for need in needs {
+        if facts.display_normal && display_vouches(machine, facts.board, need) {
+            supplies += u32::from(matches!(need, Need::Volts { .. }));
+            continue;
+        }
         match need {
             Need::Volts { from, to, at_least } => {
                 let read = facts.needs.iter().find_map(|fact| volts_between(fact, *from, *to));
@@ -171,6 +180,23 @@ fn judge_needs(needs: &[Need], facts: &BoardFacts, supplies_only: bool) -> Resul
         }
     }
     if supplies == 0 { Err(WhyNotBoard::NeedNotMeasured) } else { Ok(()) }
+}
+
+/// Says whether a board's display would not look as it always does if this need were not met: it is lit from that
+/// supply, or it shows a code for that sense.
+#[must_use]
+pub fn display_vouches(machine: &Machine, board: PartId, need: &Need) -> bool {
+    machine.observations.iter().any(|observation| match &observation.of {
+        Observed::Shows { supply, senses, alive } => {
+            machine.flags[alive.index()].part == board
+                && (supply == need || senses.iter().any(|sense| sense == need && carries_code(sense)))
+        }
+        _ => false,
+    })
+}
+
+fn carries_code(sense: &Need) -> bool {
+    matches!(sense, Need::Sense { code: Some(_), .. })
 }
 
 fn volts_between(fact: &NeedFact, from: TerminalId, to: TerminalId) -> Option<f64> {

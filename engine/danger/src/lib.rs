@@ -14,7 +14,9 @@ mod live;
 mod make_safe;
 mod words;
 
-pub use board::{BoardEvidence, BoardFacts, BoardTrouble, NeedFact, OutputFact, WhyNotBoard, judge_board};
+pub use board::{
+    BoardEvidence, BoardFacts, BoardTrouble, NeedFact, OutputFact, WhyNotBoard, display_vouches, judge_board,
+};
 pub use caution::{Caution, Signal, caution};
 pub use dead::{
     Against, DEAD_LIMIT_VOLTS, DeadFact, DeadProof, DeadReading, DeadRecord, EarthCheck, KnownSource, MeterCheck, Pair,

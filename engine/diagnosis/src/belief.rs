@@ -23,10 +23,55 @@ const SEEN_AGAIN: f64 = 0.4;
 pub struct Belief<'p, 'm> {
     predictor: &'p Predictor<'m>,
     assumed: Assumptions,
-    weights: Vec<(Suspect, f64)>,
+    weights: Vec<Weight>,
     not_as_described: f64,
     evidence: Vec<Weighed>,
     dropped: f64,
+}
+
+/// Sizes that a burnt joint or a leak can have, as the predictor counts them.
+const MOST_SIZES: usize = 5;
+
+/// A suspect with its weight and what the evidence says of the size of its faults.
+#[derive(Clone, Debug)]
+struct Weight {
+    suspect: Suspect,
+    /// Natural logarithm of its share.
+    log: f64,
+    /// Share of each size given the suspect, in the predictor's order; only the first `count` mean anything.
+    sizes: [f64; MOST_SIZES],
+    count: usize,
+}
+
+impl Weight {
+    fn new(predictor: &Predictor<'_>, suspect: Suspect, log: f64) -> Self {
+        let mut sizes = [0.0; MOST_SIZES];
+        let shares = predictor.size_shares(&suspect.0);
+        let count = shares.len().min(MOST_SIZES);
+        sizes.iter_mut().zip(shares).for_each(|(size, share)| *size = share);
+        Self { suspect, log, sizes, count }
+    }
+
+    fn sizes(&self) -> &[f64] {
+        &self.sizes[..self.count]
+    }
+
+    /// Multiplies in the likelihood of an item: one for all sizes, or one for each.
+    fn take(&mut self, likelihood: &[f64]) {
+        let whole = mixed(likelihood, self.sizes()).max(1e-300);
+        self.log += libm::log(whole);
+        if likelihood.len() > 1 {
+            self.sizes.iter_mut().zip(likelihood).for_each(|(size, l)| *size *= l / whole);
+        }
+    }
+}
+
+/// Gives the likelihood over the sizes with these shares.
+fn mixed(likelihood: &[f64], sizes: &[f64]) -> f64 {
+    match likelihood {
+        [one] => *one,
+        each => each.iter().zip(sizes).map(|(l, share)| l * share).sum(),
+    }
 }
 
 /// One item of evidence with how likely it was under the belief before it.
@@ -42,12 +87,12 @@ impl<'p, 'm> Belief<'p, 'm> {
     /// Starts with the prior.
     #[must_use]
     pub fn new(predictor: &'p Predictor<'m>, assumed: Assumptions) -> Self {
-        let weights: Vec<(Suspect, f64)> = suspects(predictor.machine(), &assumed)
+        let weights: Vec<Weight> = suspects(predictor.machine(), &assumed)
             .into_iter()
             .filter(|(_, weight)| *weight > 0.0)
-            .map(|(suspect, weight)| (suspect, libm::log(weight)))
+            .map(|(suspect, weight)| Weight::new(predictor, suspect, libm::log(weight)))
             .collect();
-        let single: f64 = weights.iter().filter(|(s, _)| s.0.len() == 1).map(|(_, log)| libm::exp(*log)).sum();
+        let single: f64 = weights.iter().filter(|w| w.suspect.0.len() == 1).map(|w| libm::exp(w.log)).sum();
         let not_as_described = libm::log((assumed.not_as_described * single).max(1e-300));
         let mut belief = Self { predictor, assumed, weights, not_as_described, evidence: Vec::new(), dropped: 0.0 };
         belief.normalise();
@@ -87,7 +132,7 @@ impl<'p, 'm> Belief<'p, 'm> {
     /// Gives every suspect still weighed with its share, likeliest first; shares and [`Self::not_as_described`] sum to 1.
     #[must_use]
     pub fn shares(&self) -> Vec<(&Suspect, f64)> {
-        let mut shares: Vec<_> = self.weights.iter().map(|(suspect, log)| (suspect, libm::exp(*log))).collect();
+        let mut shares: Vec<_> = self.weights.iter().map(|w| (&w.suspect, libm::exp(w.log))).collect();
         shares.sort_by(|(a, x), (b, y)| y.total_cmp(x).then_with(|| a.cmp(b)));
         shares
     }
@@ -102,9 +147,9 @@ impl<'p, 'm> Belief<'p, 'm> {
     #[must_use]
     pub fn repair_shares(&self) -> Vec<(RepairId, f64)> {
         let mut shares: BTreeMap<RepairId, f64> = BTreeMap::new();
-        for (suspect, log) in &self.weights {
-            for repair in suspect.repairs(self.machine()) {
-                *shares.entry(repair).or_default() += libm::exp(*log);
+        for weight in &self.weights {
+            for repair in weight.suspect.repairs(self.machine()) {
+                *shares.entry(repair).or_default() += libm::exp(weight.log);
             }
         }
         let mut shares: Vec<_> = shares.into_iter().collect();
@@ -138,12 +183,13 @@ impl<'p, 'm> Belief<'p, 'm> {
         }
         let meter = self.predictor.meter();
         let (mut as_meant, mut as_slip) = (0.0, 0.0);
-        for (suspect, log) in &self.weights {
-            let predicted = self.predictor.predict(reading, &suspect.0);
-            let meant = (1.0 - self.assumed.slip) * meant(*measured, &predicted, reading.quantity, meter);
+        for weight in &self.weights {
+            let predicted = self.predictor.predict_ways(reading, &weight.suspect.0);
+            let each: Vec<f64> = predicted.iter().map(|p| meant(*measured, p, reading.quantity, meter)).collect();
+            let meant = (1.0 - self.assumed.slip) * mixed(&each, weight.sizes());
             let slip = self.assumed.slip * slipped(*measured, reading.quantity, meter);
-            as_meant += libm::exp(*log) * meant / (meant + slip);
-            as_slip += libm::exp(*log) * slip / (meant + slip);
+            as_meant += libm::exp(weight.log) * meant / (meant + slip);
+            as_slip += libm::exp(weight.log) * slip / (meant + slip);
         }
         as_slip > 9.0 * as_meant
     }
@@ -156,48 +202,77 @@ impl<'p, 'm> Belief<'p, 'm> {
             self.normalise();
             return;
         }
-        let logs: Vec<f64> =
-            self.weights.iter().map(|(suspect, _)| libm::log(self.likelihood(&item, suspect).max(1e-300))).collect();
-        for ((_, weight), log) in self.weights.iter_mut().zip(logs) {
-            *weight += log;
+        let mut weights = std::mem::take(&mut self.weights);
+        for weight in &mut weights {
+            weight.take(&self.by_size(&item, &weight.suspect));
         }
+        self.weights = weights;
         self.not_as_described += libm::log(self.likelihood_not_as_described(&item).max(1e-300));
         let log_expected = self.normalise();
         self.evidence.push(Weighed { item, log_expected });
     }
 
-    /// Gives the likelihood of an item under one suspect.
+    /// Gives the likelihood of an item under one suspect, over the sizes that its faults can have.
     #[must_use]
     pub fn likelihood(&self, item: &Evidence, suspect: &Suspect) -> f64 {
+        mixed(&self.by_size(item, suspect), &self.predictor.size_shares(&suspect.0))
+    }
+
+    /// Gives the shares of the sizes of a suspect's faults as far as the evidence tells, in the predictor's order.
+    #[must_use]
+    pub fn sizes(&self, suspect: &Suspect) -> Vec<f64> {
+        let known = self.weights.iter().find(|weight| weight.suspect == *suspect);
+        known.map_or_else(|| self.predictor.size_shares(&suspect.0), |weight| weight.sizes().to_vec())
+    }
+
+    /// Gives the likelihood of an item under one suspect for each size of its faults; one where it is the same for all.
+    fn by_size(&self, item: &Evidence, suspect: &Suspect) -> Vec<f64> {
         match item {
-            Evidence::Reported(seen) => self.of_seen(*seen, suspect, self.assumed.wrong_report),
+            Evidence::Reported(seen) => self.of_report(*seen, suspect),
+            Evidence::Answered(seen) => self.of_seen(*seen, suspect, self.assumed.wrong_report),
             Evidence::Watched(seen) => self.of_seen(*seen, suspect, self.wrong_watch(*seen)),
             Evidence::Read { reading, measured } => self.of_read(reading, *measured, suspect),
             Evidence::Looked { part, damage } => {
                 let shows = self.damage_shows(*part, suspect);
-                if *damage { shows } else { 1.0 - shows }
+                vec![if *damage { shows } else { 1.0 - shows }]
             }
-            Evidence::Opinion { part, times } => {
-                if self.names(suspect, *part) {
-                    *times
-                } else {
-                    1.0
-                }
-            }
-            Evidence::Repaired(_) => 1.0,
+            Evidence::Opinion { part, times } => vec![if self.names(suspect, *part) { *times } else { 1.0 }],
+            Evidence::Repaired(_) => vec![1.0],
         }
     }
 
-    fn of_read(&self, reading: &Reading, measured: Measured, suspect: &Suspect) -> f64 {
-        let predicted = self.predictor.predict(reading, &suspect.0);
-        of_reading(measured, &predicted, reading.quantity, self.predictor.meter(), self.assumed.slip)
+    fn of_read(&self, reading: &Reading, measured: Measured, suspect: &Suspect) -> Vec<f64> {
+        let (meter, slip) = (self.predictor.meter(), self.assumed.slip);
+        let predicted = self.predictor.predict_ways(reading, &suspect.0);
+        predicted.iter().map(|p| of_reading(measured, p, reading.quantity, meter, slip)).collect()
     }
 
-    fn of_seen(&self, seen: Seen, suspect: &Suspect, wrong: f64) -> f64 {
-        let Some(at) = self.predictor.observed_in(seen.state).position(|what| what == seen.what) else { return 1.0 };
+    fn of_seen(&self, seen: Seen, suspect: &Suspect, wrong: f64) -> Vec<f64> {
+        let Some(at) = self.predictor.observed_in(seen.state).position(|what| what == seen.what) else {
+            return vec![1.0];
+        };
         let values = self.values(seen.what);
         let ways = self.predictor.ways(seen.state, &suspect.0);
-        ways.iter().map(|way| way.share * of_seen(seen.value, way.values[at], values, wrong)).sum()
+        ways.iter().map(|way| of_seen(seen.value, way.values[at], values, wrong)).collect()
+    }
+
+    /// Gives the likelihood of what the customer says. A trouble that is none is one of the many that could have been
+    /// named, and where nothing is wrong some trouble is named all the same: else nobody had called.
+    fn of_report(&self, seen: Seen, suspect: &Suspect) -> Vec<f64> {
+        let wrong = self.assumed.wrong_report;
+        let Some(at) = self.predictor.observed_in(seen.state).position(|what| what == seen.what) else {
+            return vec![1.0];
+        };
+        let values = self.values(seen.what);
+        let sound = |value: u8| self.predictor.ways(seen.state, &[]).iter().any(|way| way.values[at] == value);
+        if sound(seen.value) {
+            return self.of_seen(seen, suspect, wrong);
+        }
+        let troubles = as_f64(self.machine().observations.len());
+        let imagined = if suspect.0.is_empty() { 1.0 } else { wrong } / troubles;
+        let ways = self.predictor.ways(seen.state, &suspect.0);
+        let of_way = |actual: u8| if sound(actual) { imagined } else { of_seen(seen.value, actual, values, wrong) };
+        ways.iter().map(|way| of_way(way.values[at])).collect()
     }
 
     /// Gives the chance that a watched value is wrong: seeing the same again since the last repair tells next to nothing.
@@ -231,8 +306,8 @@ impl<'p, 'm> Belief<'p, 'm> {
     /// Gives the likelihood of an item where the machine is not as described: anything, on the slips' broad scale.
     fn likelihood_not_as_described(&self, item: &Evidence) -> f64 {
         match item {
-            Evidence::Reported(seen) | Evidence::Watched(seen) => {
-                1.0 / f64::from(u32::try_from(self.values(seen.what)).unwrap_or(u32::MAX)).max(1.0)
+            Evidence::Reported(seen) | Evidence::Answered(seen) | Evidence::Watched(seen) => {
+                1.0 / as_f64(self.values(seen.what)).max(1.0)
             }
             Evidence::Read { reading, measured } => slipped(*measured, reading.quantity, self.predictor.meter()),
             Evidence::Looked { damage, .. } => {
@@ -252,23 +327,32 @@ impl<'p, 'm> Belief<'p, 'm> {
         let machine = self.machine();
         let cured = |fault: &FaultId| machine.faults[fault.index()].repair == repair;
         let touched = self.leads_touched(repair);
-        let mut after: BTreeMap<Suspect, f64> = BTreeMap::new();
-        for (suspect, log) in &self.weights {
-            let weight = libm::exp(*log);
+        let mut after: BTreeMap<Suspect, Weight> = BTreeMap::new();
+        let mut add = |weight: Weight, share: f64| {
+            let entry = after.entry(weight.suspect.clone()).or_insert(Weight { log: 0.0, ..weight });
+            entry.log += share;
+        };
+        for weight in &self.weights {
+            let (suspect, share) = (&weight.suspect, libm::exp(weight.log));
+            let afresh = |faults: &[FaultId]| Weight::new(self.predictor, Suspect::of(faults), 0.0);
             let left: Vec<FaultId> = suspect.0.iter().copied().filter(|fault| !cured(fault)).collect();
             let changed = left.len() < suspect.0.len();
             let off = self.assumed.lead_left_off;
             for &lead in touched.iter().filter(|_| left.len() < 2) {
                 let mut with_lead = left.clone();
                 with_lead.push(lead);
-                *after.entry(Suspect::of(&with_lead)).or_default() += weight * off;
+                add(afresh(&with_lead), share * off);
             }
             if changed {
-                *after.entry(suspect.clone()).or_default() += weight * self.assumed.bad_repair;
+                add(afresh(&suspect.0), share * self.assumed.bad_repair);
+                add(afresh(&left), share);
+            } else {
+                add(weight.clone(), share);
             }
-            *after.entry(Suspect::of(&left)).or_default() += weight;
         }
-        self.weights = after.into_iter().map(|(suspect, weight)| (suspect, libm::log(weight))).collect();
+        // The weights were summed as they are; from here they are logarithms again.
+        let logged = |weight: Weight| Weight { log: libm::log(weight.log), ..weight };
+        self.weights = after.into_values().map(logged).collect();
     }
 
     /// Gives the open fault of each lead that a repair's part has on it.
@@ -288,18 +372,21 @@ impl<'p, 'm> Belief<'p, 'm> {
 
     /// Scales the shares to sum to one, drops the negligible, and gives the logarithm of the sum before.
     fn normalise(&mut self) -> f64 {
-        let most = self.weights.iter().map(|(_, log)| *log).fold(self.not_as_described, f64::max);
-        let sum: f64 = self.weights.iter().map(|(_, log)| libm::exp(log - most)).sum::<f64>()
-            + libm::exp(self.not_as_described - most);
+        let most = self.weights.iter().map(|w| w.log).fold(self.not_as_described, f64::max);
+        let sum: f64 =
+            self.weights.iter().map(|w| libm::exp(w.log - most)).sum::<f64>() + libm::exp(self.not_as_described - most);
         let total = most + libm::log(sum);
         self.not_as_described -= total;
-        for (_, log) in &mut self.weights {
-            *log -= total;
+        for weight in &mut self.weights {
+            weight.log -= total;
         }
         let floor = libm::log(NEGLIGIBLE);
-        self.dropped +=
-            self.weights.iter().filter(|(_, log)| *log < floor).map(|(_, log)| libm::exp(*log)).sum::<f64>();
-        self.weights.retain(|(_, log)| *log >= floor);
+        self.dropped += self.weights.iter().filter(|w| w.log < floor).map(|w| libm::exp(w.log)).sum::<f64>();
+        self.weights.retain(|w| w.log >= floor);
         total
     }
+}
+
+fn as_f64(count: usize) -> f64 {
+    f64::from(u32::try_from(count).unwrap_or(u32::MAX))
 }

@@ -15,8 +15,10 @@ pub enum Measured {
 /// One item of evidence.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Evidence {
-    /// The customer says so; customers are often wrong.
+    /// The customer says so of his own accord; customers are often wrong.
     Reported(Seen),
+    /// The customer was asked and answers so.
+    Answered(Seen),
     /// The technician saw it happen.
     Watched(Seen),
     /// A reading.

@@ -41,7 +41,9 @@ fn sentence(belief: &Belief<'_, '_>, item: &Evidence, suspect: &Suspect, log_rat
     let machine = belief.machine();
     let verdict = verdict(log_ratio);
     match item {
-        Evidence::Reported(seen) => format!("the customer says that {}: {verdict}", words::seen(machine, *seen)),
+        Evidence::Reported(seen) | Evidence::Answered(seen) => {
+            format!("the customer says that {}: {verdict}", words::seen(machine, *seen))
+        }
         Evidence::Watched(seen) => format!("you saw that {}: {verdict}", words::seen(machine, *seen)),
         Evidence::Read { reading, measured } => {
             let predicted = belief.predictor().predict(reading, &suspect.0);

@@ -60,15 +60,23 @@ fn the_belief_equals_full_enumeration() {
     let mut belief = Belief::new(&predictor, assumed.clone());
     evidence.iter().for_each(|item| belief.take(item.clone()));
 
-    // The definition, with nothing shared but the likelihood of one item: prior times every likelihood, then the sum.
+    // The definition, with nothing shared but the likelihood of one item: prior times every likelihood, summed over the
+    // sizes that a burnt joint can have, then over the suspects. A trouble told that is none is one of as many as the
+    // machine has things to be seen; with nothing wrong one is told all the same.
     let listed = suspects(&machine, &assumed);
     let single: f64 = listed.iter().filter(|(s, _)| s.0.len() == 1).map(|(_, w)| w).sum();
-    let of = |item: &Evidence, suspect: &Suspect| match item {
+    let troubles = f64::from(u32::try_from(machine.observations.len()).unwrap());
+    let of = |item: &Evidence, suspect: &Suspect, size: usize| match item {
         Evidence::Reported(seen) => {
             let at = predictor.observed_in(seen.state).position(|what| what == seen.what).unwrap();
             let values = machine.observations[seen.what.index()].values.len();
-            let ways = predictor.ways(seen.state, &suspect.0);
-            ways.iter().map(|way| way.share * of_seen(seen.value, way.values[at], values, assumed.wrong_report)).sum()
+            let actual = predictor.ways(seen.state, &suspect.0)[size].values[at];
+            let sound = predictor.ways(seen.state, &[])[0].values[at];
+            match (seen.value == sound, actual == sound, suspect.0.is_empty()) {
+                (false, true, true) => 1.0 / troubles,
+                (false, true, false) => assumed.wrong_report / troubles,
+                _ => of_seen(seen.value, actual, values, assumed.wrong_report),
+            }
         }
         Evidence::Read { reading, measured } => {
             let predicted = predictor.predict(reading, &suspect.0);
@@ -76,8 +84,15 @@ fn the_belief_equals_full_enumeration() {
         }
         _ => unreachable!("no such item here"),
     };
-    let weights: Vec<f64> =
-        listed.iter().map(|(suspect, weight)| evidence.iter().fold(*weight, |w, item| w * of(item, suspect))).collect();
+    let weights: Vec<f64> = listed
+        .iter()
+        .map(|(suspect, weight)| {
+            let shares = predictor.size_shares(&suspect.0);
+            let of_size = |size: usize| evidence.iter().map(|item| of(item, suspect, size)).product::<f64>();
+            let over_sizes: f64 = shares.iter().enumerate().map(|(size, share)| share * of_size(size)).sum();
+            weight * over_sizes
+        })
+        .collect();
     let broad = |item: &Evidence| match item {
         Evidence::Reported(seen) => {
             1.0 / f64::from(u32::try_from(machine.observations[seen.what.index()].values.len()).unwrap())

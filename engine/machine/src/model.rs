@@ -410,7 +410,7 @@ pub enum FlagRule {
 }
 
 /// What an electronic control needs before it closes an output.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum Need {
     /// At least so many volts between two terminals.
     Volts {

@@ -44,7 +44,17 @@ impl Predictor<'_> {
         self.observed_in(state).zip(values).map(|(what, value)| Seen { state, what, value }).collect()
     }
 
-    /// Gives the ways this state could go with these faults, over the sizes that they can have.
+    /// Gives the shares of the sizes that these faults can have, in the order of [`Self::ways`].
+    #[must_use]
+    pub fn size_shares(&self, faults: &[FaultId]) -> Vec<f64> {
+        match Size::of(self.machine(), faults) {
+            [_] => vec![1.0],
+            sizes => sizes.iter().map(|size| size.share()).collect(),
+        }
+    }
+
+    /// Gives the ways this state could go with these faults: one for each size that they can have, smallest first,
+    /// even where two look alike; a single one for faults without a size.
     ///
     /// *Approximate because* five sizes stand for all of them, and faults of a pair share theirs.
     #[must_use]
@@ -54,16 +64,9 @@ impl Predictor<'_> {
             return Rc::clone(ways);
         }
         let sizes = Size::of(self.machine(), faults);
-        let mut ways: Vec<Way> = Vec::new();
-        let share = if sizes.len() == 1 { 1.0 } else { 0.2 };
-        for &size in sizes {
-            let values = self.values(state, faults, size);
-            match ways.iter_mut().find(|way| way.values == values) {
-                Some(way) => way.share += share,
-                None => ways.push(Way { share, values }),
-            }
-        }
-        let ways: Rc<[Way]> = ways.into();
+        let share = |size: Size| if sizes.len() == 1 { 1.0 } else { size.share() };
+        let way = |&size: &Size| Way { share: share(size), values: self.values(state, faults, size) };
+        let ways: Rc<[Way]> = sizes.iter().map(way).collect();
         self.ways.borrow_mut().insert(key, Rc::clone(&ways));
         ways
     }

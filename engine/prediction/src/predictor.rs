@@ -21,6 +21,9 @@ type BaseKey = (StateId, bool, bool, bool, Config);
 /// The ways each state could go with each set of faults, as far as they were asked for.
 pub(crate) type Ways = BTreeMap<(StateId, FaultSet), Rc<[Way]>>;
 
+/// What each reading shows with each set of faults, by size, as far as it was asked for.
+type BySize = BTreeMap<(Reading, FaultSet), Rc<[Prediction]>>;
+
 /// Predicts one machine's behaviour and readings under any set of faults.
 #[derive(Debug)]
 pub struct Predictor<'m> {
@@ -30,6 +33,8 @@ pub struct Predictor<'m> {
     settled: RefCell<BTreeMap<(StateId, FaultSet, Size), Settled>>,
     pub(crate) ways: RefCell<Ways>,
     predictions: RefCell<BTreeMap<Reading, BTreeMap<FaultSet, Prediction>>>,
+    /// Readings that faults of one size and another would show differently.
+    by_size: RefCell<BySize>,
 }
 
 /// A set of faults as a key, in the order given.
@@ -47,6 +52,7 @@ impl<'m> Predictor<'m> {
             settled: RefCell::default(),
             ways: RefCell::default(),
             predictions: RefCell::default(),
+            by_size: RefCell::default(),
         }
     }
 
@@ -88,7 +94,7 @@ impl<'m> Predictor<'m> {
         if let Some(known) = self.predictions.borrow().get(reading).and_then(|column| column.get(&key)) {
             return *known;
         }
-        let prediction = self.predict_afresh(reading, faults);
+        let prediction = self.predict_sized(reading, faults, Size::DESCRIBED);
         let mut predictions = self.predictions.borrow_mut();
         if !predictions.contains_key(reading) {
             predictions.insert(reading.clone(), BTreeMap::new());
@@ -99,20 +105,46 @@ impl<'m> Predictor<'m> {
         prediction
     }
 
-    fn predict_afresh(&self, reading: &Reading, faults: &[FaultId]) -> Prediction {
-        let effects = effects_of(self.machine, faults, Size::DESCRIBED);
+    /// Predicts a reading for each size that the faults can have, in the order of [`Self::ways`]; a single prediction
+    /// where the size shows only in the width.
+    ///
+    /// With a worse joint the motor no longer starts, and every voltage is another. *Approximate because* among the sizes
+    /// at which the controls rest alike the likeliest stands for all, its spread being in the width.
+    #[must_use]
+    pub fn predict_ways(&self, reading: &Reading, faults: &[FaultId]) -> Rc<[Prediction]> {
+        let sizes = Size::of(self.machine, faults);
+        if !reading.condition.plugged || sizes.len() == 1 {
+            return Rc::new([self.predict(reading, faults)]);
+        }
+        let key = (reading.clone(), FaultSet(faults.into()));
+        if let Some(known) = self.by_size.borrow().get(&key) {
+            return Rc::clone(known);
+        }
+        let rests = |size: Size| self.settle_sized(reading.condition.state, faults, size).config;
+        let like = |size: Size| {
+            let alike = sizes.iter().copied().filter(|&other| rests(other) == rests(size));
+            alike.max_by(|a, b| a.share().total_cmp(&b.share())).unwrap_or(size)
+        };
+        let stand_ins: Vec<Size> = sizes.iter().map(|&size| like(size)).collect();
+        let predicted: Rc<[Prediction]> = if stand_ins.iter().all(|&size| size == Size::DESCRIBED) {
+            Rc::new([self.predict(reading, faults)])
+        } else {
+            stand_ins.into_iter().map(|size| self.predict_sized(reading, faults, size)).collect()
+        };
+        self.by_size.borrow_mut().insert(key, Rc::clone(&predicted));
+        predicted
+    }
+
+    fn predict_sized(&self, reading: &Reading, faults: &[FaultId], size: Size) -> Prediction {
+        let effects = effects_of(self.machine, faults, size);
         let shown = self
-            .at(
-                &reading.condition,
-                reading.quantity == Quantity::Ohms,
-                (faults, Size::DESCRIBED),
-                &effects,
-                |solution, case| match reading.probe {
+            .at(&reading.condition, reading.quantity == Quantity::Ohms, (faults, size), &effects, |solution, case| {
+                match reading.probe {
                     Probe::Across(a, b) if reading.quantity == Quantity::Ohms => self.shown_ohms(a, b, case, solution),
                     Probe::Across(a, b) => self.shown_volts(a, b, case, solution),
                     Probe::Around(branch) => self.shown_amps(branch, case, solution),
-                },
-            )
+                }
+            })
             .unwrap_or(Shown::Ghost { highest: f64::INFINITY });
         Prediction { shown }
     }

@@ -1,4 +1,5 @@
-//! What the customer says: the one or two most striking symptoms, some of what works, and now and then something wrong.
+//! What the customer says: the one or two most striking symptoms, what the display shows (intake asks for it), some of
+//! what works, and now and then something wrong.
 
 use machine::model::{Machine, Observed, StateId};
 use prediction::Seen;
@@ -15,16 +16,21 @@ pub struct Saying {
     pub works: f64,
     /// Most things named that work.
     pub most_working: usize,
+    /// Chance that he knows how a use went that he is asked about.
+    pub tried: f64,
+    /// Uses that may be asked about before anyone sets out.
+    pub most_asked: usize,
 }
 
 impl Default for Saying {
     fn default() -> Self {
-        Self { wrong: 0.04, second: 0.8, works: 0.6, most_working: 4 }
+        Self { wrong: 0.04, second: 0.8, works: 0.6, most_working: 4, tried: 0.7, most_asked: 4 }
     }
 }
 
 /// Words that keep the streams of chance apart.
 const COMPLAINT: u64 = 51;
+const ANSWERS: u64 = 52;
 
 /// What the customer says.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -64,8 +70,17 @@ pub fn complaint(unit: &Unit<'_>, seed: u64, saying: &Saying) -> Complaint {
     let other = |seen: &&Seen| seen.what != first.what;
     let second = amiss.iter().filter(other).find(here).or_else(|| amiss.iter().find(other));
     troubles.extend(second.filter(|_| dice.chance(saying.second)));
-    let troubles: Vec<Seen> = troubles.into_iter().map(|seen| from_the_start(machine, seen, &amiss)).collect();
-    let works = working(machine, &all, &sound, first, saying, &mut dice);
+    let mut troubles: Vec<Seen> = troubles.into_iter().map(|seen| from_the_start(machine, seen, &amiss)).collect();
+    let mut works = working(machine, &all, &sound, first, saying, &mut dice);
+    if let Some(shown) = shown_code(machine, &all, first.state) {
+        // It is asked whatever the trouble.
+        let told = troubles.contains(&shown) || works.contains(&shown);
+        match sound.contains(&shown) {
+            _ if told => {}
+            true => works.push(shown),
+            false => troubles.push(from_the_start(machine, shown, &amiss)),
+        }
+    }
     let mut said = |seen: Seen, first: bool| {
         if dice.chance(saying.wrong) { mistaken(machine, seen, first, &sound, &mut dice) } else { seen }
     };
@@ -88,6 +103,25 @@ fn from_the_start(machine: &Machine, seen: Seen, amiss: &[Seen]) -> Seen {
         before = machine.states[state.index()].entered_from;
     }
     earliest
+}
+
+/// Gives what the customer answers when asked about a state: nothing of what he never tried.
+pub(crate) fn answers(unit: &Unit<'_>, seed: u64, state: StateId, saying: &Saying) -> Vec<Seen> {
+    let mut dice = Dice::of(seed, &[ANSWERS, u64::from(state.0)]);
+    if !dice.chance(saying.tried) {
+        return Vec::new();
+    }
+    let (machine, sound) = (unit.machine(), in_state(state, unit.sound_in(state)));
+    let mut said = |seen| {
+        if dice.chance(saying.wrong) { mistaken(machine, seen, false, &sound, &mut dice) } else { seen }
+    };
+    in_state(state, unit.observe(state)).into_iter().map(&mut said).collect()
+}
+
+/// Gives what the display shows in that state, or where it can be read first: intake asks for it on every call.
+fn shown_code(machine: &Machine, all: &[Seen], state: StateId) -> Option<Seen> {
+    let shown = |seen: &&Seen| matches!(machine.observations[seen.what.index()].of, Observed::Shows { .. });
+    all.iter().filter(shown).find(|seen| seen.state == state).or_else(|| all.iter().find(shown)).copied()
 }
 
 fn everything(unit: &Unit<'_>) -> Vec<Seen> {

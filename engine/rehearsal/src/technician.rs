@@ -22,6 +22,8 @@ pub enum Event {
         /// What it showed.
         measured: Measured,
     },
+    /// The customer was asked about a state and answers this.
+    Answered(Vec<Seen>),
     /// A look at a part.
     Looked {
         /// The part.
@@ -65,6 +67,13 @@ pub trait Technician {
     /// # Errors
     /// A problem that cannot be planned.
     fn next(&mut self, bench: &Bench) -> Result<Move, ProblemError>;
+
+    /// Gives the use to ask the customer about next, before setting out; those in `asked` were asked about.
+    ///
+    /// A flowchart asks nothing: it takes the complaint as it comes and makes its own tries.
+    fn ask(&mut self, _asked: &[StateId]) -> Option<StateId> {
+        None
+    }
 
     /// Takes in what came of it.
     fn learn(&mut self, event: &Event);

@@ -5,8 +5,8 @@ use crate::technician::Event;
 use crate::visit::End;
 use diagnosis::{Measured, words};
 use machine::Machine;
-use machine::model::FaultId;
-use prediction::{Quantity, Reading};
+use machine::model::{FaultId, StateId};
+use prediction::{Quantity, Reading, Seen};
 use quantity::show;
 use repair::advise::points;
 use repair::{Act, Hands};
@@ -56,6 +56,12 @@ impl Trace {
             lines: Vec::new(),
             end: String::new(),
         }
+    }
+
+    pub(crate) fn asked(&mut self, machine: &Machine, state: StateId, answers: &[Seen]) {
+        let said: Vec<String> = answers.iter().map(|&seen| words::seen(machine, seen)).collect();
+        let said = if said.is_empty() { "does not know".to_owned() } else { said.join(", ") };
+        self.complaint.push(format!("asked about {}: {said}", machine.states[state.index()].id));
     }
 
     pub(crate) fn line(
@@ -124,7 +130,7 @@ fn outcome(machine: &Machine, event: &Event) -> String {
         },
         Event::Looked { damage: true, like, .. } => format!("looks damaged {:?}", ids(machine, like)),
         Event::Looked { .. } => "looks sound".to_owned(),
-        Event::Watched { seen, .. } => {
+        Event::Answered(seen) | Event::Watched { seen, .. } => {
             seen.iter().map(|&seen| words::seen(machine, seen)).collect::<Vec<_>>().join(", ")
         }
         Event::Repaired(_) => "done".to_owned(),

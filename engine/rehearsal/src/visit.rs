@@ -2,10 +2,11 @@
 //!
 //! The stop rule is the same for everyone. After a repair the states in which the trouble showed are run again. When
 //! they go as they should, every state is run once; only when all of them go as on a sound machine does he leave. What
-//! a run shows to be amiss is told to him and he goes on.
+//! a run shows to be amiss is told to him and he goes on. So is the rule that no board is condemned by elimination:
+//! whoever decides to change one first takes the readings that it is owed.
 
 use crate::Case;
-use crate::complaint::{in_state, watched_there};
+use crate::complaint::{answers, in_state, watched_there};
 use crate::ledger::{Counts, Ledger, REFER_MINUTES};
 use crate::settings::Settings;
 use crate::technician::{Event, Move, Technician};
@@ -15,6 +16,7 @@ use machine::Machine;
 use machine::faults::RepairKind;
 use machine::model::{FaultId, RepairId, StateId};
 use prediction::{Probe, Quantity, Reading, Seen};
+use repair::board::evidence_owed;
 use repair::plan::ProblemError;
 use repair::{Act, Bench};
 use truth::Unit;
@@ -62,23 +64,48 @@ pub(crate) fn make(
     case: &Case<'_>,
     settings: &Settings,
     technician: &mut dyn Technician,
-    trace: Option<&mut Trace>,
+    mut trace: Option<&mut Trace>,
 ) -> Result<Visit, ProblemError> {
     let machine = case.unit.machine();
+    let told = intake(case, settings, technician, trace.as_deref_mut());
     let mut visit = Visiting {
         machine,
         settings,
         unit: case.unit.clone(),
         ledger: Ledger::new(machine, &settings.prices),
-        bench: Bench { trouble: trouble(&case.unit, &case.complaint.all()), ..Bench::default() },
+        bench: Bench { trouble: trouble(&case.unit, &told), ..Bench::default() },
         technician,
         trace,
         found_at: None,
         needless: 0,
         steps: 0,
+        seen: Vec::new(),
     };
     let end = visit.go()?;
     Ok(visit.close(case.seed, end))
+}
+
+/// Asks the customer what the technician wants to know; gives all that was said.
+fn intake(
+    case: &Case<'_>,
+    settings: &Settings,
+    technician: &mut dyn Technician,
+    mut trace: Option<&mut Trace>,
+) -> Vec<Seen> {
+    let mut told = case.complaint.all();
+    let mut asked: Vec<StateId> = Vec::new();
+    for _ in 0..settings.saying.most_asked {
+        let Some(state) = technician.ask(&asked) else { break };
+        asked.push(state);
+        let mut answers = answers(&case.unit, case.seed, state, &settings.saying);
+        answers.retain(|seen| !told.iter().any(|known| (known.state, known.what) == (seen.state, seen.what)));
+        if let Some(trace) = trace.as_deref_mut() {
+            trace.asked(case.unit.machine(), state, &answers);
+        }
+        told.extend(&answers);
+        technician.learn(&Event::Answered(answers));
+    }
+    told
 }
 
 /// Gives the states in which the customer says something is amiss; where nothing is, the one with most to see.
@@ -111,6 +138,8 @@ struct Visiting<'a, 'm> {
     found_at: Option<(f64, f64)>,
     needless: u32,
     steps: usize,
+    /// What was watched since the last repair.
+    seen: Vec<Seen>,
 }
 
 impl Visiting<'_, '_> {
@@ -152,7 +181,13 @@ impl Visiting<'_, '_> {
                         let seen = self.watch(*state);
                         self.tell(begun, &act, &Event::Watched { state: *state, seen });
                     }
-                    Act::Change(repair) => return self.change(*repair),
+                    Act::Change(repair) => {
+                        let owed = evidence_owed(self.machine, &self.bench, *repair, &self.seen);
+                        match owed.first() {
+                            Some(act @ Act::Read(reading, _)) => self.read(act, reading),
+                            _ => return self.change(*repair),
+                        }
+                    }
                     Act::Explain => return self.explain(),
                     Act::Refer => {
                         self.note(&act, "handed on");
@@ -189,6 +224,15 @@ impl Visiting<'_, '_> {
         };
         self.bench.read.push(reading.clone());
         self.tell(begun, act, &Event::Read { reading: reading.clone(), measured });
+        if condition.plugged && !self.bench.watched.contains(&condition.state) {
+            // It runs anyway, so what it does is seen for nothing.
+            let seen = self.watch(condition.state);
+            self.tell(
+                self.ledger.minutes(),
+                &Act::Try(condition.state),
+                &Event::Watched { state: condition.state, seen },
+            );
+        }
     }
 
     /// Reads a figure off to the nearest step of a geometric scale above the meter's floor, of an even one below.
@@ -217,6 +261,7 @@ impl Visiting<'_, '_> {
     fn watch(&mut self, state: StateId) -> Vec<Seen> {
         let seen = in_state(state, self.unit.observe(state));
         let shows = seen.iter().any(|seen| amiss(&self.unit, seen));
+        self.seen.extend(&seen);
         self.bench.watched.insert(state);
         if shows && !self.bench.trouble.contains(&state) {
             self.bench.trouble.insert(0, state);
@@ -248,6 +293,7 @@ impl Visiting<'_, '_> {
         self.bench.repaired.push(repair);
         self.bench.read.clear();
         self.bench.watched.clear();
+        self.seen.clear();
         for part in std::iter::once(described.part).chain(described.together.iter().copied()) {
             self.bench.looked.remove(&part);
         }

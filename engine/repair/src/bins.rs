@@ -4,6 +4,7 @@
 //! is made halfway. Every suspect's chance of each outcome follows from its own distribution over the cuts.
 
 use prediction::{Meter, Prediction, Quantity, Shown};
+use std::f64::consts::SQRT_2;
 
 /// Most outcomes of one reading; beyond it the nearest neighbours are joined.
 const MOST: usize = 7;
@@ -19,19 +20,21 @@ pub struct Bins {
     pub over_range: bool,
 }
 
+/// Share of a spread-out prediction that must lie beyond the sharp ones for a cut there.
+const MUCH: f64 = 0.25;
+
 impl Bins {
     /// Cuts the scale for these predictions.
     #[must_use]
     pub fn of(predictions: &[Prediction], quantity: Quantity, meter: &Meter) -> Self {
-        let mut spans: Vec<(f64, f64)> = predictions
-            .iter()
-            .filter_map(|p| {
-                let Shown::Value { value, .. } = p.shown else { return None };
-                let sigma = p.sigma(quantity, meter);
-                let narrow = sigma < 0.15 * value || sigma < 2.0 * floor(quantity, meter);
-                narrow.then_some((value - APART * sigma, value + APART * sigma))
-            })
-            .collect();
+        let values = predictions.iter().filter_map(|p| {
+            let Shown::Value { value, .. } = p.shown else { return None };
+            Some((value, p.sigma(quantity, meter)))
+        });
+        let is_narrow = |(value, sigma): &(f64, f64)| *sigma < 0.15 * value || *sigma < 2.0 * floor(quantity, meter);
+        let (narrow, wide): (Vec<_>, Vec<_>) = values.partition(is_narrow);
+        let mut spans: Vec<(f64, f64)> =
+            narrow.iter().map(|(value, sigma)| (value - APART * sigma, value + APART * sigma)).collect();
         spans.sort_by(|a, b| a.0.total_cmp(&b.0));
         let mut gaps: Vec<(f64, f64)> = Vec::new();
         let mut reach = f64::NEG_INFINITY;
@@ -41,13 +44,25 @@ impl Bins {
             }
             reach = reach.max(high);
         }
-        let wide = |gap: &(f64, f64)| (gap.1 - gap.0) / (gap.1.abs() + gap.0.abs() + floor(quantity, meter));
+        let width = |gap: &(f64, f64)| (gap.1 - gap.0) / (gap.1.abs() + gap.0.abs() + floor(quantity, meter));
         while gaps.len() + 1 > MOST {
-            let least = (0..gaps.len()).min_by(|&a, &b| wide(&gaps[a]).total_cmp(&wide(&gaps[b])));
+            let least = (0..gaps.len()).min_by(|&a, &b| width(&gaps[a]).total_cmp(&width(&gaps[b])));
             let Some(least) = least else { break };
             gaps.remove(least);
         }
-        let cuts = gaps.iter().map(|(low, high)| 0.5 * (low + high)).collect();
+        let mut cuts: Vec<f64> = gaps.iter().map(|(low, high)| 0.5 * (low + high)).collect();
+        // A spread-out prediction (a burnt joint of some ohms) is told from the sharp ones by lying beyond them all.
+        let lowest = narrow.iter().map(|(value, sigma)| value - APART * sigma).fold(f64::INFINITY, f64::min);
+        let beyond = |cut: f64, sign: f64| {
+            let share = |(value, sigma): &(f64, f64)| 0.5 * libm::erfc(sign * (cut - value) / (sigma * SQRT_2));
+            wide.iter().any(|prediction| share(prediction) >= MUCH)
+        };
+        if !narrow.is_empty() && beyond(reach, 1.0) {
+            cuts.push(reach);
+        }
+        if lowest > 0.0 && lowest.is_finite() && beyond(lowest, -1.0) {
+            cuts.insert(0, lowest);
+        }
         let over_range = predictions.iter().any(|p| p.shown == Shown::OverRange);
         Self { cuts, over_range }
     }

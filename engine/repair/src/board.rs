@@ -3,9 +3,11 @@
 
 use crate::bench::Bench;
 use crate::candidates::{Act, Hands};
-use diagnosis::Belief;
-use machine::model::{FlagId, FlagRule, Law, Machine, Need, PartId, PartKind, RepairId, Rule, StateId};
-use prediction::{Condition, Probe, Quantity, Reading};
+use diagnosis::{Belief, Evidence};
+use machine::model::{
+    FlagId, FlagRule, Law, Machine, Need, ObservationId, Observed, PartId, PartKind, RepairId, Rule, StateId,
+};
+use prediction::{Condition, Probe, Quantity, Reading, Seen};
 
 /// Gives the readings still to be taken before the repair of a control may be proposed; empty for any other part.
 #[must_use]
@@ -15,9 +17,39 @@ pub fn evidence_missing(belief: &Belief<'_, '_>, bench: &Bench, repair: RepairId
     if machine.parts[part.index()].kind != PartKind::Control {
         return Vec::new();
     }
-    let mut acts = evidence(machine, part, accused(belief, repair), bench);
+    owed(machine, part, accused(belief, repair), bench, &since_the_last_repair(belief))
+}
+
+/// Gives the same for one who holds no belief, for whichever output least is owed: `seen` is what he watched since the
+/// last repair.
+#[must_use]
+pub fn evidence_owed(machine: &Machine, bench: &Bench, repair: RepairId, seen: &[Seen]) -> Vec<Act> {
+    let part = machine.repairs[repair.index()].part;
+    if machine.parts[part.index()].kind != PartKind::Control {
+        return Vec::new();
+    }
+    let outputs = (0..machine.flags.len()).filter(|&flag| machine.flags[flag].part == part);
+    let of_output = |flag| FlagId(u16::try_from(flag).unwrap_or(u16::MAX));
+    let lists = outputs.map(|flag| owed(machine, part, Some(of_output(flag)), bench, seen));
+    lists.min_by_key(Vec::len).unwrap_or_default()
+}
+
+fn owed(machine: &Machine, board: PartId, accused: Option<FlagId>, bench: &Bench, seen: &[Seen]) -> Vec<Act> {
+    let mut acts = evidence(machine, board, accused, bench, seen);
     acts.retain(|act| !matches!(act, Act::Read(reading, _) if bench.read.contains(reading)));
     acts
+}
+
+fn since_the_last_repair(belief: &Belief<'_, '_>) -> Vec<Seen> {
+    let mut seen = Vec::new();
+    for weighed in belief.evidence() {
+        match &weighed.item {
+            Evidence::Repaired(_) => seen.clear(),
+            Evidence::Watched(one) => seen.push(*one),
+            _ => {}
+        }
+    }
+    seen
 }
 
 /// Gives the output that the likeliest fault of this repair concerns.
@@ -40,20 +72,67 @@ fn accused(belief: &Belief<'_, '_>, repair: RepairId) -> Option<FlagId> {
 
 /// Lists the readings: each supply and input in a state that calls for the output, each sensor isolated, and the volts
 /// across the output's open contact, which stand there only while supply and load are good and the contact is open.
-fn evidence(machine: &Machine, control: PartId, accused: Option<FlagId>, bench: &Bench) -> Vec<Act> {
-    let outputs = (0..machine.flags.len()).filter(|&f| machine.flags[f].part == control);
-    let flag = accused.map(FlagId::index).or_else(|| outputs.into_iter().next());
-    let Some(flag) = flag else { return Vec::new() };
-    let FlagRule::Output { requested_in, needs } = &machine.flags[flag].rule else { return Vec::new() };
-    let wanted = bench.trouble.iter().find(|state| requested_in.contains(state));
-    let Some(&state) = wanted.or(requested_in.first()) else { return Vec::new() };
-    let mut acts: Vec<Act> = needs.iter().map(|need| of_need(machine, need, state)).collect();
-    for branch in &machine.branches {
-        if matches!(&branch.law, Law::Contact { rule: Rule::Flag { flag: by, .. }, .. } if by.index() == flag) {
-            acts.push(clipped(Probe::Across(branch.from, branch.to), state));
+///
+/// What the board's own display was watched to vouch for is not read again; of a board whose display is dark only the
+/// supplies are owed.
+fn evidence(machine: &Machine, control: PartId, accused: Option<FlagId>, bench: &Bench, seen: &[Seen]) -> Vec<Act> {
+    let Some((flag, called)) = output_to_measure(machine, control, accused, bench) else { return Vec::new() };
+    let dark = seen.iter().rev().find(|s| is_display(machine, control, s.what) && s.value == DARK).map(|s| s.state);
+    let state = dark.unwrap_or(called);
+    let FlagRule::Output { needs, .. } = &machine.flags[flag].rule else { return Vec::new() };
+    let in_state = |s: &&Seen| s.state == state && is_display(machine, control, s.what);
+    let shown = seen.iter().rev().find(in_state).map(|s| s.value);
+    let mut acts = Vec::new();
+    if shown != Some(DARK) {
+        // The contact first: whoever reads it running sees the display too.
+        for branch in &machine.branches {
+            if matches!(&branch.law, Law::Contact { rule: Rule::Flag { flag: by, .. }, .. } if by.index() == flag) {
+                acts.push(clipped(Probe::Across(branch.from, branch.to), state));
+            }
         }
     }
+    let unread = needs
+        .iter()
+        .filter(|need| shown != Some(NORMAL) || !danger::display_vouches(machine, control, need))
+        .filter(|need| shown != Some(DARK) || matches!(need, Need::Volts { .. }));
+    acts.extend(unread.map(|need| of_need(machine, need, state)));
     acts
+}
+
+/// Values of a display.
+const DARK: u8 = 0;
+const NORMAL: u8 = 1;
+
+fn is_display(machine: &Machine, control: PartId, what: ObservationId) -> bool {
+    let of = &machine.observations[what.index()].of;
+    matches!(of, Observed::Shows { alive, .. } if machine.flags[alive.index()].part == control)
+}
+
+/// Gives the output and the state to measure it in: the accused one, else the first that a state with trouble calls for.
+fn output_to_measure(
+    machine: &Machine,
+    control: PartId,
+    accused: Option<FlagId>,
+    bench: &Bench,
+) -> Option<(usize, StateId)> {
+    let requests = |flag: usize| match &machine.flags[flag].rule {
+        FlagRule::Output { requested_in, .. } if machine.flags[flag].part == control => requested_in.as_slice(),
+        _ => &[],
+    };
+    // Where something was read already, else where the trouble shows first.
+    let read_in = |state: &StateId| bench.read.iter().any(|r| r.condition.plugged && r.condition.state == *state);
+    let in_trouble = |flag: usize| {
+        let called = || bench.trouble.iter().copied().filter(|state| requests(flag).contains(state));
+        called().find(|state| read_in(state)).or_else(|| called().next())
+    };
+    let flags = || (0..machine.flags.len()).filter(|&flag| !requests(flag).is_empty());
+    let flag = accused
+        .map(FlagId::index)
+        .filter(|&flag| !requests(flag).is_empty())
+        .or_else(|| flags().find(|&flag| in_trouble(flag).is_some()))
+        .or_else(|| flags().next())?;
+    let state = in_trouble(flag).or_else(|| requests(flag).first().copied())?;
+    Some((flag, state))
 }
 
 fn of_need(machine: &Machine, need: &Need, state: StateId) -> Act {

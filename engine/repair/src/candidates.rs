@@ -52,7 +52,7 @@ pub fn candidates(machine: &Machine, bench: &Bench, suspected: &BTreeSet<PartId>
     }
     acts.extend(lifted(machine, suspected, &settings));
     acts.extend(supply(machine));
-    acts.extend(clipped(machine, bench));
+    acts.extend(clipped(machine, bench, suspected));
     acts.extend((0..machine.parts.len()).map(part_id).filter(|p| !bench.looked.contains(p)).map(Act::Look));
     let states = (0..machine.states.len()).map(|s| StateId(u16::try_from(s).unwrap_or(u16::MAX)));
     acts.extend(states.filter(|s| !bench.watched.contains(s)).map(Act::Try));
@@ -175,7 +175,8 @@ fn supply(machine: &Machine) -> Vec<Act> {
     acts
 }
 
-fn clipped(machine: &Machine, bench: &Bench) -> Vec<Act> {
+/// Gives volts at the block and across parts, and across the leads that are suspected: a joint shows its drop under load.
+fn clipped(machine: &Machine, bench: &Bench, suspected: &BTreeSet<PartId>) -> Vec<Act> {
     let mut acts = Vec::new();
     let neutral = machine.supply.block.iter().find(|(c, _)| *c == machine::model::Conductor::Neutral).map(|(_, t)| *t);
     let mut states = bench.trouble.clone();
@@ -190,11 +191,12 @@ fn clipped(machine: &Machine, bench: &Bench) -> Vec<Act> {
         for branch in &machine.branches {
             let part = &machine.parts[branch.part.index()];
             let hidden = [branch.from, branch.to].iter().any(|t| machine.terminals[t.index()].hidden);
-            if hidden || part.installation || part.kind == PartKind::Lead || moved_by_hand(&branch.law) {
+            let idle_lead = part.kind == PartKind::Lead && !suspected.contains(&branch.part);
+            if hidden || part.installation || idle_lead || moved_by_hand(&branch.law) {
                 continue;
             }
             acts.push(read(Quantity::Volts, branch.from, branch.to, Condition::running(state), Hands::Clipped));
-            if let Some(neutral) = neutral {
+            if let Some(neutral) = neutral.filter(|_| part.kind != PartKind::Lead) {
                 acts.push(read(Quantity::Volts, branch.from, neutral, Condition::running(state), Hands::Clipped));
                 acts.push(read(Quantity::Volts, branch.to, neutral, Condition::running(state), Hands::Clipped));
             }

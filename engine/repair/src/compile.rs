@@ -84,14 +84,40 @@ struct Weighed {
 pub fn compile(belief: &Belief<'_, '_>, bench: &Bench, prices: &Prices) -> Result<Compiled, ProblemError> {
     let machine = belief.machine();
     let live = live_set(belief);
+    let sizes: Vec<Vec<f64>> =
+        live.iter().map(|(suspect, _)| suspect.as_ref().map_or_else(Vec::new, |s| belief.sizes(s))).collect();
+    let live_with = (live.as_slice(), sizes.as_slice());
     let mut weighed: Vec<Weighed> = candidates(machine, bench, &suspected(machine, &live))
         .into_iter()
-        .filter_map(|act| weigh(belief, bench, prices, &live, act))
+        .filter_map(|act| weigh(belief, bench, prices, live_with, act))
         .collect();
     weighed.sort_by(|a, b| b.gain_per_minute.total_cmp(&a.gain_per_minute));
+    weighed = undominated(weighed);
     weighed.truncate(MOST_TESTS);
     let live = join(machine, live, &mut weighed);
     assemble(belief, bench, prices, live, weighed)
+}
+
+/// Leaves out a test that tells what another tells, at the same places or fewer and for no more.
+fn undominated(weighed: Vec<Weighed>) -> Vec<Weighed> {
+    let mut kept: Vec<Weighed> = Vec::new();
+    let mut known: BTreeMap<Vec<i64>, Vec<usize>> = BTreeMap::new();
+    for w in weighed {
+        let price = |w: &Weighed| w.offered.minutes + w.offered.danger;
+        let running = |w: &Weighed| matches!(w.offered.act, Act::Try(_));
+        let beats = |k: &Weighed| {
+            price(k) <= price(&w)
+                && running(k) == running(&w)
+                && k.offered.places.iter().all(|place| w.offered.places.contains(place))
+        };
+        let tells: Vec<i64> = w.rows.iter().flatten().map(|p| quantised(*p)).collect();
+        let same = known.entry(tells).or_default();
+        if !same.iter().any(|&at| beats(&kept[at])) {
+            same.push(kept.len());
+            kept.push(w);
+        }
+    }
+    kept
 }
 
 /// Gives the parts that some suspect of the live set accuses.
@@ -129,11 +155,17 @@ fn live_set(belief: &Belief<'_, '_>) -> Vec<Live> {
     live
 }
 
-fn weigh(belief: &Belief<'_, '_>, bench: &Bench, prices: &Prices, live: &[Live], act: Act) -> Option<Weighed> {
+fn weigh(
+    belief: &Belief<'_, '_>,
+    bench: &Bench,
+    prices: &Prices,
+    (live, sizes): (&[Live], &[Vec<f64>]),
+    act: Act,
+) -> Option<Weighed> {
     let (outcomes, rows) = match &act {
-        Act::Read(reading, _) => rows_of_reading(belief, live, reading),
+        Act::Read(reading, _) => rows_of_reading(belief, (live, sizes), reading),
         Act::Look(part) => rows_of_look(belief, live, *part),
-        Act::Try(state) => rows_of_watch(belief, live, *state),
+        Act::Try(state) => rows_of_watch(belief, (live, sizes), *state),
         Act::Change(_) | Act::Explain | Act::Refer => return None,
     };
     let gain = information(live, &rows);
@@ -152,19 +184,37 @@ fn weigh(belief: &Belief<'_, '_>, bench: &Bench, prices: &Prices, live: &[Live],
     })
 }
 
-fn rows_of_reading(belief: &Belief<'_, '_>, live: &[Live], reading: &Reading) -> (Outcomes, Vec<Vec<f64>>) {
+fn rows_of_reading(
+    belief: &Belief<'_, '_>,
+    (live, sizes): (&[Live], &[Vec<f64>]),
+    reading: &Reading,
+) -> (Outcomes, Vec<Vec<f64>>) {
     let meter = belief.predictor().meter();
-    let predictions: Vec<Option<Prediction>> = live
+    let predictions: Vec<Option<Rc<[Prediction]>>> = live
         .iter()
-        .map(|(suspect, _)| suspect.as_ref().map(|suspect| belief.predictor().predict(reading, &suspect.0)))
+        .map(|(suspect, _)| suspect.as_ref().map(|suspect| belief.predictor().predict_ways(reading, &suspect.0)))
         .collect();
-    let known: Vec<Prediction> = predictions.iter().flatten().copied().collect();
+    let known: Vec<Prediction> = predictions.iter().flatten().flat_map(|ways| ways.iter().copied()).collect();
     let bins = Bins::of(&known, reading.quantity, meter);
     let even = vec![1.0 / as_f64(bins.count()); bins.count()];
     let slip = belief.assumed().slip;
     let rows = predictions
         .iter()
-        .map(|p| p.map_or_else(|| even.clone(), |p| bins.chances(&p, reading.quantity, meter, slip)))
+        .zip(sizes)
+        .map(|(ways, sizes)| {
+            let chances = |p: &Prediction| bins.chances(p, reading.quantity, meter, slip);
+            match ways.as_deref() {
+                None => even.clone(),
+                Some([one]) => chances(one),
+                Some(each) => {
+                    let mut row = vec![0.0; bins.count()];
+                    for (p, size) in each.iter().zip(sizes) {
+                        row.iter_mut().zip(chances(p)).for_each(|(sum, chance)| *sum += size * chance);
+                    }
+                    row
+                }
+            }
+        })
         .collect();
     (Outcomes::Reading(bins), rows)
 }
@@ -175,7 +225,11 @@ fn rows_of_look(belief: &Belief<'_, '_>, live: &[Live], part: PartId) -> (Outcom
     (Outcomes::Look, rows)
 }
 
-fn rows_of_watch(belief: &Belief<'_, '_>, live: &[Live], state: StateId) -> (Outcomes, Vec<Vec<f64>>) {
+fn rows_of_watch(
+    belief: &Belief<'_, '_>,
+    (live, sizes): (&[Live], &[Vec<f64>]),
+    state: StateId,
+) -> (Outcomes, Vec<Vec<f64>>) {
     let own: Vec<Option<Rc<[Way]>>> =
         live.iter().map(|(suspect, _)| suspect.as_ref().map(|s| belief.predictor().ways(state, &s.0))).collect();
     let mut ways: Vec<Vec<u8>> = own.iter().flatten().flat_map(|ways| ways.iter().map(|w| w.values.clone())).collect();
@@ -185,11 +239,13 @@ fn rows_of_watch(belief: &Belief<'_, '_>, live: &[Live], state: StateId) -> (Out
     let even = 1.0 / as_f64(ways.len());
     let rows = own
         .iter()
-        .map(|own| {
+        .zip(sizes)
+        .map(|(own, sizes)| {
             let chance = |way: &Vec<u8>| match own {
                 None => even,
                 Some(own) => {
-                    let meant: f64 = own.iter().filter(|w| w.values == *way).map(|w| w.share).sum();
+                    let alike = own.iter().zip(sizes).filter(|(w, _)| w.values == *way);
+                    let meant: f64 = alike.map(|(_, share)| share).sum();
                     wrong * even + (1.0 - wrong) * meant
                 }
             };

@@ -8,6 +8,7 @@ pub mod bins;
 pub mod board;
 pub mod candidates;
 pub mod compile;
+pub mod intake;
 pub mod plan;
 pub mod prices;
 pub mod step;

@@ -35,6 +35,9 @@ pub struct Prices {
     pub second_visit: f64,
     /// Giving the job up, minutes.
     pub give_up: f64,
+    /// What a repair for nothing costs beside hands and part: the part returned, the customer told: minutes. It is laid on
+    /// every repair, since every plan ends with the one that cures.
+    pub needless: f64,
     /// Chance that a part fitted for nothing cannot be returned is in this share of its price.
     pub needless_share: f64,
 }
@@ -56,6 +59,7 @@ impl Default for Prices {
             refer: 15.0,
             second_visit: 60.0,
             give_up: 150.0,
+            needless: 12.0,
             needless_share: 1.0,
         }
     }
@@ -71,6 +75,7 @@ impl Prices {
         }
         let money = (repair.price / self.money_per_minute).to_f64().unwrap_or(0.0) * self.needless_share;
         let visit = if on_van { 0.0 } else { self.second_visit };
-        repair.minutes + money + visit
+        let needless = if repair.kind == RepairKind::Clean { 0.0 } else { self.needless };
+        repair.minutes + money + visit + needless
     }
 }

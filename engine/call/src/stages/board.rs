@@ -5,7 +5,7 @@ use crate::ask::Sort;
 use crate::session::{Next, Session};
 use crate::stages::{arrive, pursue};
 use book::Stage;
-use danger::{BoardEvidence, BoardFacts, NeedFact, OutputFact, judge_board};
+use danger::{BoardEvidence, BoardFacts, NeedFact, OutputFact, display_vouches, judge_board};
 use diagnosis::{Evidence, Measured};
 use machine::faults::RepairKind;
 use machine::model::{
@@ -48,7 +48,7 @@ fn cases(s: &Session<'_, '_>, board: PartId) -> Vec<(FlagId, StateId)> {
         .filter(|(id, flag)| matches!(flag.rule, FlagRule::Output { .. }) && contact_of(machine, board, *id).is_some())
         .map(|(id, _)| id)
         .collect();
-    if let Some(state) = s.predictor.state_ids().find(|&state| dark(s, board, state)) {
+    if let Some(state) = s.predictor.state_ids().find(|&state| display(s, board, state) == Some(DARK)) {
         return outputs.first().map(|&output| (output, state)).into_iter().collect();
     }
     let trouble = s.trouble();
@@ -103,9 +103,11 @@ fn readings(s: &Session<'_, '_>, board: PartId, output: FlagId, state: StateId) 
     let machine = s.machine();
     let FlagRule::Output { needs, .. } = &machine[output].rule else { return Vec::new() };
     let mut all: Vec<Act> = Vec::new();
-    let lifeless = dark(s, board, state);
+    let shown = display(s, board, state);
+    let lifeless = shown == Some(DARK);
     for need in needs {
         let act = match need {
+            _ if shown == Some(NORMAL) && display_vouches(machine, board, need) => continue,
             Need::Volts { from, to, .. } => volts(*from, *to, state),
             Need::Sense { .. } if lifeless => continue,
             Need::Sense { source, .. } => sensor_loop(machine, *source),
@@ -204,21 +206,26 @@ fn facts(s: &Session<'_, '_>, board: PartId, output: FlagId, state: StateId) -> 
         let (supply_volts, across_volts) = (figure(supply), figure(across));
         Some(OutputFact { contact, load_connected: true, supply_volts, across_volts })
     });
-    let no_life = dark(s, board, state);
-    Some(BoardFacts { board, output, state, needs: measured, contact: across, no_life })
+    let shown = display(s, board, state);
+    let (no_life, display_normal) = (shown == Some(DARK), shown == Some(NORMAL));
+    Some(BoardFacts { board, output, state, needs: measured, contact: across, no_life, display_normal })
 }
 
-/// The display was watched dark in this state since the last repair.
-fn dark(s: &Session<'_, '_>, board: PartId, state: StateId) -> bool {
+/// Values of a display.
+const DARK: u8 = 0;
+const NORMAL: u8 = 1;
+
+/// What the board's display was last watched to show in this state since the last repair.
+fn display(s: &Session<'_, '_>, board: PartId, state: StateId) -> Option<u8> {
     let machine = s.machine();
     let last_change =
         s.now.evidence.iter().rposition(|item| matches!(item, Evidence::Repaired(_))).map_or(0, |at| at + 1);
-    s.now.evidence.iter().skip(last_change).any(|item| match item {
-        Evidence::Watched(seen) => {
+    s.now.evidence.iter().skip(last_change).rev().find_map(|item| match item {
+        Evidence::Watched(seen) if seen.state == state => {
             let of_board =
                 matches!(machine[seen.what].of, Observed::Shows { alive, .. } if machine[alive].part == board);
-            of_board && seen.state == state && seen.value == 0
+            of_board.then_some(seen.value)
         }
-        _ => false,
+        _ => None,
     })
 }

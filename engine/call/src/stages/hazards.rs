@@ -65,7 +65,7 @@ pub(crate) fn noticed(s: &Session<'_, '_>) -> Vec<Noticed> {
     let mut all: Vec<Noticed> = Vec::new();
     for item in &s.now.evidence {
         let found = match item {
-            Evidence::Reported(seen) | Evidence::Watched(seen) => {
+            Evidence::Reported(seen) | Evidence::Answered(seen) | Evidence::Watched(seen) => {
                 let tingles = matches!(machine[seen.what].of, Observed::Tingles) && seen.value == 1;
                 tingles.then(|| shock("the frame tingles"))
             }

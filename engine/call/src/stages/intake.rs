@@ -122,9 +122,13 @@ fn uses(s: &Session<'_, '_>) -> Option<Next> {
         .filter(|state| !observations(s, *state).is_empty())
         .map(|state| Choice::new(&s.machine()[state].id, &s.machine()[state].say))
         .collect();
+    // What would tell most comes first.
+    let worth = if s.now.uses.is_empty() { None } else { repair::intake::next_use(&s.belief, &s.now.uses) };
+    choices.sort_by_key(|choice| worth.is_none_or(|(state, _)| s.machine()[state].id != choice.id));
     choices.push(Choice::new("none", "nothing more"));
     let say = if s.now.uses.is_empty() { "Which use does the customer complain of?" } else { "Another use?" };
-    let ask = Ask::new(About::Use, Stage::Intake, say, Wants::Choice(choices));
+    let why = worth.map(|(state, _)| format!("worth asking: {}", s.machine()[state].say));
+    let ask = Ask::new(About::Use, Stage::Intake, say, Wants::Choice(choices)).lines(Sort::Why, why);
     Next::ask(ask.on_enter(Answer::Choice("none".to_owned())))
 }
 

@@ -24,6 +24,14 @@ pub(crate) fn step(s: &Session<'_, '_>, act: &Act, stage: Stage, own_way: bool) 
     }
 }
 
+/// After a clipped reading the machine still runs, so what it does is seen for nothing.
+pub(crate) fn seen_running(s: &Session<'_, '_>) -> Option<Next> {
+    let (reading, _) = s.now.clips_on.as_ref()?;
+    let state = reading.condition.state;
+    let unseen = s.now.energy.feed() == Feed::On && s.now.seen_since_change(state).is_none();
+    watch(s, state, s.stage(), false).filter(|_| unseen).and_then(Next::ask)
+}
+
 /// Takes clips and clamp off after a reading: isolated, and dead again before a hand comes near.
 pub(crate) fn clips_off(s: &Session<'_, '_>) -> Option<Next> {
     let (reading, _) = s.now.clips_on.as_ref()?;

@@ -1,7 +1,7 @@
 //! Evidence against a board: what condemns it, and everything that does not.
 
 use crate::support::{bench, branch_of, part, state};
-use danger::{BoardFacts, BoardTrouble, NeedFact, OutputFact, WhyNotBoard, judge_board};
+use danger::{BoardFacts, BoardTrouble, NeedFact, OutputFact, WhyNotBoard, display_vouches, judge_board};
 use machine::Machine;
 use machine::model::{BranchId, FlagId, FlagRule, Law, Need, Rule};
 
@@ -35,6 +35,7 @@ fn absent(machine: &Machine) -> BoardFacts {
             across_volts: 117.5,
         }),
         no_life: false,
+        display_normal: false,
     }
 }
 
@@ -137,4 +138,20 @@ fn another_part_output_or_contact_is_none_of_this_board() {
         facts.output = output(machine, "breaker:tripped");
     });
     assert_eq!(breaker, Err(WhyNotBoard::NotItsOutput));
+}
+
+#[test]
+fn a_display_that_shows_no_code_stands_for_the_readings_it_depends_on() {
+    let machine = bench();
+    let mut facts = absent(&machine);
+    facts.needs.clear();
+    facts.display_normal = true;
+    let needs = match &machine.flags[facts.output.index()].rule {
+        FlagRule::Output { needs, .. } => needs.clone(),
+        _ => panic!("no output"),
+    };
+    let vouched = needs.iter().all(|need| display_vouches(&machine, facts.board, need));
+    let judged = judge_board(&machine, &facts);
+    assert_eq!(judged.is_ok(), vouched, "{judged:?}");
+    assert!(!display_vouches(&machine, part(&machine, "block"), &needs[0]), "another part's display says nothing");
 }

@@ -4,10 +4,10 @@ use super::{Event, Move, Technician};
 use crate::checklist::{Checklist, Doing, Fits};
 use crate::complaint::Complaint;
 use diagnosis::Measured;
-use machine::model::{FaultId, RepairId};
+use machine::model::FaultId;
 use repair::plan::ProblemError;
 use repair::{Act, Bench};
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 /// Takings after which a step ends in referring.
 const MOST_TAKINGS: u32 = 2;
@@ -21,13 +21,14 @@ pub(crate) struct Flowchart<'c> {
     /// A step was taken too often.
     lost: bool,
     taken: BTreeMap<usize, u32>,
-    done: BTreeSet<RepairId>,
+    /// The repair decided on and not done yet, while a board's evidence is gathered.
+    at_repair: Option<usize>,
 }
 
 impl<'c> Flowchart<'c> {
     pub(crate) fn new(checklist: &'c Checklist, complaint: &Complaint) -> Self {
         let at = checklist.start(&complaint.troubles, &complaint.all());
-        Self { checklist, at, lost: false, taken: BTreeMap::new(), done: BTreeSet::new() }
+        Self { checklist, at, lost: false, taken: BTreeMap::new(), at_repair: None }
     }
 
     /// Goes by the first branch that fits, else by the step's `else`.
@@ -39,18 +40,21 @@ impl<'c> Flowchart<'c> {
 }
 
 impl Technician for Flowchart<'_> {
-    fn next(&mut self, _bench: &Bench) -> Result<Move, ProblemError> {
+    fn next(&mut self, bench: &Bench) -> Result<Move, ProblemError> {
         while let Some(at) = self.at.filter(|_| !self.lost) {
             let step = &self.checklist.steps[at];
             if let Doing::Act(Act::Change(repair)) = &step.doing
-                && !self.done.insert(*repair)
+                && bench.repaired.contains(repair)
             {
                 // What was done already is not done again. Ring of such steps: each visit counts as a taking.
                 self.lost = self.count(at);
                 self.at = step.otherwise;
                 continue;
             }
-            self.lost = self.count(at);
+            if self.at_repair != Some(at) {
+                self.lost = self.count(at);
+            }
+            self.at_repair = matches!(step.doing, Doing::Act(Act::Change(_))).then_some(at);
             match &step.doing {
                 _ if self.lost => break,
                 Doing::Act(act) => return Ok(Move::Do(act.clone())),
@@ -61,8 +65,16 @@ impl Technician for Flowchart<'_> {
     }
 
     fn learn(&mut self, event: &Event) {
-        let after_repair =
-            self.at.is_some_and(|at| matches!(self.checklist.steps[at].doing, Doing::Act(Act::Change(_))));
+        let asked_for = match (self.at.map(|at| &self.checklist.steps[at].doing), event) {
+            (Some(Doing::Act(Act::Read(..))), Event::Read { .. }) => true,
+            (Some(Doing::Act(Act::Try(_))), Event::Watched { .. }) => true,
+            (_, Event::Read { .. } | Event::Watched { .. }) => false,
+            _ => true,
+        };
+        if !asked_for {
+            // Seen in passing, or read because a board was owed it: the flowchart goes by its own steps alone.
+            return;
+        }
         match event {
             Event::Read { measured, .. } => {
                 let value = match measured {
@@ -73,7 +85,7 @@ impl Technician for Flowchart<'_> {
                 self.go(|fits| matches!(fits, Fits::Value { above, below } if value > *above && (value < *below || below.is_infinite())));
             }
             Event::Looked { like, .. } => self.go(|fits| matches!(fits, Fits::Shows(fault) if has(like, *fault))),
-            Event::Watched { seen, .. } if !after_repair => {
+            Event::Watched { seen, .. } => {
                 self.go(|fits| {
                     matches!(fits, Fits::Seen { what, values } if
                     seen.iter().any(|s| s.what == *what && values.contains(&s.value)))
@@ -84,7 +96,7 @@ impl Technician for Flowchart<'_> {
                 self.at = if *works { step.helped } else { step.otherwise };
             }
             Event::ProofFailed(seen) => self.at = self.checklist.start(seen, seen),
-            Event::Watched { .. } | Event::Repaired(_) => {}
+            Event::Repaired(_) | Event::Answered(_) => {}
         }
     }
 

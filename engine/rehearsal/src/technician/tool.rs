@@ -6,8 +6,10 @@
 use super::{Event, Move, Technician};
 use crate::settings::Settings;
 use diagnosis::{Belief, Evidence, words};
+use machine::model::StateId;
 use prediction::Seen;
 use repair::compile::{Compiled, compile};
+use repair::intake::next_use;
 use repair::plan::{Action, BasePolicy, Ordering, Problem, ProblemError, Rule};
 use repair::{Act, Bench, advise};
 use std::cell::RefCell;
@@ -86,6 +88,10 @@ impl Technician for Tool<'_, '_, '_> {
         Ok(Move::Do(act))
     }
 
+    fn ask(&mut self, asked: &[StateId]) -> Option<StateId> {
+        next_use(self.weigh(), asked).map(|(state, _)| state)
+    }
+
     fn learn(&mut self, event: &Event) {
         // Writing into a string cannot fail.
         let _ = write!(self.history, "{event:?}");
@@ -97,6 +103,7 @@ impl Technician for Tool<'_, '_, '_> {
             Event::Looked { part, damage, .. } => {
                 self.pending.push(Evidence::Looked { part: *part, damage: *damage });
             }
+            Event::Answered(seen) => self.pending.extend(seen.iter().map(|&seen| Evidence::Answered(seen))),
             Event::Watched { seen, .. } => self.pending.extend(seen.iter().map(|&seen| Evidence::Watched(seen))),
             Event::Repaired(repair) => self.pending.push(Evidence::Repaired(*repair)),
             Event::Tried { .. } | Event::ProofFailed(_) => {}

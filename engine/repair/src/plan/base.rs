@@ -95,7 +95,7 @@ pub(super) fn decide(core: &Core, scorer: &mut Scorer, state: &State, policy: Ba
             } else {
                 2
             };
-            let limits = Limits { tests: if few { FEW_TESTS } else { FEW_TESTS / 2 }, fixes: 2, chains, longest: 2 };
+            let limits = Limits { tests: if few { FEW_TESTS } else { FEW_TESTS / 4 }, fixes: 2, chains, longest: 2 };
             weigh(rank(core, scorer, state, policy, limits))
         }
     }

@@ -25,7 +25,8 @@ pub struct Settings {
     pub width: usize,
     /// Actions looked ahead beyond the first in the refinement.
     pub depth: usize,
-    /// Share by which the refinement must beat the standing proposal to replace it.
+    /// Share of what is still avoidable (the cost above the bound) by which the refinement must beat the standing
+    /// proposal to replace it.
     pub margin: f64,
     /// Probability of a branch below which its plan is to repair on without tests.
     pub cut: f64,
@@ -71,6 +72,8 @@ pub(super) struct Candidate {
     pub(super) then: Vec<usize>,
     pub(super) estimate: f64,
     pub(super) looked: usize,
+    /// Stages it went through.
+    round: usize,
 }
 
 /// Plans from one situation.
@@ -120,12 +123,12 @@ pub(super) struct Stage {
 fn stages(settings: &Settings) -> Vec<Stage> {
     let (most, cut) = (settings.candidates, settings.cut);
     let quick = Stage { policies: 1, most, depth: 0, cut: cut.max(1e-2), margin: 0.0 };
-    let finer = Stage { most: most.div_ceil(2), cut: cut.max(1e-3), ..quick };
-    let middle = Stage { policies: 2, ..finer };
-    let full = Stage { cut, most, ..middle };
+    let parallel = Stage { policies: 2, most: most.div_ceil(2), ..quick };
+    let finer = Stage { cut: cut.max(1e-3), ..parallel };
+    let full = Stage { cut, most: most.div_ceil(3), ..finer };
     let deeper =
         (1..=settings.depth).map(|depth| Stage { depth, most: settings.width, margin: settings.margin, ..full });
-    [quick, finer, middle, full].into_iter().chain(deeper).collect()
+    [quick, parallel, finer, full].into_iter().chain(deeper).collect()
 }
 
 impl<'p> Planner<'p> {
@@ -138,9 +141,9 @@ impl<'p> Planner<'p> {
         let core = &problem.core;
         let limits = Limits { tests: 48, fixes: core.fixes.len(), chains: 12, longest: 3 };
         let ranked = rank(core, &mut Scorer::default(), &root, BasePolicy::VALUE, limits);
-        let first = |s: Scored| Candidate { pick: s.pick, then: s.then, estimate: s.score, looked: 0 };
+        let first = |s: Scored| Candidate { pick: s.pick, then: s.then, estimate: s.score, looked: 0, round: 0 };
         let candidates: Vec<Candidate> = ranked.list.into_iter().map(first).collect();
-        let policies = [BasePolicy::INFORMATION, BasePolicy::VALUE];
+        let policies = [BasePolicy::VALUE, BasePolicy::INFORMATION];
         let search = Search {
             rollouts: policies.into_iter().map(Rollout::new).collect(),
             looks: BTreeMap::new(),
@@ -248,6 +251,14 @@ impl<'p> Planner<'p> {
         let place = |i: usize| (i != self.leader, stage > 0 && self.candidates[i].looked == 0);
         let estimate = |i: usize| self.candidates[i].estimate;
         order.sort_by(|&a, &b| place(a).cmp(&place(b)).then(estimate(a).total_cmp(&estimate(b))).then(a.cmp(&b)));
+        // Different beginnings are worth more than different ways to go on from one.
+        let mut begun: BTreeMap<Pick, usize> = BTreeMap::new();
+        let ways = if stage == 0 { 2 } else { 1 };
+        order.retain(|&i| {
+            let count = begun.entry(self.candidates[i].pick).or_default();
+            *count += 1;
+            *count <= ways
+        });
         order.truncate(most);
         order.reverse();
         self.queue = order;
@@ -255,15 +266,20 @@ impl<'p> Planner<'p> {
 
     /// Updates the leader and, when a stage is through, goes on to the next.
     fn settle(&mut self) {
+        // Until the first stage is through the best so far leads. After that only candidates worked out equally finely
+        // are compared: a finer look lowers the cost of any of them.
+        if self.stage > 0 && !self.queue.is_empty() {
+            return;
+        }
         let best = (0..self.candidates.len())
-            .filter(|&i| self.candidates[i].looked > 0)
+            .filter(|&i| self.candidates[i].round > self.stage)
             .min_by(|&a, &b| self.candidates[a].estimate.total_cmp(&self.candidates[b].estimate));
         let Some(best) = best else { return };
         // WHY NOT always the best: refinement that gains next to nothing would only make the proposal flicker.
         let margin = self.stages.get(self.stage).map_or(0.0, |s| s.margin);
-        if self.candidates[best].estimate < self.candidates[self.leader].estimate * (1.0 - margin)
-            || self.candidates[self.leader].looked == 0
-        {
+        let standing = self.candidates[self.leader].estimate;
+        let gain = margin * (standing - self.bound).max(0.0);
+        if self.candidates[best].estimate < standing - gain || self.candidates[self.leader].looked == 0 {
             self.leader = best;
         }
         if self.queue.is_empty() {
@@ -280,6 +296,7 @@ impl<'p> Planner<'p> {
         // A first score is rough and is replaced; later looks are exact costs of plans, so the least of them stands.
         c.estimate = if c.looked == 0 { cost } else { cost.min(c.estimate) };
         c.looked = c.looked.max(stage.depth + 1);
+        c.round = self.stage + 1;
         Ok(())
     }
 }

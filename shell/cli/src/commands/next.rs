@@ -11,10 +11,11 @@ use std::process::ExitCode;
 
 pub(crate) fn run(path: &Path, nodes: usize, as_json: bool) -> Result<ExitCode, Failure> {
     callfile::with_belief(path, |belief, recorded| {
-        let steps = advise(belief, &recorded.bench(belief.machine()), &Prices::default(), nodes)
+        let steps = advise(belief, &recorded.bench(belief.predictor()), &Prices::default(), nodes)
             .map_err(|error| Failure::Bug(format!("the problem of this call cannot be planned: {error}")))?;
-        let changes = repair::advise::changes_if(belief, &recorded.bench(belief.machine()), &Prices::default(), nodes)
-            .map_err(|error| Failure::Bug(format!("what would change the proposal cannot be planned: {error}")))?;
+        let changes =
+            repair::advise::changes_if(belief, &recorded.bench(belief.predictor()), &Prices::default(), nodes)
+                .map_err(|error| Failure::Bug(format!("what would change the proposal cannot be planned: {error}")))?;
         if as_json {
             let steps: Vec<Value> = steps.iter().map(|s| step(belief, s)).collect();
             output::json(&json!({ "steps": steps, "changes_if": changes }));

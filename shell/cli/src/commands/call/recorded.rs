@@ -11,7 +11,7 @@ use std::process::ExitCode;
 
 pub(crate) fn run(path: &Path, as_json: bool) -> Result<ExitCode, Failure> {
     callfile::with_belief(path, |belief, recorded| {
-        let steps = advise(belief, &recorded.bench(belief.machine()), &Prices::default(), 4000)
+        let steps = advise(belief, &recorded.bench(belief.predictor()), &Prices::default(), 4000)
             .map_err(|error| Failure::Bug(format!("the problem of this call cannot be planned: {error}")))?;
         if as_json {
             output::json(&json!({
@@ -51,7 +51,7 @@ fn print(belief: &Belief<'_, '_>, step: Option<&Advice>) {
 fn in_words(belief: &Belief<'_, '_>, item: &Evidence) -> String {
     let machine = belief.machine();
     match item {
-        Evidence::Reported(seen) => format!("told: {}", words::seen(machine, *seen)),
+        Evidence::Reported(seen) | Evidence::Answered(seen) => format!("told: {}", words::seen(machine, *seen)),
         Evidence::Watched(seen) => format!("seen: {}", words::seen(machine, *seen)),
         Evidence::Read { reading, measured } => format!(
             "read: {}; {}: {}",
