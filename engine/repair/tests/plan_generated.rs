@@ -15,7 +15,7 @@ use repair::plan::exact::Exact;
 use repair::plan::{Action, BasePolicy, Planner, Problem, ProblemError, Settings, Situation};
 
 /// Problems for each set-up factor.
-const EACH: u64 = 12;
+const EACH: u64 = 170;
 /// Mode the small problems start in: live.
 const LIVE: usize = 1;
 
@@ -28,36 +28,44 @@ fn shipped(problem: &Problem) -> Policy {
     enumerate(problem, &problem.start(LIVE), &mut choose).unwrap()
 }
 
-fn mean_gap(set_up: f64) -> f64 {
-    let mut sum = 0.0;
-    for seed in 0..EACH {
+/// Costs over the optimum, less 1, of the shipped planner on this test's problems, smallest first.
+fn gaps(set_up: f64) -> Vec<f64> {
+    let gap = |seed: u64| {
         let problem = Problem::new(generate::small(seed, 5, set_up)).unwrap();
         let (optimum, _) = Exact::new(&problem).solve(&problem.start(LIVE)).unwrap();
         let policy = shipped(&problem);
         legality::check(problem.parts(), LIVE, &policy).unwrap();
         let gap = policy.cost() / optimum - 1.0;
         assert!(gap > -1e-9, "seed {seed}, set-up x{set_up}: {gap} below the optimum");
-        sum += gap;
-    }
-    sum / EACH as f64
+        gap
+    };
+    let mut gaps: Vec<f64> = (0..EACH).map(gap).collect();
+    gaps.sort_by(f64::total_cmp);
+    gaps
+}
+
+fn assert_near(gaps: &[f64], most: f64) {
+    let mean = gaps.iter().sum::<f64>() / gaps.len() as f64;
+    let near = gaps.iter().filter(|gap| **gap <= 0.01).count() as f64 / gaps.len() as f64;
+    let high = gaps[(gaps.len() * 95).div_ceil(100) - 1];
+    assert!(mean <= most, "mean gap {mean}");
+    assert!(high <= 0.015, "95th percentile {high}");
+    assert!(near >= 0.92, "within 1 %: {near}");
 }
 
 #[test]
 fn planner_stays_near_the_optimum_where_set_up_is_cheap() {
-    let gap = mean_gap(0.25);
-    assert!(gap <= 0.003, "mean gap {gap}");
+    assert_near(&gaps(0.25), 0.003);
 }
 
 #[test]
 fn planner_stays_near_the_optimum_at_plain_set_up() {
-    let gap = mean_gap(1.0);
-    assert!(gap <= 0.003, "mean gap {gap}");
+    assert_near(&gaps(1.0), 0.003);
 }
 
 #[test]
 fn planner_stays_near_the_optimum_where_set_up_is_dear() {
-    let gap = mean_gap(3.0);
-    assert!(gap <= 0.007, "mean gap {gap}");
+    assert_near(&gaps(3.0), 0.007);
 }
 
 #[test]
