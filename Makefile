@@ -3,6 +3,7 @@
 #   make test   every test, and the workspace's own rules
 #   make lint   clippy, formatting, and the workspace's own rules
 #   make bench  every benchmark there is
+#   make same-bits  the engine's results natively and as WebAssembly, bit for bit (needs rustup and node)
 #   make setup  only what the tests need
 
 # What `make run` shows.
@@ -12,7 +13,7 @@ DEMO = call --demo
 ready = set -e; cargo="$$(scripts/setup.sh $(1))"; PATH="$$(dirname "$$cargo"):$$PATH"; export PATH
 step = echo "make: $(1)"
 
-.PHONY: help run test lint bench setup
+.PHONY: help run test lint bench same-bits setup
 
 help:
 	@sed -n 's/^#   //p' Makefile
@@ -36,6 +37,16 @@ lint:
 bench:
 	@$(call ready,bench); \
 	$(call step,every benchmark); cargo xtask bench
+
+same-bits:
+	@$(call ready,run); set -o pipefail 2>/dev/null || true; \
+	command -v node >/dev/null || { echo "make: install node 20 or newer" >&2; exit 1; }; \
+	rustup target add wasm32-wasip1 >/dev/null 2>&1 || { echo "make: the WebAssembly target needs rustup" >&2; exit 1; }; \
+	out="$$(mktemp -d)"; trap 'rm -rf "$$out"' EXIT; \
+	$(call step,natively); cargo run --quiet --release --package repair --example bits | tee "$$out/native"; \
+	$(call step,as WebAssembly); cargo build --quiet --release --target wasm32-wasip1 --package repair --example bits; \
+	node --no-warnings scripts/wasi.mjs "$${CARGO_TARGET_DIR:-target}/wasm32-wasip1/release/examples/bits.wasm" | tee "$$out/wasm"; \
+	cmp "$$out/native" "$$out/wasm"; $(call step,the same bits)
 
 setup:
 	@$(call ready,test)
