@@ -39,13 +39,13 @@ bench:
 	$(call step,every benchmark); cargo xtask bench
 
 same-bits:
-	@$(call ready,run); set -o pipefail 2>/dev/null || true; \
+	@$(call ready,run); \
 	command -v node >/dev/null || { echo "make: install node 20 or newer" >&2; exit 1; }; \
 	rustup target add wasm32-wasip1 >/dev/null 2>&1 || { echo "make: the WebAssembly target needs rustup" >&2; exit 1; }; \
 	out="$$(mktemp -d)"; trap 'rm -rf "$$out"' EXIT; \
-	$(call step,natively); cargo run --quiet --release --package repair --example bits | tee "$$out/native"; \
+	$(call step,natively); cargo run --quiet --release --package repair --example bits >"$$out/native"; cat "$$out/native"; \
 	$(call step,as WebAssembly); cargo build --quiet --release --target wasm32-wasip1 --package repair --example bits; \
-	node --no-warnings scripts/wasi.mjs "$${CARGO_TARGET_DIR:-target}/wasm32-wasip1/release/examples/bits.wasm" | tee "$$out/wasm"; \
+	node --no-warnings scripts/wasi.mjs "$${CARGO_TARGET_DIR:-target}/wasm32-wasip1/release/examples/bits.wasm" >"$$out/wasm"; cat "$$out/wasm"; \
 	cmp "$$out/native" "$$out/wasm"; $(call step,the same bits)
 
 setup:
