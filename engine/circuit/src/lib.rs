@@ -10,6 +10,8 @@
 //!
 //! Whether two nodes are tied at all is decided on the graph, never by the numbers: see [`Port::Floating`].
 //!
+//! What settles in time (heat, charge) is an [`RcNetwork`]; [`Transient`] answers for every moment of it.
+//!
 //! It refuses to know what a branch stands for, what a meter's display does, and where values come from.
 
 mod adjoint;
@@ -26,6 +28,7 @@ mod port;
 mod small;
 mod solved;
 mod sparse;
+mod transient;
 
 pub use adjoint::Adjoint;
 pub use change::Change;
@@ -35,3 +38,4 @@ pub use network::{Branch, Law, Network, Node};
 pub use num_complex::Complex64;
 pub use port::{OhmsRead, Port, VoltsRead, magnitude, ohms_read, volts_read};
 pub use solved::Solved;
+pub use transient::{RcNetwork, Transient, TransientError};
