@@ -5,6 +5,7 @@
 //! (what a person would notice) and [`Predictor::predict`] (what the meter would show, with its tolerance).
 
 pub mod check;
+pub mod meters;
 pub mod observe;
 pub mod predictor;
 pub mod reading;
@@ -12,7 +13,8 @@ pub mod settle;
 pub mod symptoms;
 pub mod wiring;
 
+pub use meters::{Accuracy, Functions, Insulation, Meter};
 pub use observe::{Seen, Way};
 pub use predictor::Predictor;
-pub use reading::{Condition, Meter, Prediction, Probe, Quantity, Reading, Shown};
+pub use reading::{Condition, Prediction, Probe, Quantity, Reading, Shown};
 pub use settle::{Config, Settled};

@@ -3,8 +3,9 @@
 //! A base is one network (state, pressed or not, plugged or not, alternating or direct current, flags); it is factored
 //! once. A set of faults and lifted leads is a low-rank change of a base. Nothing here depends on belief.
 
+use crate::meters::Meter;
 use crate::observe::Way;
-use crate::reading::{Condition, Meter, Prediction, Probe, Quantity, Reading, Shown};
+use crate::reading::{Condition, Prediction, Probe, Quantity, Reading, Shown};
 use crate::settle::{CERTAIN_OHMS, Config, Settled, Size, effects_of, hold, magnitude, settle};
 use crate::wiring::{Setting, changes, element, net, network, node_of};
 use circuit::{Adjoint, Change, Changed, Port, Solved};
@@ -239,7 +240,7 @@ impl<'m> Predictor<'m> {
     fn shown_ohms(&self, a: TerminalId, b: TerminalId, case: &Case<'_>, at: &Changed<'_>) -> Shown {
         let (a, b) = (node_of(self.machine, a), node_of(self.machine, b));
         let Port::Tied { source_impedance, .. } = at.port(a, b) else { return Shown::OverRange };
-        let value = source_impedance.re.max(0.0) + self.meter.lead_ohms;
+        let value = source_impedance.re.max(0.0) + self.meter.lead_shown();
         if value > self.meter.ohms_limit {
             return Shown::OverRange;
         }
@@ -255,7 +256,7 @@ impl<'m> Predictor<'m> {
         let (a, b) = (node_of(self.machine, a), node_of(self.machine, b));
         let (open_volts, source_impedance) = match at.port(a, b) {
             Port::Tied { open_volts, source_impedance } => (open_volts, source_impedance),
-            Port::Floating { highest_volts } => return Shown::Ghost { highest: highest_volts },
+            Port::Floating { highest_volts } => return self.meter.across_islands(highest_volts),
         };
         let input = Complex64::new(self.meter.volts_input_ohms, 0.0);
         let loading = input / (input + source_impedance);

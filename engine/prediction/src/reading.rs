@@ -1,5 +1,6 @@
-//! A reading as asked for, the meter it is taken with, and what is predicted for it.
+//! A reading as asked for, and what is predicted for it.
 
+use crate::meters::Meter;
 use machine::model::{BranchId, StateId, TerminalId};
 use quantity::Unit;
 
@@ -71,40 +72,6 @@ pub struct Reading {
     pub condition: Condition,
 }
 
-/// A meter as a part of the circuit, and how far its figures can be trusted.
-#[derive(Clone, Copy, Debug)]
-pub struct Meter {
-    /// Input resistance on volts, ohms.
-    pub volts_input_ohms: f64,
-    /// Above this it shows over-range, ohms.
-    pub ohms_limit: f64,
-    /// Relative half-width of its figures (95 %).
-    pub accuracy: f64,
-    /// Resistance of its leads and contact points, ohms, not zeroed (95 % lie within twice of it).
-    pub lead_ohms: f64,
-    /// Smallest voltage that means anything, volts.
-    pub volts_floor: f64,
-    /// Smallest current that the clamp tells from none, amperes.
-    pub amps_floor: f64,
-}
-
-impl Meter {
-    /// Gives an ordinary handheld meter: 10 Mohm on volts, over-range above 60 Mohm, 1.2 %, leads of 0.2 ohm.
-    ///
-    /// Common practice, no source; a technician's own meters come as a file later.
-    #[must_use]
-    pub fn ordinary() -> Self {
-        Self {
-            volts_input_ohms: 1e7,
-            ohms_limit: 6e7,
-            accuracy: 0.012,
-            lead_ohms: 0.2,
-            volts_floor: 0.5,
-            amps_floor: 0.1,
-        }
-    }
-}
-
 /// What the meter is predicted to show.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Shown {
@@ -138,12 +105,8 @@ impl Prediction {
     #[must_use]
     pub fn sigma(&self, quantity: Quantity, meter: &Meter) -> f64 {
         let Shown::Value { value, sigma, .. } = self.shown else { return 0.0 };
-        let own = meter.accuracy / 2.0 * value;
-        let floor = match quantity {
-            Quantity::Volts => meter.volts_floor / 2.0,
-            Quantity::Ohms => meter.lead_ohms / 2.0,
-            Quantity::Amps => meter.amps_floor / 2.0,
-        };
+        let own = meter.half_width(quantity, value) / 2.0;
+        let floor = meter.least(quantity) / 2.0;
         (own * own + floor * floor + sigma * sigma).sqrt()
     }
 

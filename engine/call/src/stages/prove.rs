@@ -167,10 +167,10 @@ fn outcome(s: &Session<'_, '_>, proof: &Proof, taken: &Taken) -> Outcome {
     let (low, high) = match taken.measured {
         Measured::OverRange => (meter.ohms_limit, f64::INFINITY),
         Measured::Value(value) => {
-            let own = meter.accuracy * value;
+            let own = meter.half_width(taken.reading.quantity, value);
             match taken.reading.quantity {
                 // Leads and contacts only add, up to twice their usual resistance.
-                Quantity::Ohms => (value - own - 2.0 * meter.lead_ohms, value + own),
+                Quantity::Ohms => (value - own - 2.0 * meter.least(Quantity::Ohms), value + own),
                 Quantity::Volts => (value - own - meter.volts_floor, value + own + meter.volts_floor),
                 Quantity::Amps => (value - own - meter.amps_floor, value + own + meter.amps_floor),
             }
