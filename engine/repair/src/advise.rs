@@ -9,7 +9,7 @@ use crate::prices::Prices;
 use diagnosis::{Belief, Suspect, words};
 use machine::faults::RepairKind;
 use machine::model::{CoverId, Machine, PlaceId, TerminalId};
-use prediction::{Probe, Reading};
+use prediction::{Meter, Probe, Reading};
 use quantity::show_range;
 use teardown::plan_teardown;
 
@@ -190,7 +190,7 @@ pub fn sentence(belief: &Belief<'_, '_>, act: &Act) -> String {
             format!(
                 "{}: {}, {}. A sound machine shows {}.",
                 capital(&how(machine, reading, *hands)),
-                function(reading),
+                function(reading, belief.predictor().meter()),
                 words::probe(machine, reading.probe),
                 words::expected(&sound, reading.quantity, belief.predictor().meter()),
             )
@@ -224,8 +224,9 @@ fn how(machine: &Machine, reading: &Reading, hands: Hands) -> String {
     }
 }
 
-fn function(reading: &Reading) -> &'static str {
+fn function(reading: &Reading, meter: &Meter) -> &'static str {
     match reading.quantity {
+        prediction::Quantity::Volts if meter.loads() => "AC volts, low-impedance input",
         prediction::Quantity::Volts => "AC volts",
         prediction::Quantity::Ohms => "ohms",
         prediction::Quantity::Amps => "clamp, amperes",

@@ -2,11 +2,12 @@
 //!
 //! Readings are offered between all points of one place while there are few, else across each part and lead and to the
 //! frame; supply readings at the receptacle; clipped readings at the terminal block and across each part in a state that
-//! shows the trouble. Any other pair can be had on request.
+//! shows the trouble, and there amperes around heaters and motors where a clamp is owned. Only what the technician's
+//! meters can be set to is offered. Any other pair can be had on request.
 
 use crate::bench::Bench;
-use machine::model::{Law, Machine, PartId, PartKind, PlaceId, RepairId, Rule, StateId, TerminalId};
-use prediction::{Condition, Probe, Quantity, Reading};
+use machine::model::{BranchId, Law, Machine, PartId, PartKind, PlaceId, RepairId, Rule, StateId, TerminalId};
+use prediction::{Condition, Meter, Probe, Quantity, Reading};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// One thing that could be done.
@@ -40,9 +41,10 @@ pub enum Hands {
 /// Points of one place up to which every pair is offered.
 const FEW_POINTS: usize = 9;
 
-/// Lists the readings, looks and tries that could be made; leads are lifted only at the parts that are `suspected`.
+/// Lists the readings that could be taken with this meter, looks and tries that could be made; leads are lifted only at
+/// the parts that are `suspected`.
 #[must_use]
-pub fn candidates(machine: &Machine, bench: &Bench, suspected: &BTreeSet<PartId>) -> Vec<Act> {
+pub fn candidates(machine: &Machine, bench: &Bench, meter: &Meter, suspected: &BTreeSet<PartId>) -> Vec<Act> {
     let mut acts = Vec::new();
     let settings = isolated_states(machine, bench);
     for (a, b) in isolated_pairs(machine, bench) {
@@ -53,11 +55,14 @@ pub fn candidates(machine: &Machine, bench: &Bench, suspected: &BTreeSet<PartId>
     acts.extend(lifted(machine, suspected, &settings));
     acts.extend(supply(machine));
     acts.extend(clipped(machine, bench, suspected));
+    acts.extend(clamped(machine, bench));
     acts.extend((0..machine.parts.len()).map(part_id).filter(|p| !bench.looked.contains(p)).map(Act::Look));
     let states = (0..machine.states.len()).map(|s| StateId(u16::try_from(s).unwrap_or(u16::MAX)));
     acts.extend(states.filter(|s| !bench.watched.contains(s)).map(Act::Try));
     acts.retain(|act| match act {
-        Act::Read(reading, _) => !bench.read.contains(reading) && reachable(reading, bench),
+        Act::Read(reading, _) => {
+            meter.takes(reading.quantity) && !bench.read.contains(reading) && reachable(reading, bench)
+        }
         _ => true,
     });
     acts
@@ -200,6 +205,24 @@ fn clipped(machine: &Machine, bench: &Bench, suspected: &BTreeSet<PartId>) -> Ve
                 acts.push(read(Quantity::Volts, branch.from, neutral, Condition::running(state), Hands::Clipped));
                 acts.push(read(Quantity::Volts, branch.to, neutral, Condition::running(state), Hands::Clipped));
             }
+        }
+    }
+    acts
+}
+
+/// Gives amperes around each branch of a heater or motor in the states that show the trouble.
+fn clamped(machine: &Machine, bench: &Bench) -> Vec<Act> {
+    let mut acts = Vec::new();
+    for &state in bench.trouble.iter().take(2) {
+        for (index, branch) in machine.branches.iter().enumerate() {
+            let part = &machine.parts[branch.part.index()];
+            let loads = matches!(branch.law, Law::Resistance(_) | Law::Winding { .. });
+            if !loads || part.installation || !matches!(part.kind, PartKind::Heater | PartKind::Motor) {
+                continue;
+            }
+            let probe = Probe::Around(BranchId(u16::try_from(index).unwrap_or(u16::MAX)));
+            let reading = Reading { quantity: Quantity::Amps, probe, condition: Condition::running(state) };
+            acts.push(Act::Read(reading, Hands::Clipped));
         }
     }
     acts

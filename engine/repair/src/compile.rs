@@ -87,7 +87,7 @@ pub fn compile(belief: &Belief<'_, '_>, bench: &Bench, prices: &Prices) -> Resul
     let sizes: Vec<Vec<f64>> =
         live.iter().map(|(suspect, _)| suspect.as_ref().map_or_else(Vec::new, |s| belief.sizes(s))).collect();
     let live_with = (live.as_slice(), sizes.as_slice());
-    let mut weighed: Vec<Weighed> = candidates(machine, bench, &suspected(machine, &live))
+    let mut weighed: Vec<Weighed> = candidates(machine, bench, belief.predictor().meter(), &suspected(machine, &live))
         .into_iter()
         .filter_map(|act| weigh(belief, bench, prices, live_with, act))
         .collect();

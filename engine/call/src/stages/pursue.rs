@@ -190,7 +190,7 @@ fn running_ask(s: &Session<'_, '_>, reading: &Reading, act: &Act, stage: Stage, 
     let say = format!(
         "{}. {}: {}. Hands off; read from where you stand.",
         intake::capital(&entering(s, state)),
-        function(reading.quantity),
+        function(s, reading.quantity),
         words::probe(s.machine(), reading.probe)
     );
     let ask = Ask::new(About::Read(reading.clone()), stage, say, Wants::Reading(reading.quantity.unit()));
@@ -198,8 +198,9 @@ fn running_ask(s: &Session<'_, '_>, reading: &Reading, act: &Act, stage: Stage, 
     Next::ask(explain(s, if own_way { ask.with_own_way() } else { ask }, act))
 }
 
-fn function(quantity: Quantity) -> &'static str {
+fn function(s: &Session<'_, '_>, quantity: Quantity) -> &'static str {
     match quantity {
+        Quantity::Volts if s.predictor.meter().loads() => "AC volts, low-impedance input",
         Quantity::Volts => "AC volts",
         Quantity::Ohms => "Ohms",
         Quantity::Amps => "Amperes",

@@ -99,6 +99,7 @@ pub(crate) fn kind(act: &Act) -> &'static str {
     match act {
         Act::Read(reading, Hands::Isolated) if reading.quantity == prediction::Quantity::Ohms => "ohms",
         Act::Read(_, Hands::Supply) => "supply-volts",
+        Act::Read(reading, _) if reading.quantity == prediction::Quantity::Amps => "clamp-amps",
         Act::Read(_, _) => "clipped-volts",
         Act::Look(_) => "look",
         Act::Try(_) => "try",
