@@ -8,7 +8,7 @@ use crate::evidence::{Evidence, Measured};
 use crate::likelihood::{meant, of_reading, of_seen, slipped};
 use crate::suspects::{Assumptions, Suspect, suspects};
 use machine::model::{FaultId, Machine, ObservationId, PartId, RepairId};
-use prediction::{Predictor, Reading, Seen};
+use prediction::{Predictor, Reading, Seen, Way};
 use std::collections::BTreeMap;
 
 /// Share below which a suspect is dropped after an update; a reading can raise a suspect against another by a few
@@ -253,7 +253,7 @@ impl<'p, 'm> Belief<'p, 'm> {
         };
         let values = self.values(seen.what);
         let ways = self.predictor.ways(seen.state, &suspect.0);
-        ways.iter().map(|way| of_seen(seen.value, way.values[at], values, wrong)).collect()
+        ways.iter().map(|way| taken_for(way, at, |actual| of_seen(seen.value, actual, values, wrong))).collect()
     }
 
     /// Gives the likelihood of what the customer says. A trouble that is none is one of the many that could have been
@@ -272,7 +272,7 @@ impl<'p, 'm> Belief<'p, 'm> {
         let imagined = if suspect.0.is_empty() { 1.0 } else { wrong } / troubles;
         let ways = self.predictor.ways(seen.state, &suspect.0);
         let of_way = |actual: u8| if sound(actual) { imagined } else { of_seen(seen.value, actual, values, wrong) };
-        ways.iter().map(|way| of_way(way.values[at])).collect()
+        ways.iter().map(|way| taken_for(way, at, of_way)).collect()
     }
 
     /// Gives the chance that a watched value is wrong: seeing the same again since the last repair tells next to nothing.
@@ -385,6 +385,12 @@ impl<'p, 'm> Belief<'p, 'm> {
         self.weights.retain(|w| w.log >= floor);
         total
     }
+}
+
+/// Gives a likelihood over what a thing is and what it is close enough to be taken for.
+fn taken_for(way: &Way, at: usize, of: impl Fn(u8) -> f64) -> f64 {
+    let actual = of(way.values[at]);
+    way.close_to[at].map_or(actual, |(other, chance)| (1.0 - chance) * actual + chance * of(other))
 }
 
 fn as_f64(count: usize) -> f64 {

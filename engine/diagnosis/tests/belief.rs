@@ -70,13 +70,15 @@ fn the_belief_equals_full_enumeration() {
         Evidence::Reported(seen) => {
             let at = predictor.observed_in(seen.state).position(|what| what == seen.what).unwrap();
             let values = machine.observations[seen.what.index()].values.len();
-            let actual = predictor.ways(seen.state, &suspect.0)[size].values[at];
+            let way = &predictor.ways(seen.state, &suspect.0)[size];
             let sound = predictor.ways(seen.state, &[])[0].values[at];
-            match (seen.value == sound, actual == sound, suspect.0.is_empty()) {
+            let told = |actual: u8| match (seen.value == sound, actual == sound, suspect.0.is_empty()) {
                 (false, true, true) => 1.0 / troubles,
                 (false, true, false) => assumed.wrong_report / troubles,
                 _ => of_seen(seen.value, actual, values, assumed.wrong_report),
-            }
+            };
+            let (other, chance) = way.close_to[at].unwrap_or((0, 0.0));
+            (1.0 - chance) * told(way.values[at]) + chance * told(other)
         }
         Evidence::Read { reading, measured } => {
             let predicted = predictor.predict(reading, &suspect.0);

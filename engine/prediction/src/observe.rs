@@ -114,34 +114,22 @@ struct Moment<'a, 'm> {
 
 impl Moment<'_, '_> {
     fn noticed(&self, of: &Observed) -> Noticed {
-        let sharp = |value: u8| (value, None);
-        match of {
+        let sharp = match of {
             Observed::Heats { branches, rated_watts, air } => {
                 let watts: f64 = branches.iter().map(|&b| self.watts(b)).sum();
                 let strong = air.is_none_or(|part| self.blows(part) == 2);
-                step(watts / rated_watts, 0.05, if strong { 0.75 } else { f64::INFINITY })
+                return step(watts / rated_watts, 0.05, if strong { 0.75 } else { f64::INFINITY });
             }
-            Observed::Lights { branch, rated_watts } => step(self.watts(*branch) / rated_watts, 0.05, 0.5),
-            other => sharp(self.value(other)),
-        }
-    }
-
-    fn value(&self, of: &Observed) -> u8 {
-        match of {
+            Observed::Lights { branch, rated_watts } => return step(self.watts(*branch) / rated_watts, 0.05, 0.5),
             Observed::Turns(part) => u8::from(self.turns(*part)),
-            Observed::Sounds(flag) => {
-                if self.config.stands(*flag) {
-                    2
-                } else {
-                    u8::from(self.windings_carry(*flag))
-                }
-            }
-            Observed::Heats { .. } | Observed::Lights { .. } => self.noticed(of).0,
+            Observed::Sounds(flag) if self.config.stands(*flag) => 2,
+            Observed::Sounds(flag) => u8::from(self.windings_carry(*flag)),
             Observed::Blows(part) => self.blows(*part),
             Observed::Trips(flag) => u8::from(self.config.stands(*flag)),
             Observed::Tingles => u8::from(self.touch_volts() > TINGLE_VOLTS),
             Observed::Shows { supply, senses, alive } => self.display(supply, senses, *alive),
-        }
+        };
+        (sharp, None)
     }
 
     fn turns(&self, part: PartId) -> bool {

@@ -293,6 +293,7 @@ impl Visiting<'_, '_> {
         self.bench.repaired.push(repair);
         self.bench.read.clear();
         self.bench.watched.clear();
+        self.bench.explained = false;
         self.seen.clear();
         for part in std::iter::once(described.part).chain(described.together.iter().copied()) {
             self.bench.looked.remove(&part);
@@ -324,6 +325,7 @@ impl Visiting<'_, '_> {
             self.found_at = self.found_at.or_else(|| Some((self.ledger.minutes(), self.ledger.minutes())));
         }
         self.ledger.explain();
+        self.bench.explained = true;
         let done = self.try_again() && self.prove();
         let mended = !self.bench.repaired.is_empty();
         done.then_some(if mended { End::Proved } else { End::Explained })

@@ -20,6 +20,8 @@ pub struct Bench {
     pub read: Vec<Reading>,
     /// Parts looked at.
     pub looked: BTreeSet<PartId>,
+    /// The use was explained since the last repair, and the trouble shows all the same.
+    pub explained: bool,
     /// Repairs done.
     pub repaired: Vec<RepairId>,
     /// Points the technician cannot reach.

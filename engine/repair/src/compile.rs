@@ -429,6 +429,9 @@ fn repairs(
         });
         acts.push(act);
     }
+    if bench.explained {
+        return (acts, repairs);
+    }
     acts.push(Act::Explain);
     repairs.push(Repair {
         cost: prices.explain,
