@@ -63,6 +63,8 @@ pub const CODES: &[(&str, &str)] = &[
     (CHOOSE_ONE, "exactly one of several keys must be given"),
     (NO_LIMIT, "a proof without a limit"),
     (BACKWARD, "two values that stand the wrong way round"),
+    (HEAT_TRAPPED, "a zone that warms up and loses nothing"),
+    (HEATS_TWICE, "a heater that warms two zones, or one zone twice"),
 ];
 
 pub(crate) const NOT_TOML: &str = "m001-not-toml";
@@ -95,6 +97,8 @@ pub(crate) const DRIVE_CYCLE: &str = "m027-drive-cycle";
 pub(crate) const CHOOSE_ONE: &str = "m028-choose-one";
 pub(crate) const NO_LIMIT: &str = "m029-no-limit";
 pub(crate) const BACKWARD: &str = "m030-backward";
+pub(crate) const HEAT_TRAPPED: &str = "m031-heat-trapped";
+pub(crate) const HEATS_TWICE: &str = "m032-heats-twice";
 
 /// Characters of a line that are printed.
 const MOST_SHOWN: usize = 160;

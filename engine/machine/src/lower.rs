@@ -12,6 +12,7 @@ mod proofs;
 mod repairs;
 mod states;
 mod supply;
+mod zones;
 
 pub(crate) use draft::{ControlNeeds, Draft, DraftFault, Load, Usual, Way};
 pub(crate) use parts::drivers;
@@ -41,7 +42,7 @@ pub(crate) fn lower(reader: &mut Reader<'_>, file: &File) -> Option<Machine> {
     let proofs = proofs::lower(&mut draft);
     let faults = faults::lower(&mut draft);
     let (faults, repairs) = repairs::lower(&mut draft, faults);
-    let zones = draft.zones();
+    let zones = zones::lower(&mut draft);
     let head = &file.machine;
     let machine = Machine {
         id: head.id.0.clone(),

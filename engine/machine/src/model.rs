@@ -447,6 +447,34 @@ pub struct Zone {
     pub id: String,
     /// Temperature when nothing runs, °C.
     pub rest_c: f64,
+    /// How it warms up; `None` where the description does not say.
+    pub heat: Option<Heat>,
+}
+
+/// How a zone warms up: what stores heat, what passes it on, and what is lost to the room.
+#[derive(Clone, Debug)]
+pub struct Heat {
+    /// What the zone stores, J/K, above 0.
+    pub capacity: f64,
+    /// What it loses straight to the room, W/K.
+    pub loses: f64,
+    /// The heaters that warm it, each with its branches; no heater twice in a machine.
+    pub heaters: Vec<(PartId, Vec<BranchId>)>,
+    /// What each heater itself stores, J/K, and gives off to the zone, W/K; `None`: it gives off at once.
+    pub lag: Option<(f64, f64)>,
+    /// A wall behind the zone.
+    pub wall: Option<HeatWall>,
+}
+
+/// A wall that warms up with a zone.
+#[derive(Clone, Copy, Debug)]
+pub struct HeatWall {
+    /// What it stores, J/K, above 0.
+    pub capacity: f64,
+    /// What passes between it and the zone, W/K, above 0.
+    pub couples: f64,
+    /// What it loses to the room, W/K.
+    pub loses: f64,
 }
 
 /// What the user has asked the machine to do.

@@ -6,7 +6,7 @@ mod bodies;
 mod part;
 mod usage;
 
-pub(crate) use access::{Cover, Fastener, Place, Zone};
+pub(crate) use access::{Cover, Fastener, Heat, Place, Zone};
 pub(crate) use bodies::{
     Body, Capacitor, Connector, Contact, Control, ControlSupply, Driven, Heater, Lamp, Motor, MovedContact, Ohmic,
     Output, PartWord, Relay, RunWinding, Sense, Sensor, StartWinding, Thermostat, Timer, When,

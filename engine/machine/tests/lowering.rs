@@ -250,6 +250,26 @@ fn lead_is_one_branch_of_copper_with_a_name_a_person_says() {
 }
 
 #[test]
+fn zone_has_the_heat_that_the_file_gives_it() {
+    let machine = fixture("oven");
+    let heat = machine.zones.first().unwrap().heat.as_ref().unwrap();
+    assert!(near(heat.capacity, 9000.0) && near(heat.loses, 2.0));
+    let (capacity, couples) = heat.lag.unwrap();
+    assert!(near(capacity, 400.0) && near(couples, 5.0));
+    let wall = heat.wall.unwrap();
+    assert!(near(wall.capacity, 25_000.0) && near(wall.couples, 12.0) && near(wall.loses, 3.0));
+    let (part, branches) = heat.heaters.first().unwrap();
+    assert_eq!(*part, machine.part("bake").unwrap());
+    // The element's two lengths, before and behind where it touches the frame when grounded.
+    assert_eq!(branches.len(), 2);
+    assert!(branches.iter().all(|branch| machine.branches[branch.index()].part == *part));
+    let machine = fixture("fan-heater");
+    assert!(machine.zones[0].heat.is_none());
+    let heat = machine.zones[1].heat.as_ref().unwrap();
+    assert!(heat.lag.is_none() && heat.wall.is_none());
+}
+
+#[test]
 fn states_take_over_what_they_do_not_set() {
     let machine = fixture("fan-heater");
     let inside = 1;

@@ -225,9 +225,11 @@ impl<'f, 'r, 't> Draft<'f, 'r, 't> {
         }
     }
 
+    /// Gives the zones, still without their heat.
     pub(crate) fn zones(&self) -> Vec<Zone> {
         let zones = self.file.zone.iter().flatten();
-        zones.map(|zone| Zone { id: zone.id.0.clone(), rest_c: zone.rest_c.as_ref().map_or(22.0, |c| ***c) }).collect()
+        let rest_c = |zone: &crate::raw::Zone| zone.rest_c.as_ref().map_or(22.0, |c| ***c);
+        zones.map(|zone| Zone { id: zone.id.0.clone(), rest_c: rest_c(zone), heat: None }).collect()
     }
 
     pub(crate) fn zone(&mut self, name: &Text) -> ZoneId {

@@ -2,7 +2,7 @@
 
 use super::table;
 use crate::access::Hazard;
-use crate::reader::{At, AtLeast0, Celsius, Id, Leaf, Num, Reader, Text, Value, Whole, read_word};
+use crate::reader::{Above0, At, AtLeast0, Celsius, Id, Leaf, Num, Reader, Text, Value, Whole, read_word};
 
 table! {
     /// A temperature zone.
@@ -11,6 +11,46 @@ table! {
         id: At<Id>,
         /// Temperature when nothing runs, °C; 22 if left out.
         rest_c: Option<At<Num<Celsius>>>,
+        /// How it warms up; left out where nobody waits for it.
+        heat: Option<Heat>,
+    }
+}
+
+table! {
+    /// How a zone warms up.
+    Heat {
+        /// What it stores, J/K.
+        capacity: At<Num<Above0>>,
+        /// What it loses straight to the room, W/K.
+        loses: At<Num<AtLeast0>>,
+        /// The heaters that warm it.
+        heated_by: Vec<Text>,
+        /// What each heater itself stores, and how it gives it off; left out: at once.
+        lag: Option<HeatLag>,
+        /// A wall behind it that warms up too; left out: none.
+        wall: Option<HeatWall>,
+    }
+}
+
+table! {
+    /// What each heater itself stores.
+    HeatLag {
+        /// What it stores, J/K.
+        capacity: At<Num<Above0>>,
+        /// How it gives it off to the zone, W/K.
+        couples: At<Num<Above0>>,
+    }
+}
+
+table! {
+    /// A wall that warms up with a zone.
+    HeatWall {
+        /// What it stores, J/K.
+        capacity: At<Num<Above0>>,
+        /// What passes between it and the zone, W/K.
+        couples: At<Num<Above0>>,
+        /// What it loses to the room, W/K.
+        loses: At<Num<AtLeast0>>,
     }
 }
 
