@@ -168,6 +168,12 @@ pub struct Transient {
 }
 
 impl Transient {
+    /// Gives the number of nodes, the reference left out: the length of a state.
+    #[must_use]
+    pub fn node_count(&self) -> usize {
+        self.roots.len()
+    }
+
     /// Gives every node's value at a time.
     ///
     /// # Errors

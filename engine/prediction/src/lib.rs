@@ -11,6 +11,7 @@ pub mod predictor;
 pub mod reading;
 pub mod settle;
 pub mod symptoms;
+pub mod warm_up;
 pub mod wiring;
 
 pub use meters::{Accuracy, Functions, Insulation, Meter};
@@ -18,3 +19,4 @@ pub use observe::{Seen, Way};
 pub use predictor::Predictor;
 pub use reading::{Condition, Prediction, Probe, Quantity, Reading, Shown};
 pub use settle::{Config, Settled};
+pub use warm_up::{NoWarmUp, WarmUp};

@@ -1,0 +1,183 @@
+//! How a zone warms up: the heaters' watts from the solved circuit, fed into the zone's heat network.
+//!
+//! *Exact* in the linear network of the description; *approximate because* hot elements also radiate, and the heaters'
+//! resistance is taken as hot from the start. No thermostat acts: the heat stays as the state has it.
+//!
+//! Refuses to know when somebody turns the heat off, and what the time is good for.
+
+use crate::predictor::Predictor;
+use crate::settle::Size;
+use crate::wiring::{net, node_of};
+use circuit::{Changed, Node, Port, RcNetwork, Transient};
+use machine::model::{BranchId, FaultId, Heat, Law, Machine, PartKind, StateId, ZoneId};
+use num_complex::Complex64;
+
+/// How one zone warms up.
+#[derive(Clone, Debug, PartialEq)]
+pub struct WarmUp {
+    /// What its heaters give in all, watts.
+    pub watts: f64,
+    /// Where it would end with the heat left on, °C.
+    pub ends_c: f64,
+    /// Seconds from rest to the target; `None` if it never gets there.
+    pub seconds: Option<f64>,
+    /// Seconds and °C, every [`CURVE_STEP`] from rest until the target is passed, for [`CURVE_LONGEST`] at most.
+    pub curve: Vec<(f64, f64)>,
+}
+
+/// Seconds between two points of the curve.
+pub const CURVE_STEP: f64 = 30.0;
+/// Seconds after which the curve ends in any case.
+pub const CURVE_LONGEST: f64 = 7200.0;
+/// Points of the longest curve.
+const MOST_POINTS: u32 = 241;
+
+/// Why a warm-up cannot be reckoned.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum NoWarmUp {
+    /// The description does not say how this zone warms up.
+    NoHeat,
+    /// The circuit of this state has no solution with these faults.
+    Unsolved,
+    /// The supply factor is below 0, or is no finite number.
+    BadSupply,
+    /// The target is no finite number.
+    BadTarget,
+}
+
+impl core::fmt::Display for NoWarmUp {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        f.write_str(match self {
+            Self::NoHeat => "the description does not say how this zone warms up; give the zone its `heat`",
+            Self::Unsolved => "the circuit has no solution in this state with these faults; leave one of them out",
+            Self::BadSupply => "the supply must be 0 or more volts",
+            Self::BadTarget => "the target must be a temperature",
+        })
+    }
+}
+
+impl core::error::Error for NoWarmUp {}
+
+impl Predictor<'_> {
+    /// Reckons how a zone warms up in this state with these faults, from rest, at a supply of `supply_factor` times the
+    /// described one.
+    ///
+    /// Every supply source is scaled, so that a leg's loads and the controls feel it too. The controls settle anew.
+    ///
+    /// # Errors
+    /// A zone without `heat`, a supply below 0, a target that is no number, a circuit without a solution.
+    pub fn warm_up(
+        &self,
+        state: StateId,
+        faults: &[FaultId],
+        supply_factor: f64,
+        zone: ZoneId,
+        target_c: f64,
+    ) -> Result<WarmUp, NoWarmUp> {
+        let described = self.machine().zones.get(zone.index()).ok_or(NoWarmUp::NoHeat)?;
+        let heat = described.heat.as_ref().ok_or(NoWarmUp::NoHeat)?;
+        if !(supply_factor.is_finite() && supply_factor >= 0.0) {
+            return Err(NoWarmUp::BadSupply);
+        }
+        if !target_c.is_finite() {
+            return Err(NoWarmUp::BadTarget);
+        }
+        let machine = at_supply(self.machine(), supply_factor);
+        let predictor = Predictor::new(&machine, *self.meter());
+        let watts = predictor.heater_watts(state, faults, heat).ok_or(NoWarmUp::Unsolved)?;
+        let (transient, inside) = lay(heat, &watts).ok_or(NoWarmUp::NoHeat)?;
+        course(&transient, inside, described.rest_c, target_c)
+            .map(|(ends_c, seconds, curve)| WarmUp { watts: watts.iter().sum(), ends_c, seconds, curve })
+            .ok_or(NoWarmUp::NoHeat)
+    }
+
+    /// Gives the volts of the described supply: between its legs, or of its one leg.
+    #[must_use]
+    pub fn supply_volts(&self) -> f64 {
+        let phasors: Vec<Complex64> = self.machine().branches.iter().filter_map(|b| emf(self.machine(), b)).collect();
+        let size = |a: Complex64| (a.re * a.re + a.im * a.im).sqrt();
+        let pairs = phasors.iter().flat_map(|&a| phasors.iter().map(move |&b| size(a - b)));
+        let between = pairs.fold(0.0, f64::max);
+        if between > 0.0 { between } else { phasors.first().map_or(0.0, |&a| size(a)) }
+    }
+
+    /// Gives what each heater of a zone turns into heat, watts.
+    fn heater_watts(&self, state: StateId, faults: &[FaultId], heat: &Heat) -> Option<Vec<f64>> {
+        self.running(state, (faults, Size::DESCRIBED), |solution, _| {
+            let of = |branches: &Vec<BranchId>| branches.iter().map(|&b| watts(self.machine(), b, solution)).sum();
+            heat.heaters.iter().map(|(_, branches)| of(branches)).collect()
+        })
+    }
+}
+
+/// Gives the phasor of a source of the house.
+fn emf(machine: &Machine, branch: &machine::model::Branch) -> Option<Complex64> {
+    match branch.law {
+        Law::Source { volts, degrees, .. } if machine[branch.part].kind == PartKind::House => {
+            let angle = degrees.to_radians();
+            Some(Complex64::new(libm::cos(angle), libm::sin(angle)) * volts)
+        }
+        _ => None,
+    }
+}
+
+/// Gives the machine on a supply of so many times the described volts.
+fn at_supply(machine: &Machine, factor: f64) -> Machine {
+    let mut scaled = machine.clone();
+    for branch in &mut scaled.branches {
+        let of_house = machine[branch.part].kind == PartKind::House;
+        if let (Law::Source { volts, .. }, true) = (&mut branch.law, of_house) {
+            *volts *= factor;
+        }
+    }
+    scaled
+}
+
+fn watts(machine: &Machine, branch: BranchId, solution: &Changed<'_>) -> f64 {
+    let wired = &machine.branches[branch.index()];
+    let Port::Tied { open_volts, .. } = solution.port(node_of(machine, wired.from), node_of(machine, wired.to)) else {
+        return 0.0;
+    };
+    let current = solution.current(net(branch));
+    (open_volts.re * current.re + open_volts.im * current.im).abs()
+}
+
+/// Builds the zone's heat network over the room; the zone's own node comes with it.
+fn lay(heat: &Heat, watts: &[f64]) -> Option<(Transient, Node)> {
+    let room = Node(0);
+    let mut network = RcNetwork::new();
+    let inside = network.add_node(heat.capacity);
+    network.join(inside, room, heat.loses);
+    if let Some(wall) = heat.wall {
+        let node = network.add_node(wall.capacity);
+        network.join(inside, node, wall.couples);
+        network.join(node, room, wall.loses);
+    }
+    for &given in watts {
+        let fed = match heat.lag {
+            Some((capacity, couples)) => {
+                let element = network.add_node(capacity);
+                network.join(element, inside, couples);
+                element
+            }
+            None => inside,
+        };
+        network.feed(fed, given).ok()?;
+    }
+    Some((network.solve().ok()?, inside))
+}
+
+type Course = (f64, Option<f64>, Vec<(f64, f64)>);
+
+/// Reads end, time and curve off the network, the room's temperature added; `None` if it cannot be read.
+fn course(transient: &Transient, inside: Node, room_c: f64, target_c: f64) -> Option<Course> {
+    let start = vec![0.0; transient.node_count()];
+    let end = transient.steady(&start).ok()??.first().copied()?;
+    let seconds = transient.first_time(&start, inside, target_c - room_c).ok()?;
+    let until = seconds.unwrap_or(f64::INFINITY);
+    let mut times: Vec<f64> = (0..MOST_POINTS).map(|n| CURVE_STEP * f64::from(n)).collect();
+    times.retain(|&t| t <= CURVE_LONGEST && t < until + CURVE_STEP);
+    let rises = transient.curve(&start, inside, &times).ok()?;
+    let curve = times.into_iter().zip(rises).map(|(t, rise)| (t, room_c + rise)).collect();
+    Some((room_c + end, seconds, curve))
+}
