@@ -1,6 +1,7 @@
 //! What can be asked on the command line.
 
 use clap::{ArgGroup, Parser, Subcommand};
+use clap_complete::Shell;
 use std::path::PathBuf;
 
 /// Finds the fault in a household appliance with as few readings, covers and live tests as possible.
@@ -15,6 +16,10 @@ pub(crate) struct Args {
     /// Print one JSON object instead of text.
     #[arg(long, global = true)]
     pub(crate) json: bool,
+    /// Your own meters (docs/meter-format.md); without it, `callwright/meters.toml` of your configuration folder, else
+    /// an ordinary meter without a clamp. Used by next, suspects, measure and call.
+    #[arg(long, global = true, value_name = "FILE")]
+    pub(crate) meters: Option<PathBuf>,
     /// What to do.
     #[command(subcommand)]
     pub(crate) command: Command,
@@ -91,6 +96,16 @@ pub(crate) enum Command {
     },
     /// Work through a call: asks, proposes, takes readings as typed, and goes on where it stopped.
     Call(Call),
+    /// Print what a shell needs to complete the commands.
+    Completions {
+        /// The shell.
+        shell: Shell,
+    },
+    /// Print the manual page, or write one for every command into a folder.
+    Man {
+        /// The folder; made if it is not there.
+        dir: Option<PathBuf>,
+    },
 }
 
 /// What to measure.

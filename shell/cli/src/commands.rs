@@ -3,8 +3,10 @@
 mod call;
 mod callfile;
 mod check;
+mod completions;
 mod live;
 mod machines;
+mod man;
 mod measure;
 mod next;
 mod rehearse;
@@ -14,12 +16,13 @@ mod teardown;
 
 use crate::args::{Args, Command};
 use crate::failure::Failure;
-use crate::output;
+use crate::{kit, output};
 use std::process::ExitCode;
 
 /// Runs what was asked.
 pub(crate) fn run(args: Args) -> Result<ExitCode, Failure> {
     let json = args.json;
+    let kit = || kit::load(args.meters.as_deref());
     match args.command {
         Command::Machines => machines::run(json),
         Command::Check { files } => check::run(&files, json),
@@ -27,13 +30,15 @@ pub(crate) fn run(args: Args) -> Result<ExitCode, Failure> {
             output::json(&machine::schema());
             Ok(ExitCode::SUCCESS)
         }
-        Command::Measure(asked) => measure::run(&asked, json),
+        Command::Measure(asked) => measure::run(&asked, &kit()?, json),
         Command::Symptoms { machine, faults } => symptoms::run(&machine, &faults, json),
-        Command::Suspects { callfile, top } => suspects::run(&callfile, top, json),
-        Command::Next { callfile, nodes } => next::run(&callfile, nodes, json),
+        Command::Suspects { callfile, top } => suspects::run(&callfile, &kit()?.meter, top, json),
+        Command::Next { callfile, nodes } => next::run(&callfile, &kit()?.meter, nodes, json),
         Command::Teardown { machine, to } => teardown::run(&machine, &to, json),
         Command::Live { machine, isolated } => live::run(&machine, isolated, json),
         Command::Rehearse { machine, calls, seed } => rehearse::run(&machine, calls, seed, json),
-        Command::Call(asked) => call::run(&asked, json),
+        Command::Call(asked) => call::run(&asked, &kit()?.meter, json),
+        Command::Completions { shell } => completions::run(shell, json),
+        Command::Man { dir } => man::run(dir.as_deref(), json),
     }
 }

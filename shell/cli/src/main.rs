@@ -3,6 +3,7 @@
 mod args;
 mod commands;
 mod failure;
+mod kit;
 mod output;
 mod shelf;
 

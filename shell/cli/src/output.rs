@@ -15,6 +15,11 @@ fn say(text: std::fmt::Arguments<'_>) {
     let _ = std::io::stdout().write_fmt(text);
 }
 
+/// Prints text that has its own line ends.
+pub(crate) fn raw(text: &str) {
+    say(format_args!("{text}"));
+}
+
 /// Prints without ending the line and sends it out: a prompt.
 pub(crate) fn prompt(text: &str) {
     say(format_args!("{text}"));

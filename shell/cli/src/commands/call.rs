@@ -21,14 +21,14 @@ use talk::{Begin, Lines, Talk};
 /// The machine of the demo.
 const DEMO_MACHINE: &str = "dryer-timer-240";
 
-pub(crate) fn run(asked: &Call, as_json: bool) -> Result<ExitCode, Failure> {
+pub(crate) fn run(asked: &Call, meter: &Meter, as_json: bool) -> Result<ExitCode, Failure> {
     if let Some(path) = &asked.from {
-        return recorded::run(path, as_json);
+        return recorded::run(path, meter, as_json);
     }
-    if asked.demo { demo(asked, as_json) } else { own(asked, as_json) }
+    if asked.demo { demo(asked, meter, as_json) } else { own(asked, meter, as_json) }
 }
 
-fn demo(asked: &Call, as_json: bool) -> Result<ExitCode, Failure> {
+fn demo(asked: &Call, meter: &Meter, as_json: bool) -> Result<ExitCode, Failure> {
     let (machine, text) = shelf::load(asked.machine.as_deref().unwrap_or(DEMO_MACHINE))?;
     let keep = Keep::demo(asked.book.as_deref(), asked.seed)?;
     let mut settings = settings(asked, &machine, &text)?;
@@ -41,11 +41,11 @@ fn demo(asked: &Call, as_json: bool) -> Result<ExitCode, Failure> {
     let lines = if by_itself { Lines::none() } else { Lines::typed() };
     let begin = keep.unfinished().map_or(Begin::Fresh, |found| Begin::GoOn(found.events));
     check_machine(&begin, &machine)?;
-    let predictor = Predictor::new(&machine, Meter::ordinary());
+    let predictor = Predictor::new(&machine, *meter);
     Talk::new(&predictor, settings, keep, lines, as_json).with_demo(demo, by_itself).begin(begin).run()
 }
 
-fn own(asked: &Call, as_json: bool) -> Result<ExitCode, Failure> {
+fn own(asked: &Call, meter: &Meter, as_json: bool) -> Result<ExitCode, Failure> {
     let keep = Keep::own(asked.book.as_deref())?;
     let mut lines = Lines::typed();
     let begin = match keep.unfinished() {
@@ -65,7 +65,7 @@ fn own(asked: &Call, as_json: bool) -> Result<ExitCode, Failure> {
     let (machine, text) = shelf::load(&name)?;
     check_machine(&begin, &machine)?;
     let settings = settings(asked, &machine, &text)?;
-    let predictor = Predictor::new(&machine, Meter::ordinary());
+    let predictor = Predictor::new(&machine, *meter);
     Talk::new(&predictor, settings, keep, lines, as_json).begin(begin).run()
 }
 

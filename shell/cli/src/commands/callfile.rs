@@ -11,6 +11,7 @@ use std::process::ExitCode;
 /// Reads the record, replays its evidence, and calls `then` with the belief and the record.
 pub(crate) fn with_belief(
     path: &Path,
+    meter: &Meter,
     then: impl FnOnce(&Belief<'_, '_>, &Recorded) -> Result<ExitCode, Failure>,
 ) -> Result<ExitCode, Failure> {
     let text = text(path)?;
@@ -22,7 +23,7 @@ pub(crate) fn with_belief(
         let all: Vec<String> = troubles.iter().map(|trouble| trouble.render(&shown, &text)).collect();
         Failure::Input(all.join("\n"))
     })?;
-    let predictor = Predictor::new(&machine, Meter::ordinary());
+    let predictor = Predictor::new(&machine, *meter);
     let mut belief = Belief::new(&predictor, recorded.assumptions(&machine));
     for item in &recorded.evidence {
         belief.take(item.clone());

@@ -2,26 +2,34 @@
 
 use crate::args::Measure;
 use crate::failure::{Failure, unknown};
+use crate::kit::Kit;
 use crate::{output, shelf};
 use diagnosis::words;
 use machine::model::{BranchId, FaultId, Machine, StateId};
-use prediction::{Condition, Meter, Predictor, Probe, Quantity, Reading, Shown};
+use prediction::{Condition, Predictor, Probe, Quantity, Reading, Shown};
 use serde_json::json;
 use std::process::ExitCode;
 
-pub(crate) fn run(asked: &Measure, as_json: bool) -> Result<ExitCode, Failure> {
+pub(crate) fn run(asked: &Measure, kit: &Kit, as_json: bool) -> Result<ExitCode, Failure> {
     let (machine, _) = shelf::load(&asked.machine)?;
-    let predictor = Predictor::new(&machine, Meter::ordinary());
+    let predictor = Predictor::new(&machine, kit.meter);
     let faults = shelf::faults(&machine, &asked.faults)?;
     let reading = reading(&machine, &predictor, asked, &faults)?;
     let shown = predictor.predict(&reading, &faults);
     let sound = predictor.predict(&reading, &[]);
     let quantity = reading.quantity;
     let meter = predictor.meter();
+    let buzzer = if quantity == Quantity::Ohms { meter.sounds(shown.shown) } else { None };
     if !as_json {
         output::line(&format!("{}, {}", words::condition(&machine, &reading), words::probe(&machine, reading.probe)));
         output::line(&format!("with these faults   {}", words::expected(&shown, quantity, meter)));
         output::line(&format!("on a sound machine  {}", words::expected(&sound, quantity, meter)));
+        if let Some(sounds) = buzzer {
+            output::line(if sounds { "the buzzer sounds" } else { "the buzzer keeps quiet" });
+        }
+        if let Some(file) = kit.file.as_ref().filter(|_| !meter.takes(quantity)) {
+            output::line(&format!("no meter of `{}` takes this", file.display()));
+        }
         return Ok(ExitCode::SUCCESS);
     }
     let (low, high) = sound.interval(quantity, meter);
@@ -40,6 +48,8 @@ pub(crate) fn run(asked: &Measure, as_json: bool) -> Result<ExitCode, Failure> {
         "high": finite(high),
         "sound_over_range": sound.shown == Shown::OverRange,
         "phase_deg": phase,
+        "buzzer": buzzer,
+        "owned": meter.takes(quantity),
     }));
     Ok(ExitCode::SUCCESS)
 }

@@ -4,13 +4,14 @@ use crate::commands::callfile;
 use crate::failure::Failure;
 use crate::output;
 use diagnosis::{Belief, Suspect, words};
+use prediction::Meter;
 use repair::{Act, Advice, Hands, Prices, advise};
 use serde_json::{Value, json};
 use std::path::Path;
 use std::process::ExitCode;
 
-pub(crate) fn run(path: &Path, nodes: usize, as_json: bool) -> Result<ExitCode, Failure> {
-    callfile::with_belief(path, |belief, recorded| {
+pub(crate) fn run(path: &Path, meter: &Meter, nodes: usize, as_json: bool) -> Result<ExitCode, Failure> {
+    callfile::with_belief(path, meter, |belief, recorded| {
         let steps = advise(belief, &recorded.bench(belief.predictor()), &Prices::default(), nodes)
             .map_err(|error| Failure::Bug(format!("the problem of this call cannot be planned: {error}")))?;
         let changes =

@@ -4,12 +4,13 @@ use crate::commands::callfile;
 use crate::failure::Failure;
 use crate::output;
 use diagnosis::{Belief, Suspect, reasons::reasons, words};
+use prediction::Meter;
 use serde_json::{Value, json};
 use std::path::Path;
 use std::process::ExitCode;
 
-pub(crate) fn run(path: &Path, top: usize, as_json: bool) -> Result<ExitCode, Failure> {
-    callfile::with_belief(path, |belief, _| {
+pub(crate) fn run(path: &Path, meter: &Meter, top: usize, as_json: bool) -> Result<ExitCode, Failure> {
+    callfile::with_belief(path, meter, |belief, _| {
         if as_json {
             output::json(&in_json(belief, top));
         } else {

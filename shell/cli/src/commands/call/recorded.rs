@@ -4,13 +4,14 @@ use crate::commands::callfile;
 use crate::failure::Failure;
 use crate::output;
 use diagnosis::{Belief, Evidence, words};
+use prediction::Meter;
 use repair::{Advice, Prices, advise};
 use serde_json::json;
 use std::path::Path;
 use std::process::ExitCode;
 
-pub(crate) fn run(path: &Path, as_json: bool) -> Result<ExitCode, Failure> {
-    callfile::with_belief(path, |belief, recorded| {
+pub(crate) fn run(path: &Path, meter: &Meter, as_json: bool) -> Result<ExitCode, Failure> {
+    callfile::with_belief(path, meter, |belief, recorded| {
         let steps = advise(belief, &recorded.bench(belief.predictor()), &Prices::default(), 4000)
             .map_err(|error| Failure::Bug(format!("the problem of this call cannot be planned: {error}")))?;
         if as_json {
