@@ -63,17 +63,34 @@ pub fn advise(
     let compiled = compile(belief, bench, prices)?;
     let mut planner = Planner::new(&compiled.problem, &compiled.situation, Settings::default())?;
     planner.advance(nodes);
-    let mut steps: Vec<Advice> = Vec::new();
+    let mut steps: Vec<(usize, Advice)> = Vec::new();
     for proposal in planner.proposals() {
         let step = advice(belief, bench, prices, &compiled, &proposal);
-        if !steps.iter().any(|s| s.act == step.act) {
-            steps.push(step);
+        if !steps.iter().any(|(_, s)| s.act == step.act) {
+            steps.push((proposal.looked, step));
         }
         if steps.len() == MOST_PROPOSALS {
             break;
         }
     }
-    Ok(steps)
+    let ranked: Vec<(f64, f64, bool)> = steps.iter().map(|(looked, s)| (s.expected, s.danger, *looked > 0)).collect();
+    if let Some(safer) = safer_near_tie(&ranked, planner.lower_bound()) {
+        let step = steps.remove(safer);
+        steps.insert(0, step);
+    }
+    Ok(steps.into_iter().map(|(_, step)| step).collect())
+}
+
+/// Share of what is still avoidable within which two steps count as the same.
+const NEAR_TIE: f64 = 0.02;
+
+/// Gives the step that costs next to the same as the first and endangers less; `None` if the first stands. Each is its
+/// expected cost, its danger and whether it was worked out.
+fn safer_near_tie(ranked: &[(f64, f64, bool)], bound: f64) -> Option<usize> {
+    let &(cost, danger, _) = ranked.first()?;
+    let limit = cost + NEAR_TIE * (cost - bound).max(0.0);
+    let near = ranked.iter().enumerate().skip(1).filter(|(_, (c, d, worked))| *worked && *c <= limit && *d < danger);
+    near.min_by(|(_, a), (_, b)| a.1.total_cmp(&b.1).then(a.0.total_cmp(&b.0))).map(|(at, _)| at)
 }
 
 /// Says what would change the proposal: how much likelier (or less likely) which suspect would have to be, and what
@@ -245,5 +262,25 @@ pub fn points(machine: &Machine, reading: &Reading) -> Vec<String> {
     match reading.probe {
         Probe::Across(a, b) => vec![name(a), name(b)],
         Probe::Around(branch) => vec![machine.branches[branch.index()].name.clone()],
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::safer_near_tie;
+
+    #[test]
+    fn of_steps_that_cost_next_to_the_same_the_safer_comes_first() {
+        // 50 minutes are avoidable, so 1 minute is a tie.
+        let ranked = [(100.0, 3.0, true), (100.9, 0.0, true), (101.5, 0.0, true)];
+        assert_eq!(safer_near_tie(&ranked, 50.0), Some(1));
+    }
+
+    #[test]
+    fn a_safer_step_that_costs_more_or_was_not_worked_out_stays_behind() {
+        assert_eq!(safer_near_tie(&[(100.0, 3.0, true), (102.0, 0.0, true)], 50.0), None);
+        assert_eq!(safer_near_tie(&[(100.0, 3.0, true), (100.1, 0.0, false)], 50.0), None);
+        assert_eq!(safer_near_tie(&[(100.0, 0.0, true), (100.1, 0.0, true)], 50.0), None);
+        assert_eq!(safer_near_tie(&[], 0.0), None);
     }
 }
