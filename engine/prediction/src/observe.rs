@@ -206,7 +206,7 @@ impl Moment<'_, '_> {
 fn step(share: f64, low: f64, high: f64) -> Noticed {
     let close = |limit: f64, other: u8| {
         let away = (share / limit - 1.0).abs() / CLOSE;
-        (limit.is_finite() && away < 1.0).then(|| (other, 0.5 * (1.0 - away)))
+        (limit.is_finite() && away < 1.0).then_some((other, 0.5 * (1.0 - away)))
     };
     if share < low {
         (0, close(low, 1))
