@@ -83,6 +83,8 @@ pub(crate) enum Command {
         #[arg(long)]
         isolated: bool,
     },
+    /// Reckon how long a zone takes to a temperature with the heat left on, from rest.
+    Warmup(Warmup),
     /// Rehearse calls on units with hidden faults, beside a checklist and plain value of information.
     Rehearse {
         /// Machine.
@@ -135,6 +137,28 @@ pub(crate) struct Measure {
     /// Amperes through a part.
     #[arg(long, value_name = "PART")]
     pub(crate) amps: Option<String>,
+}
+
+/// What warms up, and how.
+#[derive(Debug, Parser)]
+pub(crate) struct Warmup {
+    /// Machine.
+    pub(crate) machine: String,
+    /// State that runs.
+    #[arg(long)]
+    pub(crate) state: String,
+    /// Temperature waited for: `350F`, `175C`, or a plain number in °C.
+    #[arg(long, value_name = "TEMP")]
+    pub(crate) to: String,
+    /// Volts of the supply, between the legs where there are two; those of the description if left out.
+    #[arg(long, value_name = "VOLTS")]
+    pub(crate) supply: Option<f64>,
+    /// Faults present.
+    #[arg(long = "fault", value_name = "PART:MODE")]
+    pub(crate) faults: Vec<String>,
+    /// The zone; may be left out where only one warms up.
+    #[arg(long)]
+    pub(crate) zone: Option<String>,
 }
 
 /// How to work through a call.

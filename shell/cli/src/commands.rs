@@ -13,6 +13,7 @@ mod rehearse;
 mod suspects;
 mod symptoms;
 mod teardown;
+mod warmup;
 
 use crate::args::{Args, Command};
 use crate::failure::Failure;
@@ -36,6 +37,7 @@ pub(crate) fn run(args: Args) -> Result<ExitCode, Failure> {
         Command::Next { callfile, nodes } => next::run(&callfile, &kit()?.meter, nodes, json),
         Command::Teardown { machine, to } => teardown::run(&machine, &to, json),
         Command::Live { machine, isolated } => live::run(&machine, isolated, json),
+        Command::Warmup(asked) => warmup::run(&asked, json),
         Command::Rehearse { machine, calls, seed } => rehearse::run(&machine, calls, seed, json),
         Command::Call(asked) => call::run(&asked, &kit()?.meter, json),
         Command::Completions { shell } => completions::run(shell, json),
