@@ -124,6 +124,8 @@ pub enum About {
     Approve,
     /// A repair is done.
     Change(RepairId),
+    /// A proof that the insulation tester decides.
+    Insulation(usize),
     /// A proof that is looked at.
     ProofLook(usize),
     /// Use explained, or not reproduced.

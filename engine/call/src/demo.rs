@@ -88,6 +88,7 @@ impl<'m> Demo<'m> {
                 seen.collect::<Vec<_>>().join(" ")
             }
             About::Read(reading) => self.read(reading),
+            About::Insulation(at) => self.insulation(*at),
             About::KnownSource { at, expected } => match at {
                 Some((a, b)) => self.volts(*a, *b),
                 None => format!("{expected:.0}"),
@@ -125,6 +126,18 @@ impl<'m> Demo<'m> {
     fn volts(&mut self, a: machine::model::TerminalId, b: machine::model::TerminalId) -> String {
         let shown = self.appliance.read(truth::Quantity::Volts, truth::Probe::Across(a, b), StateId(0), false, &[]);
         in_words(shown, Unit::Volt)
+    }
+
+    /// The appliance's own leakage is all that the tester would find; *approximate because* no insulation here breaks
+    /// down at the tester's volts only.
+    fn insulation(&mut self, at: usize) -> String {
+        match self.machine.proofs.get(at).map(|proof| &proof.how) {
+            Some(&machine::model::ProofHow::Ohms { from, to, .. }) => {
+                let probe = truth::Probe::Across(from, to);
+                in_words(self.appliance.read(truth::Quantity::Ohms, probe, StateId(0), false, &[]), Unit::Ohm)
+            }
+            _ => String::new(),
+        }
     }
 
     fn read(&mut self, reading: &Reading) -> String {

@@ -21,7 +21,9 @@ use repair::Act;
 use std::collections::{BTreeMap, BTreeSet};
 use teardown::Open;
 
-pub(crate) use readings::{function, kept, kept_proving, measured_of, no_more_than, nominal, parsed_from, store_id};
+pub(crate) use readings::{
+    function, kept, kept_insulation, kept_proving, measured_of, no_more_than, nominal, parsed_from, store_id,
+};
 
 /// What is being worked towards.
 #[derive(Clone, Debug, PartialEq)]
@@ -97,6 +99,8 @@ pub(crate) struct Now {
     pub(crate) arrived: bool,
     pub(crate) evidence: Vec<Evidence>,
     pub(crate) taken: Vec<Taken>,
+    /// What the insulation tester showed; no evidence of a fault's, and never an ohm-meter's reading.
+    pub(crate) insulation: Vec<Taken>,
     pub(crate) tries: Vec<(StateId, Vec<Seen>, usize)>,
     pub(crate) energy: Energy,
     pub(crate) opened: Vec<(CoverId, u32)>,

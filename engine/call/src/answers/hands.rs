@@ -2,9 +2,9 @@
 //! a meter that does not show its source, screws that do not add up are refused with why.
 
 use crate::ask::{About, Answer, Ask, Refused, Wants};
-use crate::now::{function, kept, kept_proving, no_more_than, parsed_from, store_id, value_of};
+use crate::now::{function, kept, kept_insulation, kept_proving, no_more_than, parsed_from, store_id, value_of};
 use crate::session::{Said, Session};
-use crate::stages::{fit, pursue, route};
+use crate::stages::{fit, prove, pursue, route};
 use book::{
     Answers, CoverClosed, CoverOpened, Energised, FaultName, LeadsLifted, LeadsRefitted, LookTaken, Money, OldPart,
     Parsed, PartChanged, Place, ReadingTaken, Report, TryTaken,
@@ -26,6 +26,7 @@ pub(super) fn fact(s: &Session<'_, '_>, ask: &Ask, answer: &Answer) -> Result<Sa
         About::DeadTest(all) => dead_test(s, all, answer),
         About::Discharge(store) => discharge(s, *store, answer),
         About::Read(reading) => read(s, reading, answer),
+        About::Insulation(at) => insulation(s, *at, answer),
         About::Look(part) => look(s, *part, answer),
         About::Try(state) => tried(s, ask, *state, answer),
         About::Open(cover) => open(s, *cover, answer),
@@ -212,6 +213,20 @@ fn read(s: &Session<'_, '_>, reading: &Reading, answer: &Answer) -> Result<Said,
     }
     let reading = kept(s.machine(), reading, hands, &text, parsed);
     Ok(Said::call(ReadingTaken { reading, answers: proposal(s) }))
+}
+
+fn insulation(s: &Session<'_, '_>, at: usize, answer: &Answer) -> Result<Said, Refused> {
+    let of_proof = s.machine().proofs.get(at).and_then(|proof| prove::reading_of(s, proof));
+    let tester = s.predictor.meter().insulation;
+    let (Some((reading, _)), Some(tester)) = (of_proof, tester) else {
+        return Err(Refused::new("no insulation tester is owned", "list it in your meters file"));
+    };
+    if let Probe::Across(from, to) = reading.probe {
+        gate(s, StepRequest::ReadIsolated { from, to, how: IsolatedReading::Insulation })?;
+    }
+    let (text, parsed) = typed(answer, Unit::Ohm)?;
+    let reading = kept_insulation(s.machine(), &reading, tester.test_volts, &text, parsed);
+    Ok(Said::call(ReadingTaken { reading, answers: None }))
 }
 
 /// A supply reading may be left out, a doubtful one kept.

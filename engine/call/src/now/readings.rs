@@ -13,6 +13,8 @@ use repair::{Act, Hands};
 /// What the instrument is set to, in the book's words.
 pub(crate) mod function {
     pub(crate) const OHM: &str = "ohm";
+    /// The insulation tester's ohms.
+    pub(crate) const INSULATION: &str = "ohm_insulation";
     pub(crate) const VOLT: &str = "volt_ac";
     pub(crate) const AMP: &str = "amp_ac";
     /// Volts at the receptacle or disconnect, the machine parted from it.
@@ -49,8 +51,17 @@ impl Now {
                     let _ = self.energy.discharged(store, volts);
                 }
             }
+            function::INSULATION => self.insulation_tested(machine, kept),
             _ => self.read_of_plan(machine, kept),
         }
+    }
+
+    /// The tester's volts charge what they touch: what was dead is to be proved dead again.
+    fn insulation_tested(&mut self, machine: &Machine, kept: &book::Reading) {
+        self.energy.charged_by_test();
+        let Some((reading, measured)) = reading_of(machine, kept) else { return };
+        let (after_changes, call) = (self.changes.len(), self.calls);
+        self.insulation.push(Taken { reading, measured, kept: kept.clone(), after_changes, call });
     }
 
     fn earth(&mut self, which: &str, volts: Option<f64>) {
@@ -150,7 +161,7 @@ impl Parts for book::Reading {
 /// Gives the reading and its value out of what the book keeps; `None` if it is none of the machine's.
 pub(crate) fn reading_of(machine: &Machine, kept: &book::Reading) -> Option<(Reading, Measured)> {
     let word = match kept.instrument.function.as_str() {
-        function::OHM => "ohms",
+        function::OHM | function::INSULATION => "ohms",
         function::VOLT => "volts",
         function::AMP => "amps",
         function::SUPPLY => "supply",
@@ -234,6 +245,20 @@ pub(crate) fn kept(machine: &Machine, reading: &Reading, hands: Hands, typed: &s
         typed: typed.to_owned(),
         parsed,
     }
+}
+
+/// Writes what the insulation tester showed as the book keeps it.
+pub(crate) fn kept_insulation(
+    machine: &Machine,
+    reading: &Reading,
+    test_volts: f64,
+    typed: &str,
+    parsed: Parsed,
+) -> book::Reading {
+    let kept = kept(machine, reading, Hands::Isolated, typed, parsed);
+    let range = Some(quantity::show(test_volts, Unit::Volt));
+    let (name, function) = ("insulation tester".to_owned(), function::INSULATION.to_owned());
+    book::Reading { instrument: Instrument { name, function, range }, ..kept }
 }
 
 /// Writes a proving reading: known source, earth, dead test, discharge.

@@ -6,6 +6,7 @@ use crate::now::Taken;
 use crate::session::{Next, Said, Session};
 use crate::stages::{find, pursue, route};
 use book::{Outcome, ProofResult, Role, Stage, ZonedTime};
+use danger::{IsolatedReading, StepRequest};
 use diagnosis::{Measured, words};
 use machine::model::{Proof, ProofHow, StateId};
 use prediction::{Condition, Probe, Quantity, Reading};
@@ -35,7 +36,14 @@ pub(crate) fn next(s: &Session<'_, '_>) -> Option<Next> {
     readings.sort_by_key(|(at, reading, hands)| (group(reading, *hands), *at));
     if let Some((at, reading, hands)) = readings.first() {
         if let Some(taken) = taken(s, reading, *hands) {
-            return Next::due(Said::job(decide(s, &s.machine().proofs[*at], taken)));
+            let proof = &s.machine().proofs[*at];
+            let tested = insulation_of(s, reading);
+            if tested.is_none()
+                && let Some(ask) = insulation(s, *at, reading, taken)
+            {
+                return Some(about_proof(s, ask, proof));
+            }
+            return Next::due(Said::job(decide(s, proof, taken, tested)));
         }
         let next = pursue::step(s, &Act::Read(reading.clone(), *hands), Stage::Prove, false)?;
         return Some(about_proof(s, next, &s.machine().proofs[*at]));
@@ -82,6 +90,56 @@ pub(crate) fn reading_of(s: &Session<'_, '_>, proof: &Proof) -> Option<(Reading,
         }
         ProofHow::Run { .. } | ProofHow::Look => return None,
     })
+}
+
+/// Volts of a test that decides on the insulation of a household appliance.
+///
+/// SOURCE: EN 50678, insulation resistance, 500 V DC (from memory).
+const TEST_VOLTS: f64 = 500.0;
+/// How far an insulation tester's figure may be off, as a share of it. Common practice, no source.
+const TESTER_SHARE: f64 = 0.1;
+
+/// Asks for the insulation tester where the ohm-meter leaves its proof open, one is owned and no board is in its way.
+fn insulation(s: &Session<'_, '_>, at: usize, reading: &Reading, taken: &Taken) -> Option<Next> {
+    let proof = &s.machine().proofs[at];
+    let ProofHow::Ohms { from, to, insulation_test: true, .. } = proof.how else { return None };
+    let tester = s.predictor.meter().insulation.filter(|of| of.test_volts >= TEST_VOLTS)?;
+    if !matches!(outcome(s, proof, taken), Outcome::NotDecided { .. }) {
+        return None;
+    }
+    if let Some(first) = pursue::ready_isolated(s, reading, Stage::Prove) {
+        return Some(first);
+    }
+    let how = IsolatedReading::Insulation;
+    let permit = s.permit(StepRequest::ReadIsolated { from, to, how }).ok()?;
+    let say = format!(
+        "Insulation tester, {} DC: {}. Hands off the machine while it tests; let it discharge before you touch.",
+        show(tester.test_volts, Unit::Volt),
+        words::probe(s.machine(), reading.probe)
+    );
+    let ask = Ask::new(About::Insulation(at), Stage::Prove, say, Wants::Reading(Unit::Ohm));
+    let ask = ask.lines(Sort::Do, permit.order().iter().copied()).caution(permit.cautions().iter().copied());
+    Next::ask(ask)
+}
+
+/// Gives what the insulation tester showed there since the last repair of this visit.
+fn insulation_of<'s>(s: &'s Session<'_, '_>, reading: &Reading) -> Option<&'s Taken> {
+    let counts = |taken: &&Taken| {
+        taken.reading.probe == reading.probe && taken.call == s.now.calls && taken.after_changes == s.now.changes.len()
+    };
+    s.now.insulation.iter().rev().find(counts)
+}
+
+/// Compares what the insulation tester showed with the limit.
+fn insulation_outcome(s: &Session<'_, '_>, proof: &Proof, tested: &Taken) -> Outcome {
+    let (ProofHow::Ohms { at_least, at_most, .. }, Some(tester)) = (&proof.how, s.predictor.meter().insulation) else {
+        return not_decided("no insulation tester is owned");
+    };
+    let (low, high) = match tested.measured {
+        Measured::OverRange => (tester.limit_ohms, f64::INFINITY),
+        Measured::Value(value) => ((1.0 - TESTER_SHARE) * value, (1.0 + TESTER_SHARE) * value),
+    };
+    against(low, high, *at_least, *at_most)
 }
 
 /// A reading of this visit counts if no repair came after it; at the supply, if none of the installation did.
@@ -141,9 +199,10 @@ pub(crate) fn limit(s: &Session<'_, '_>, proof: &Proof) -> String {
     }
 }
 
-fn decide(s: &Session<'_, '_>, proof: &Proof, taken: &Taken) -> ProofResult {
-    let outcome = outcome(s, proof, taken);
+fn decide(s: &Session<'_, '_>, proof: &Proof, taken: &Taken, tested: Option<&Taken>) -> ProofResult {
+    let outcome = tested.map_or_else(|| outcome(s, proof, taken), |tested| insulation_outcome(s, proof, tested));
     let method = match &proof.how {
+        ProofHow::Ohms { .. } if tested.is_some() => "insulation test, isolated and proved dead",
         ProofHow::Ohms { .. } => "resistance, isolated and proved dead",
         ProofHow::Volts { .. } if taken.kept.energised => "volts, clipped on dead, read standing clear",
         ProofHow::Volts { .. } => "volts at the supply, machine parted from it",
@@ -155,8 +214,8 @@ fn decide(s: &Session<'_, '_>, proof: &Proof, taken: &Taken) -> ProofResult {
         limit: limit(s, proof),
         source: proof.source.clone(),
         method: method.to_owned(),
-        instrument: Some(taken.kept.instrument.clone()),
-        readings: vec![taken.kept.clone()],
+        instrument: Some(tested.unwrap_or(taken).kept.instrument.clone()),
+        readings: std::iter::once(taken).chain(tested).map(|of| of.kept.clone()).collect(),
         outcome,
     }
 }
@@ -200,6 +259,12 @@ fn ohms(
     let fails = limits.0.is_some_and(|least| high < least) || limits.1.is_some_and(|most| low > most);
     if fails {
         return Outcome::Failed;
+    }
+    if insulation_test && s.predictor.meter().insulation.is_some_and(|of| of.test_volts < TEST_VOLTS) {
+        return not_decided("the insulation tester puts on too few volts; take one of 500 V");
+    }
+    if insulation_test && s.predictor.meter().insulation.is_some() {
+        return not_decided("a board would take the test volts; its leads are not lifted");
     }
     if insulation_test {
         return not_decided("an ordinary meter's ohms are no insulation test; take an insulation tester");

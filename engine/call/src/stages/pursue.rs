@@ -49,6 +49,18 @@ pub(crate) fn points(s: &Session<'_, '_>, reading: &Reading) -> Vec<TerminalId> 
     }
 }
 
+/// Brings about what an isolated reading without lifted leads needs: parted, open, proved dead. `None` once it is so.
+pub(crate) fn ready_isolated(s: &Session<'_, '_>, reading: &Reading, stage: Stage) -> Option<Next> {
+    if !s.now.lifted.is_empty() {
+        return route::refit(s, stage);
+    }
+    let places = places(s.machine(), &Act::Read(reading.clone(), Hands::Isolated));
+    let why = format!("for: {}", words::probe(s.machine(), reading.probe));
+    route::isolate(s, stage)
+        .or_else(|| route::covers(s, &places, stage, &why))
+        .or_else(|| route::dead(s, &route::work_terminals(s, &points(s, reading)), stage))
+}
+
 fn isolated(s: &Session<'_, '_>, reading: &Reading, act: &Act, stage: Stage, own_way: bool) -> Option<Next> {
     let machine = s.machine();
     let wanted = lifts(s, reading);

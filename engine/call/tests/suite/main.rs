@@ -4,6 +4,7 @@
 
 mod ends;
 mod gate;
+mod insulation;
 mod judge;
 mod play;
 mod resume;
