@@ -33,9 +33,9 @@ missing=()
 find_cargo >/dev/null || missing+=(rustc-web cargo-web)
 command -v cc >/dev/null || missing+=(build-essential)
 case $task in
-  test) command -v ngspice >/dev/null || missing+=(ngspice) ;;
+  test | bench) command -v ngspice >/dev/null || missing+=(ngspice) ;;
   lint) ;;
-  run | bench) ;;
+  run) ;;
   *) fail "there is no task \`$task\`; use run, test, lint or bench" ;;
 esac
 

@@ -96,15 +96,16 @@ impl Deck {
         }
     }
 
-    /// Runs the simulator and compares: `share` of the value, and that share of a thousand floors.
+    /// Runs the simulator and compares: `share` of the value, and that share of a thousand floors. Gives how many
+    /// quantities were compared; `None` where the simulator finds its own matrix singular and prints nothing.
     ///
     /// At a share of 0.1 % the floors are 6 mV and 0.1 mA.
-    fn hold(&self, name: &str, share: f64) -> usize {
+    fn hold(&self, name: &str, share: f64) -> Option<usize> {
         let text = format!(
             "{}.control\nset numdgt=15\nset noaskquit\nac lin 1 60 60\n{}quit\n.endc\n.end\n",
             self.elements, self.prints
         );
-        let printed = simulate(name, &text);
+        let printed = simulate(name, &text)?;
         assert_eq!(printed.len(), self.ours.len(), "{name}: not every quantity was printed");
         for (tag, (ours, floor)) in &self.ours {
             let theirs = printed[tag];
@@ -112,7 +113,7 @@ impl Deck {
             let bound = share * (1e3 * floor + circuit::magnitude(theirs));
             assert!(off <= bound, "{name} {tag}: ours {ours}, ngspice {theirs}");
         }
-        self.ours.len()
+        Some(self.ours.len())
     }
 }
 
@@ -148,8 +149,8 @@ fn tied_to_lower(network: &Network) -> Vec<bool> {
     }
 }
 
-/// Runs a deck and reads what it prints after each tag.
-fn simulate(name: &str, deck: &str) -> BTreeMap<String, Complex64> {
+/// Runs a deck and reads what it prints after each tag; `None` where the simulator finds its matrix singular.
+fn simulate(name: &str, deck: &str) -> Option<BTreeMap<String, Complex64>> {
     let path = Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("{name}.cir"));
     std::fs::write(&path, deck).unwrap();
     let output = Command::new("ngspice").arg("-b").arg(&path).output().unwrap_or_else(|error| {
@@ -168,13 +169,18 @@ fn simulate(name: &str, deck: &str) -> BTreeMap<String, Complex64> {
             tag = None;
         }
     }
-    assert!(!printed.is_empty(), "ngspice printed nothing: {}", String::from_utf8_lossy(&output.stderr));
-    printed
+    let said = String::from_utf8_lossy(&output.stderr);
+    if printed.is_empty() && said.contains("singular matrix") {
+        return None;
+    }
+    assert!(!printed.is_empty(), "ngspice printed nothing: {said}");
+    Some(printed)
 }
 
 /// Generates networks, changes each by the low-rank path, lays a meter across a port, and compares the lot.
 fn run(name: &str, range: Range, share: f64, seed: u64, decks: u32) {
     let mut random = Sequence(seed);
+    let mut singular = 0;
     for d in 0..decks {
         let mut deck = Deck::new();
         for n in 0..20 {
@@ -201,17 +207,21 @@ fn run(name: &str, range: Range, share: f64, seed: u64, decks: u32) {
                 deck.ask(format!("{metered}meter"), &difference(&metered, a, b), read, 6e-3);
             }
         }
-        assert!(deck.hold(&format!("{name}-{d}"), share) > 500);
+        match deck.hold(&format!("{name}-{d}"), share) {
+            Some(compared) => assert!(compared > 500),
+            None => singular += 1,
+        }
     }
+    assert!(20 * singular <= decks, "the simulator gave up on {singular} of {decks} decks");
 }
 
 #[test]
 fn machine_like_networks_agree_with_the_simulator() {
-    run("machine", Range::Machine, 1e-6, 21, 10);
+    run("machine", Range::Machine, 1e-6, 21, 74);
 }
 
 /// 1e12 ohm is left to exact arithmetic: with it the simulator itself is off by more than 0.1 % here and there.
 #[test]
 fn networks_with_leaks_and_strays_agree_with_the_simulator() {
-    run("leaky", Range::Leaky, 1e-4, 22, 5);
+    run("leaky", Range::Leaky, 1e-4, 22, 30);
 }
