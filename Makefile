@@ -4,6 +4,7 @@
 #   make lint   clippy, formatting, and the workspace's own rules
 #   make bench  every benchmark there is
 #   make same-bits  the engine's results natively and as WebAssembly, bit for bit (needs rustup and node)
+#   make fuzz   each fuzz target for a minute (needs a nightly compiler by rustup)
 #   make setup  only what the tests need
 
 # What `make run` shows.
@@ -13,7 +14,7 @@ DEMO = call --demo
 ready = set -e; cargo="$$(scripts/setup.sh $(1))"; PATH="$$(dirname "$$cargo"):$$PATH"; export PATH
 step = echo "make: $(1)"
 
-.PHONY: help run test lint bench same-bits setup
+.PHONY: help run test lint bench same-bits fuzz setup
 
 help:
 	@sed -n 's/^#   //p' Makefile
@@ -47,6 +48,20 @@ same-bits:
 	$(call step,as WebAssembly); cargo build --quiet --release --target wasm32-wasip1 --package repair --example bits; \
 	node --no-warnings scripts/wasi.mjs "$${CARGO_TARGET_DIR:-target}/wasm32-wasip1/release/examples/bits.wasm" >"$$out/wasm"; cat "$$out/wasm"; \
 	cmp "$$out/native" "$$out/wasm"; $(call step,the same bits)
+
+# Seconds for each fuzz target.
+FUZZ_SECONDS = 60
+FUZZ_TARGETS = machine call meters typed
+
+fuzz:
+	@set -e; PATH="$${CARGO_HOME:-$$HOME/.cargo}/bin:$$PATH"; export PATH; \
+	command -v rustup >/dev/null && rustup run nightly rustc --version >/dev/null 2>&1 || \
+	  { echo "make: fuzzing needs a nightly compiler: install rustup, then rustup toolchain install nightly" >&2; exit 2; }; \
+	command -v cargo-fuzz >/dev/null || { $(call step,installing cargo-fuzz); cargo install --locked cargo-fuzz; }; \
+	for target in $(FUZZ_TARGETS); do \
+	  $(call step,fuzzing $$target for $(FUZZ_SECONDS) s); \
+	  rustup run nightly cargo fuzz run $$target -- -max_total_time=$(FUZZ_SECONDS) -max_len=20000; \
+	done
 
 setup:
 	@$(call ready,test)

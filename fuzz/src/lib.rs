@@ -1,0 +1,87 @@
+//! The ways in for whatever a person or a file hands in. The fuzz targets and the ordinary tests go through the same
+//! functions. They refuse nothing and check only what must hold of any text.
+
+use prediction::{Meter, Predictor, Quantity};
+use quantity::{Unit, parse_reading, show};
+use std::sync::LazyLock;
+
+static DRYER: LazyLock<Option<machine::Machine>> =
+    LazyLock::new(|| machine::read(include_str!("../../machines/dryer-timer-240.toml")).machine);
+
+/// Parts up to which a description that reads is also simulated.
+const FEW_PARTS: usize = 40;
+
+/// Reads a machine description, prints every mistake, simulates what is whole.
+pub fn machine(text: &str) {
+    let read = machine::read(text);
+    for mistake in &read.diagnostics {
+        assert!(!mistake.render("machine.toml", text).is_empty());
+    }
+    if let Some(machine) = read.machine.filter(|machine| machine.parts.len() <= FEW_PARTS) {
+        let _ = Predictor::new(&machine, Meter::ordinary()).check();
+    }
+}
+
+/// Reads a call's record against the shipped dryer and prints every mistake; what is whole is put on the bench.
+pub fn call(text: &str) {
+    let _ = call::callfile::machine_of(text);
+    let Some(dryer) = DRYER.as_ref() else { return };
+    match call::callfile::read_callfile(dryer, text) {
+        Ok(recorded) => {
+            let _ = recorded.assumptions(dryer);
+        }
+        Err(mistakes) => {
+            assert!(!mistakes.is_empty(), "refused without a mistake");
+            for mistake in &mistakes {
+                assert!(!mistake.render("call.toml", text).is_empty());
+            }
+        }
+    }
+}
+
+/// Reads a meters file and prints every mistake; what is whole must have widths that can be divided by.
+pub fn meters(text: &str) {
+    let read = meters::read(text);
+    for mistake in &read.diagnostics {
+        assert!(!mistake.render("meters.toml", text).is_empty());
+    }
+    assert!(read.meters.is_some() == read.diagnostics.is_empty(), "refused without a mistake, or the other way round");
+    let Some(meters) = read.meters else { return };
+    let meter = meters.together();
+    for quantity in [Quantity::Volts, Quantity::Ohms, Quantity::Amps] {
+        for value in [0.0, 1e-6, 1.0, 240.0, 1e9] {
+            let width = meter.half_width(quantity, value);
+            assert!(width.is_finite() && width >= 0.0, "{quantity:?} at {value}: {width}");
+        }
+        assert!(meter.least(quantity) > 0.0, "{quantity:?}");
+    }
+}
+
+/// Reads what was typed for a reading, in every unit that could be asked for, and shows it again.
+pub fn typed(text: &str) {
+    let units = [
+        None,
+        Some(Unit::Ohm),
+        Some(Unit::Volt),
+        Some(Unit::Amp),
+        Some(Unit::Watt),
+        Some(Unit::Farad),
+        Some(Unit::Hertz),
+        Some(Unit::Celsius),
+        Some(Unit::Fahrenheit),
+        Some(Unit::Minute),
+        Some(Unit::Second),
+    ];
+    for unit in units {
+        match parse_reading(text, unit) {
+            Ok(typed) => {
+                let _ = typed.last_digit();
+                if let Some(value) = unit.and_then(|unit| typed.value_in(unit)) {
+                    assert!(value.is_finite(), "{value} was read from {text:?}");
+                    let _ = show(value, unit.unwrap_or(Unit::Ohm));
+                }
+            }
+            Err(error) => assert!(!error.to_string().is_empty()),
+        }
+    }
+}
