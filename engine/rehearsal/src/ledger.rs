@@ -108,6 +108,13 @@ impl<'a> Ledger<'a> {
         }
     }
 
+    /// Takes the cheapest reading there is, where the hands are; a look instead where a look would do.
+    pub(crate) fn confirm(&mut self, a_look_does: bool) {
+        self.isolate();
+        let reading = self.prices.reading.min(self.prices.supply_reading);
+        self.minutes += if a_look_does { reading.min(self.prices.look) } else { reading };
+    }
+
     /// Runs a state and watches it.
     pub fn run(&mut self, state: StateId) {
         self.energise();

@@ -5,6 +5,7 @@
 //! [`ledger::Ledger`] that counts the minutes is written apart from the planner. [`Rehearsal::trace`] tells one call
 //! step by step.
 
+mod calibration;
 mod checklist;
 mod complaint;
 mod knowing;
@@ -15,19 +16,21 @@ mod technician;
 mod trace;
 mod visit;
 
+pub use calibration::{Bin, Calibration};
 pub use checklist::{Checklist, ChecklistError};
 pub use complaint::{Complaint, Saying, complaint};
-pub use knowing::all_knowing_minutes;
-pub use report::{Measures, Report, Rivals};
+pub use knowing::{all_knowing_minutes, confirming_minutes};
+pub use report::{Gathered, Measures, Report, Rivals};
 pub use settings::Settings;
 pub use technician::{Event, Move, Technician};
 pub use trace::{Line, Trace};
-pub use visit::{End, Visit};
+pub use visit::{Claim, End, Visit};
 
 use diagnosis::Belief;
 use machine::Machine;
 use prediction::{Meter, Predictor};
 use repair::plan::ProblemError;
+use std::collections::BTreeMap;
 use std::fmt;
 use technician::{Decisions, Flowchart, Policy, Tool};
 use truth::{Dice, Unit, Workshop};
@@ -39,8 +42,39 @@ pub enum Strategy {
     Tool,
     /// Value of information one step ahead, covers and switching ignored when choosing (but paid).
     ValueOfInformation,
+    /// The likeliest part changed first, nothing read of his own accord.
+    LikeliestPartFirst,
+    /// Most information, cost ignored when choosing (but paid).
+    Information,
+    /// Most information for a minute.
+    InformationPerMinute,
     /// The frozen flowchart.
     Checklist,
+}
+
+impl Strategy {
+    /// All, the tool first.
+    pub const ALL: [Self; 6] = [
+        Self::Tool,
+        Self::Checklist,
+        Self::ValueOfInformation,
+        Self::LikeliestPartFirst,
+        Self::Information,
+        Self::InformationPerMinute,
+    ];
+
+    /// Gives the name in tables.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Tool => "tool",
+            Self::Checklist => "checklist",
+            Self::ValueOfInformation => "value of inf.",
+            Self::LikeliestPartFirst => "likeliest part",
+            Self::Information => "information",
+            Self::InformationPerMinute => "inf. per minute",
+        }
+    }
 }
 
 /// Why a rehearsal cannot be held.
@@ -79,19 +113,36 @@ impl From<ProblemError> for RehearsalError {
 /// # Errors
 /// A shipped checklist that does not fit the machine, or a problem that cannot be planned.
 pub fn rehearse(machine: &Machine, calls: usize, seed: u64, settings: &Settings) -> Result<Report, RehearsalError> {
+    Ok(gather(machine, calls, seed, settings, &mut |_| ())?.report())
+}
+
+/// Rehearses so many calls and gives every visit; `done` is told how many calls are through.
+///
+/// # Errors
+/// As [`rehearse`].
+pub fn gather(
+    machine: &Machine,
+    calls: usize,
+    seed: u64,
+    settings: &Settings,
+    done: &mut dyn FnMut(usize),
+) -> Result<Gathered, RehearsalError> {
     let predictor = Predictor::new(machine, Meter::ordinary());
     let rehearsal = Rehearsal::new(&predictor, seed, settings.clone())?;
-    let mut gathered = report::Gathered::default();
+    let mut gathered = Gathered::new(&machine.id, seed);
     for call in 0..calls {
         let case = rehearsal.case(rehearsal.call_seed(call));
         gathered.all_knowing.push(all_knowing_minutes(&case.unit, &settings.prices));
-        gathered.tool.push(rehearsal.visit(&case, Strategy::Tool)?);
-        gathered.value.push(rehearsal.visit(&case, Strategy::ValueOfInformation)?);
-        if rehearsal.has_checklist() {
-            gathered.checklist.push(rehearsal.visit(&case, Strategy::Checklist)?);
+        gathered.confirming.push(confirming_minutes(&case.unit, &settings.prices));
+        for strategy in Strategy::ALL {
+            if strategy != Strategy::Checklist || rehearsal.has_checklist() {
+                let visit = rehearsal.visit(&case, strategy)?;
+                gathered.visits.entry(strategy).or_default().push(visit);
+            }
         }
+        done(call + 1);
     }
-    Ok(gathered.report(&machine.id, seed))
+    Ok(gathered)
 }
 
 /// One drawn call before anyone has come: the unit and what its customer says.
@@ -114,8 +165,7 @@ pub struct Rehearsal<'p, 'm> {
     settings: Settings,
     seed: u64,
     prior: Belief<'p, 'm>,
-    tool: Decisions,
-    value: Decisions,
+    decisions: BTreeMap<Strategy, Decisions>,
 }
 
 /// Words that keep the streams of chance apart.
@@ -136,8 +186,8 @@ impl<'p, 'm> Rehearsal<'p, 'm> {
         settings.draw.world = seed;
         let prior = Belief::new(predictor, settings.assumptions.clone());
         let workshop = Workshop::new(machine);
-        let (tool, value) = Default::default();
-        Ok(Self { predictor, workshop, checklist, settings, seed, prior, tool, value })
+        let decisions = Strategy::ALL.into_iter().map(|strategy| (strategy, Decisions::default())).collect();
+        Ok(Self { predictor, workshop, checklist, settings, seed, prior, decisions })
     }
 
     /// Puts another checklist in the place of the shipped one.
@@ -187,18 +237,20 @@ impl<'p, 'm> Rehearsal<'p, 'm> {
 
     fn send(&self, case: &Case<'m>, strategy: Strategy, trace: Option<&mut Trace>) -> Result<Visit, RehearsalError> {
         let settings = &self.settings;
-        let tool = |policy, decisions| Tool::new(&self.prior, &case.complaint.all(), settings, policy, decisions);
-        let visit = match strategy {
-            Strategy::Tool => visit::make(case, settings, &mut tool(Policy::Advice, &self.tool), trace)?,
-            Strategy::ValueOfInformation => {
-                visit::make(case, settings, &mut tool(Policy::ValueOfInformation, &self.value), trace)?
-            }
+        let policy = match strategy {
+            Strategy::Tool => Policy::Advice,
+            Strategy::ValueOfInformation => Policy::ValueOfInformation,
+            Strategy::LikeliestPartFirst => Policy::LikeliestPartFirst,
+            Strategy::Information => Policy::Information,
+            Strategy::InformationPerMinute => Policy::InformationPerMinute,
             Strategy::Checklist => {
                 let missing = || RehearsalError::NoChecklist(self.predictor.machine().id.clone());
                 let checklist = self.checklist.as_ref().ok_or_else(missing)?;
-                visit::make(case, settings, &mut Flowchart::new(checklist, &case.complaint), trace)?
+                return Ok(visit::make(case, settings, &mut Flowchart::new(checklist, &case.complaint), trace)?);
             }
         };
-        Ok(visit)
+        let decisions = &self.decisions[&strategy];
+        let mut tool = Tool::new(&self.prior, &case.complaint.all(), settings, policy, decisions);
+        Ok(visit::make(case, settings, &mut tool, trace)?)
     }
 }

@@ -1,6 +1,9 @@
 //! What a rehearsal came to, as numbers and as a table.
 
-use crate::visit::{End, Visit};
+use crate::Strategy;
+use crate::calibration::Calibration;
+use crate::visit::{Claim, End, Visit};
+use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
 /// What one technician's visits came to; every figure is a mean over the calls.
@@ -46,6 +49,12 @@ pub struct Rivals {
     pub checklist: Option<Measures>,
     /// Value of information one step ahead, set-up ignored.
     pub value_of_information: Measures,
+    /// The likeliest part changed first.
+    pub likeliest_part_first: Measures,
+    /// Most information, cost ignored.
+    pub information: Measures,
+    /// Most information for a minute.
+    pub information_per_minute: Measures,
 }
 
 /// What a rehearsal came to: the tool's measures at the top, its rivals' below.
@@ -62,6 +71,10 @@ pub struct Report {
     pub tool: Measures,
     /// Minutes to the start of the repair that cures for one who knows the truth.
     pub all_knowing_minutes: f64,
+    /// The same for one who must confirm before he changes; see [`crate::confirming_minutes`].
+    pub confirming_minutes: f64,
+    /// What the tool claimed of the repairs it decided on, against what was so.
+    pub calibration: Calibration,
     /// The tool's minutes over the checklist's, all calls.
     pub minutes_over_checklist: Option<f64>,
     /// The same over the calls that both did right.
@@ -70,32 +83,57 @@ pub struct Report {
     pub rivals: Rivals,
 }
 
-/// Visits as they come in.
-#[derive(Debug, Default)]
-pub(crate) struct Gathered {
-    pub(crate) all_knowing: Vec<f64>,
-    pub(crate) tool: Vec<Visit>,
-    pub(crate) value: Vec<Visit>,
-    pub(crate) checklist: Vec<Visit>,
+/// Every visit of a rehearsal.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Gathered {
+    machine: String,
+    seed: u64,
+    /// The all-knowing technician's minutes, by call.
+    pub all_knowing: Vec<f64>,
+    /// The same, obliged to confirm first.
+    pub confirming: Vec<f64>,
+    /// Visits of each technician, by call.
+    pub visits: BTreeMap<Strategy, Vec<Visit>>,
 }
 
 impl Gathered {
-    pub(crate) fn report(&self, machine: &str, seed: u64) -> Report {
-        let tool = Measures::of(&self.tool);
-        let checklist = (!self.checklist.is_empty()).then(|| Measures::of(&self.checklist));
-        let both: Vec<(&Visit, &Visit)> =
-            self.tool.iter().zip(&self.checklist).filter(|(a, b)| a.right && b.right).collect();
+    pub(crate) fn new(machine: &str, seed: u64) -> Self {
+        Self { machine: machine.to_owned(), seed, ..Self::default() }
+    }
+
+    fn of(&self, strategy: Strategy) -> &[Visit] {
+        self.visits.get(&strategy).map_or(&[], Vec::as_slice)
+    }
+
+    /// Takes the means.
+    #[must_use]
+    pub fn report(&self) -> Report {
+        let measures = |strategy| Measures::of(self.of(strategy));
+        let (ours, theirs) = (self.of(Strategy::Tool), self.of(Strategy::Checklist));
+        let tool = Measures::of(ours);
+        let checklist = (!theirs.is_empty()).then(|| Measures::of(theirs));
+        let claims: Vec<Claim> = ours.iter().flat_map(|visit| visit.claims.iter().copied()).collect();
+        let calls = ours.len();
+        let both: Vec<(&Visit, &Visit)> = ours.iter().zip(theirs).filter(|(a, b)| a.right && b.right).collect();
         let ours: f64 = both.iter().map(|(ours, _)| ours.minutes).sum();
         let theirs: f64 = both.iter().map(|(_, theirs)| theirs.minutes).sum();
         Report {
-            machine: machine.to_owned(),
-            calls: self.tool.len(),
-            seed,
+            machine: self.machine.clone(),
+            calls,
+            seed: self.seed,
             tool,
             all_knowing_minutes: mean(&self.all_knowing),
+            confirming_minutes: mean(&self.confirming),
+            calibration: Calibration::of(&claims),
             minutes_over_checklist: checklist.map(|c| tool.minutes / c.minutes),
             minutes_over_checklist_where_both_right: (theirs > 0.0).then(|| ours / theirs),
-            rivals: Rivals { checklist, value_of_information: Measures::of(&self.value) },
+            rivals: Rivals {
+                checklist,
+                value_of_information: measures(Strategy::ValueOfInformation),
+                likeliest_part_first: measures(Strategy::LikeliestPartFirst),
+                information: measures(Strategy::Information),
+                information_per_minute: measures(Strategy::InformationPerMinute),
+            },
         }
     }
 }
@@ -135,27 +173,47 @@ fn mean(list: &[f64]) -> f64 {
 }
 
 impl Report {
+    /// Gives each technician's name and measures, the tool first.
+    #[must_use]
+    pub fn columns(&self) -> Vec<(&'static str, Measures)> {
+        let mut columns = vec![(Strategy::Tool.name(), self.tool)];
+        columns.extend(self.rivals.checklist.map(|c| (Strategy::Checklist.name(), c)));
+        columns.push((Strategy::ValueOfInformation.name(), self.rivals.value_of_information));
+        columns.push((Strategy::LikeliestPartFirst.name(), self.rivals.likeliest_part_first));
+        columns.push((Strategy::Information.name(), self.rivals.information));
+        columns.push((Strategy::InformationPerMinute.name(), self.rivals.information_per_minute));
+        columns
+    }
+
     /// Gives the measures as a table in plain text.
     #[must_use]
     pub fn table(&self) -> String {
-        let mut columns = vec![("tool", self.tool)];
-        columns.extend(self.rivals.checklist.map(|c| ("checklist", c)));
-        columns.push(("value of inf.", self.rivals.value_of_information));
+        let columns = self.columns();
         let mut text = format!("{}: {} calls, seed {}\n{:34}", self.machine, self.calls, self.seed, "");
         for (name, _) in &columns {
-            let _ = write!(text, "{name:>15}");
+            let _ = write!(text, "{name:>17}");
         }
         for (name, figure) in ROWS {
             let _ = write!(text, "\n{name:34}");
             for (_, measures) in &columns {
-                let _ = write!(text, "{:15.2}", figure(measures));
+                let _ = write!(text, "{:17.2}", figure(measures));
             }
         }
         let _ = write!(
             text,
-            "\n\nAll-knowing technician: {:.2} minutes to the start of the cure.",
-            self.all_knowing_minutes
+            "\n\nAll-knowing technician: {:.2} minutes to the start of the cure; obliged to confirm first: {:.2}.",
+            self.all_knowing_minutes, self.confirming_minutes
         );
+        let _ = write!(text, "\nBrier score of the repairs decided on: {:.4}.", self.calibration.brier);
+        for bin in self.calibration.bins.iter().filter(|bin| bin.count > 0) {
+            let (from, to) = (100.0 * bin.from, 100.0 * bin.from + 10.0);
+            let (claimed, cured) = (100.0 * bin.claimed, 100.0 * bin.cured);
+            let _ = write!(
+                text,
+                "\n  {from:3.0} to {to:3.0} %: {:4} decided, {claimed:5.1} % claimed, {cured:5.1} % so",
+                bin.count
+            );
+        }
         if let (Some(all), Some(both)) = (self.minutes_over_checklist, self.minutes_over_checklist_where_both_right) {
             let _ = write!(
                 text,

@@ -14,6 +14,8 @@ pub struct Settings {
     pub saying: Saying,
     /// Prices of hands' work: the same for every technician.
     pub prices: Prices,
+    /// What the tool and the rivals that weigh a belief take the prices for; `None` for as they are.
+    pub believed_prices: Option<Prices>,
     /// What the tool assumes.
     pub assumptions: Assumptions,
     /// States that the tool may expand for one decision.
@@ -34,6 +36,7 @@ impl Default for Settings {
             draw: DrawSettings::default(),
             saying: Saying::default(),
             prices: Prices::default(),
+            believed_prices: None,
             assumptions: Assumptions::default(),
             nodes: 2_000,
             most_steps: 60,

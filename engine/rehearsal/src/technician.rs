@@ -78,6 +78,11 @@ pub trait Technician {
     /// Takes in what came of it.
     fn learn(&mut self, event: &Event);
 
+    /// Gives the share of his suspects that this repair cures, 0 to 1; `None` for one whose shares are not judged.
+    fn claims(&mut self, _repair: RepairId) -> Option<f64> {
+        None
+    }
+
     /// Gives his likeliest suspects in words with their shares, for a trace; none for one who weighs none.
     fn top(&mut self, count: usize) -> Vec<(String, f64)>;
 }

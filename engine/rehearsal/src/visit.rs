@@ -57,6 +57,17 @@ pub struct Visit {
     pub steps: usize,
     /// What was counted.
     pub counts: Counts,
+    /// Each repair decided on: what the technician claimed and what was so; none for one whose shares are not judged.
+    pub claims: Vec<Claim>,
+}
+
+/// What was claimed of a repair when it was decided on.
+#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
+pub struct Claim {
+    /// Share of the suspects that it cures, 0 to 1.
+    pub share: f64,
+    /// The unit had a fault that it cures.
+    pub cures: bool,
 }
 
 /// Makes one visit.
@@ -80,6 +91,7 @@ pub(crate) fn make(
         needless: 0,
         steps: 0,
         seen: Vec::new(),
+        claims: Vec::new(),
     };
     let end = visit.go()?;
     Ok(visit.close(case.seed, end))
@@ -140,6 +152,7 @@ struct Visiting<'a, 'm> {
     steps: usize,
     /// What was watched since the last repair.
     seen: Vec<Seen>,
+    claims: Vec<Claim>,
 }
 
 impl Visiting<'_, '_> {
@@ -275,6 +288,10 @@ impl Visiting<'_, '_> {
         let act = Act::Change(repair);
         let described = &self.machine.repairs[repair.index()];
         let decided = self.ledger.minutes();
+        if let Some(share) = self.technician.claims(repair) {
+            let cures = |fault: FaultId| self.machine.faults[fault.index()].repair == repair;
+            self.claims.push(Claim { share, cures: self.unit.faults().into_iter().any(cures) });
+        }
         let start = self.ledger.start_repair(repair);
         if described.kind == RepairKind::Refer {
             self.found_at = Some((decided, start));
@@ -402,6 +419,7 @@ impl Visiting<'_, '_> {
             callback: matches!(end, End::Proved | End::Explained) && !sound,
             steps: self.steps,
             counts: self.ledger.counts(),
+            claims: self.claims,
         }
     }
 }

@@ -5,7 +5,9 @@
 use machine::Machine;
 use prediction::{Condition, Meter, Predictor, Probe, Quantity, Reading, Seen};
 use rehearsal::ledger::{Ledger, REFER_MINUTES};
-use rehearsal::{Case, Checklist, Complaint, End, Rehearsal, Settings, Strategy, Visit, all_knowing_minutes};
+use rehearsal::{
+    Case, Checklist, Complaint, End, Rehearsal, Settings, Strategy, Visit, all_knowing_minutes, confirming_minutes,
+};
 use repair::{Act, Hands, Prices};
 use truth::{DrawSettings, Workshop};
 
@@ -183,6 +185,19 @@ fn all_knowing_goes_straight_to_the_cure() {
     same(knowing(&["fuse:open", "element:open"]), 18.0);
     // A lost leg is named without touching a thing.
     same(knowing(&["house:leg1-lost"]), 0.0);
+}
+
+#[test]
+fn one_who_must_confirm_takes_one_reading_look_or_run_more() {
+    let machine = bench_heater();
+    let confirming = |faults: &[&str]| confirming_minutes(&no_heat(&machine, faults).unit, &prices());
+    // 16 to get to the element, and a look (0.25) is less than the run before it (1.5). A burnt element always shows.
+    same(confirming(&["element:open"]), 16.25);
+    // A lost leg is seen in a run of 1.5, which is less than isolating to read it.
+    same(confirming(&["house:leg1-lost"]), 1.5);
+    // Fuse first, blown for all to see: isolate 10, lid 2, look 0.25, fit 2, energise 20, run 1.5, isolate 10, box 4. The
+    // element first: 10, 6 in, look 0.25, fit 8, box 5, energise 20, run 1.5, isolate 10.
+    same(confirming(&["fuse:open", "element:open"]), 14.25 + 21.5 + 14.0);
 }
 
 #[test]

@@ -5,7 +5,7 @@
 
 use machine::Machine;
 use prediction::{Meter, Predictor};
-use rehearsal::{Checklist, Rehearsal, Settings, Strategy, all_knowing_minutes, rehearse};
+use rehearsal::{Checklist, Rehearsal, Settings, Strategy, all_knowing_minutes, confirming_minutes, rehearse};
 
 fn bench_heater() -> Machine {
     machine::read(include_str!("bench-heater.toml")).machine.unwrap()
@@ -51,7 +51,8 @@ fn nobody_beats_the_one_who_knows() {
     for call in 0..24 {
         let case = rehearsal.case(rehearsal.call_seed(call));
         let least = all_knowing_minutes(&case.unit, &quick().prices);
-        for strategy in [Strategy::Tool, Strategy::ValueOfInformation] {
+        assert!(confirming_minutes(&case.unit, &quick().prices) >= least, "confirming costs something");
+        for strategy in Strategy::ALL.into_iter().filter(|&strategy| strategy != Strategy::Checklist) {
             let visit = rehearsal.visit(&case, strategy).unwrap();
             if visit.right {
                 right += 1;
@@ -59,7 +60,7 @@ fn nobody_beats_the_one_who_knows() {
             }
         }
     }
-    assert!(right > 24, "only {right} of 48 visits were right");
+    assert!(right > 60, "only {right} of 120 visits were right");
 }
 
 #[test]
@@ -123,9 +124,14 @@ fn report_has_its_keys_in_json() {
         "open_energised_probing",
         "supply_and_proving_readings",
         "all_knowing_minutes",
+        "confirming_minutes",
     ] {
         assert!(json[key].is_number(), "{key} in {json}");
     }
-    assert!(json["rivals"]["value_of_information"]["minutes"].is_number());
+    for rival in ["value_of_information", "likeliest_part_first", "information", "information_per_minute"] {
+        assert!(json["rivals"][rival]["minutes"].is_number() && json["rivals"][rival]["minutes_error"].is_number());
+    }
+    assert!(json["calibration"]["brier"].is_number());
+    assert_eq!(json["calibration"]["bins"].as_array().unwrap().len(), 10);
     assert!(json["rivals"]["checklist"].is_null(), "no checklist is shipped for the bench heater");
 }

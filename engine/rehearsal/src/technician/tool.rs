@@ -1,4 +1,4 @@
-//! The tool obeyed exactly, and its rival that chooses by value of information with covers and switching left out.
+//! The tool obeyed exactly, and its rivals that weigh the same belief and choose by simpler rules.
 //!
 //! Decisions are remembered by history: what was reported, and every event since. A decision depends on nothing else
 //! (the bench follows from the same history), so a remembered one is the one that would be made again.
@@ -6,7 +6,7 @@
 use super::{Event, Move, Technician};
 use crate::settings::Settings;
 use diagnosis::{Belief, Evidence, words};
-use machine::model::StateId;
+use machine::model::{RepairId, StateId};
 use prediction::Seen;
 use repair::compile::{Compiled, compile};
 use repair::intake::next_use;
@@ -26,6 +26,12 @@ pub(crate) enum Policy {
     Advice,
     /// By the value of information one step ahead, set-up ignored.
     ValueOfInformation,
+    /// Changes the part whose repair is likeliest by the belief; reads nothing of his own accord.
+    LikeliestPartFirst,
+    /// Takes what tells most, whatever it costs, until one repair is sure enough.
+    Information,
+    /// Takes what tells most for a minute, the way in included, until one repair is sure enough.
+    InformationPerMinute,
 }
 
 /// A technician who does what is computed.
@@ -63,13 +69,20 @@ impl<'r, 'p, 'm> Tool<'r, 'p, 'm> {
 
     fn decide(&mut self, bench: &Bench) -> Result<Act, ProblemError> {
         let (settings, policy) = (self.settings, self.policy);
+        let prices = settings.believed_prices.as_ref().unwrap_or(&settings.prices);
         let belief = self.weigh();
         match policy {
             Policy::Advice => {
-                let advice = advise(belief, bench, &settings.prices, settings.nodes)?;
+                let advice = advise(belief, bench, prices, settings.nodes)?;
                 Ok(advice.into_iter().next().map_or(Act::Refer, |first| first.act))
             }
-            Policy::ValueOfInformation => value_of_information(&compile(belief, bench, &settings.prices)?),
+            Policy::ValueOfInformation => value_of_information(&compile(belief, bench, prices)?),
+            Policy::LikeliestPartFirst => Ok(likeliest_part(belief, bench)),
+            Policy::Information => information(&compile(belief, bench, prices)?),
+            Policy::InformationPerMinute => {
+                let compiled = compile(belief, bench, prices)?;
+                Ok(act(&compiled, BasePolicy::INFORMATION.choose(&compiled.problem, &compiled.situation)?))
+            }
         }
     }
 }
@@ -110,6 +123,14 @@ impl Technician for Tool<'_, '_, '_> {
         }
     }
 
+    fn claims(&mut self, repair: RepairId) -> Option<f64> {
+        if self.policy != Policy::Advice {
+            return None;
+        }
+        let shares = self.weigh().repair_shares();
+        Some(shares.into_iter().find(|(other, _)| *other == repair).map_or(0.0, |(_, share)| share.clamp(0.0, 1.0)))
+    }
+
     fn top(&mut self, count: usize) -> Vec<(String, f64)> {
         let belief = self.weigh();
         let mut top: Vec<(String, f64)> = belief
@@ -138,9 +159,36 @@ fn value_of_information(compiled: &Compiled) -> Result<Act, ProblemError> {
     let problem = Problem::new(parts)?;
     let rule = Rule::ValueOfInformation { pairs: false };
     let policy = BasePolicy { rule, ordering: Ordering::Bare, ..BasePolicy::VALUE };
-    Ok(match policy.choose(&problem, &compiled.situation)? {
+    Ok(act(compiled, policy.choose(&problem, &compiled.situation)?))
+}
+
+/// Chooses what tells most, with every test at the same price and nothing in its way. All of it is paid all the same.
+fn information(compiled: &Compiled) -> Result<Act, ProblemError> {
+    let mut parts = compiled.problem.parts().clone();
+    for group in &mut parts.groups {
+        (group.open, group.close) = (0.0, 0.0);
+    }
+    for row in &mut parts.switch {
+        row.fill(0.0);
+    }
+    for test in &mut parts.tests {
+        test.cost = 1.0;
+    }
+    let problem = Problem::new(parts)?;
+    Ok(act(compiled, BasePolicy::INFORMATION.choose(&problem, &compiled.situation)?))
+}
+
+/// Names the likeliest repair not done yet; hands the job on when none is left.
+fn likeliest_part(belief: &Belief<'_, '_>, bench: &Bench) -> Act {
+    let shares = belief.repair_shares();
+    let open = shares.into_iter().find(|(repair, _)| !bench.repaired.contains(repair));
+    open.map_or(Act::Refer, |(repair, _)| Act::Change(repair))
+}
+
+fn act(compiled: &Compiled, action: Action) -> Act {
+    match action {
         Action::Test(test) => compiled.tests[test].act.clone(),
         Action::Repair(repairs) => repairs.first().map_or(Act::Refer, |&first| compiled.repairs[first].clone()),
         Action::Exit => Act::Refer,
-    })
+    }
 }
