@@ -3,6 +3,7 @@
 #   make test   every test, and the workspace's own rules
 #   make lint   clippy, formatting, and the workspace's own rules
 #   make bench  every benchmark there is
+#   make rehearsal  docs/rehearsals.md and .svg: the tool and its rivals on the same hidden faults (CALLS=150 SEED=1 ROBUST=)
 #   make same-bits  the engine's results natively and as WebAssembly, bit for bit (needs rustup and node)
 #   make fuzz   each fuzz target for a minute (needs a nightly compiler by rustup)
 #   make setup  only what the tests need
@@ -14,7 +15,7 @@ DEMO = call --demo
 ready = set -e; cargo="$$(scripts/setup.sh $(1))"; PATH="$$(dirname "$$cargo"):$$PATH"; export PATH
 step = echo "make: $(1)"
 
-.PHONY: help run test lint bench same-bits fuzz setup
+.PHONY: help run test lint bench rehearsal same-bits fuzz setup
 
 help:
 	@sed -n 's/^#   //p' Makefile
@@ -38,6 +39,17 @@ lint:
 bench:
 	@$(call ready,bench); \
 	$(call step,every benchmark); cargo xtask bench
+
+# Calls for each machine, the seed, and ROBUST=--robust for the tables with something off.
+CALLS = 150
+SEED = 1
+ROBUST =
+
+rehearsal:
+	@$(call ready,run); \
+	$(call step,rehearsing $(CALLS) calls for each machine); \
+	cargo run --release --quiet --package rehearsal --example rehearsals -- docs/rehearsals.md docs/rehearsals.svg \
+	  calls=$(CALLS) seed=$(SEED) $(ROBUST) machines/dryer-timer-240.toml machines/range-control-240.toml
 
 same-bits:
 	@$(call ready,run); \
