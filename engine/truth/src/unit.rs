@@ -116,10 +116,15 @@ impl<'m> Unit<'m> {
         self.faults().into_iter().filter(|&fault| shows(fault)).collect()
     }
 
-    /// Says whether a part looks damaged though it is not.
+    /// Says whether a part looks damaged though it is not; a new part is looked at afresh.
     #[must_use]
     pub fn misleads(&self, part: PartId) -> bool {
-        Dice::of(self.seed, &[LOOK, 0, u64::from(part.0)]).chance(self.settings.false_look)
+        let replaces = |repair: RepairId| {
+            let repair = &self.machine.repairs[repair.index()];
+            repair.kind == RepairKind::Replace && (repair.part == part || repair.together.contains(&part))
+        };
+        let renewed: u64 = self.repairs.iter().filter(|(repair, _)| replaces(**repair)).map(|(_, times)| times).sum();
+        Dice::of(self.seed, &[LOOK, 0, u64::from(part.0), renewed]).chance(self.settings.false_look)
     }
 
     /// Does a repair: every fault that it cures is gone, unless the new part is bad.

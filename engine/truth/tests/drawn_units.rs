@@ -153,3 +153,19 @@ fn worlds_differ_in_how_often_a_fault_comes() {
     let counts: Vec<usize> = (0..4).map(count).collect();
     assert!(counts.iter().max() > counts.iter().min(), "{counts:?}");
 }
+
+#[test]
+fn a_new_part_does_not_look_damaged_because_the_old_one_did() {
+    let machine = dryer();
+    let workshop = Workshop::new(&machine);
+    let heater = machine.part("heater").unwrap();
+    let replace = machine.repair("heater:replace").unwrap();
+    // Half of all sound parts look damaged here, so that half of the new ones do too.
+    let settings = DrawSettings { false_look: 0.5, ..careful() };
+    let mut units: Vec<Unit<'_>> = (0..200).map(|seed| workshop.unit(seed, &settings, &[])).collect();
+    units.retain(|unit| unit.misleads(heater));
+    let before = units.len();
+    units.iter_mut().for_each(|unit| _ = unit.repair(replace));
+    let still = units.iter().filter(|unit| unit.misleads(heater)).count();
+    assert!(before > 60 && still * 4 > before && still * 4 < 3 * before, "{still} of {before}");
+}
