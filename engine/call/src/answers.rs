@@ -128,8 +128,8 @@ fn report(s: &Session<'_, '_>, state: StateId, what: ObservationId, answer: &Ans
     };
     let mut told = intake::nothing_told();
     let state = Some(machine[state].id.clone());
-    let a_code =
-        matches!(machine[what].of, Observed::Shows { .. }) && value_of(machine, what, &value).is_some_and(|at| at > 1);
+    let a_code = matches!(machine[what].of, Observed::Shows { .. })
+        && value_of(machine, what, &value).is_some_and(|at| at > Observed::NORMAL);
     told.code_shown = a_code.then(|| value.clone());
     told.reports.push(Report { observation: machine[what].id.clone(), value, state });
     Ok(Said::job(ComplaintAdded { complaint: told }))

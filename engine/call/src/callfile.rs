@@ -96,7 +96,7 @@ impl Recorded {
 /// Notes on the bench what an item of evidence did there.
 pub fn note(predictor: &Predictor<'_>, bench: &mut Bench, item: &Evidence) {
     let machine = predictor.machine();
-    let amiss = |seen: &Seen| !predictor.observe(seen.state, &[]).contains(seen);
+    let amiss = |seen: &Seen| !predictor.is_sound(seen);
     match item {
         Evidence::Reported(seen) | Evidence::Answered(seen) if amiss(seen) => trouble(bench, seen.state),
         Evidence::Reported(_) | Evidence::Answered(_) => {}

@@ -341,7 +341,7 @@ impl<'p, 'm> Session<'p, 'm> {
         let mut all: Vec<_> = self.now.uses.first().copied().into_iter().collect();
         for item in &self.now.evidence {
             if let Evidence::Reported(seen) | Evidence::Answered(seen) | Evidence::Watched(seen) = item
-                && !self.predictor.observe(seen.state, &[]).contains(seen)
+                && !self.predictor.is_sound(seen)
             {
                 all.push(seen.state);
             }

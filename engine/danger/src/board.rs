@@ -187,9 +187,8 @@ fn judge_needs(machine: &Machine, needs: &[Need], facts: &BoardFacts, supplies_o
 #[must_use]
 pub fn display_vouches(machine: &Machine, board: PartId, need: &Need) -> bool {
     machine.observations.iter().any(|observation| match &observation.of {
-        Observed::Shows { supply, senses, alive } => {
-            machine.flags[alive.index()].part == board
-                && (supply == need || senses.iter().any(|sense| sense == need && carries_code(sense)))
+        of @ Observed::Shows { supply, senses, .. } if of.is_display_of(&machine.flags, board) => {
+            supply == need || senses.iter().any(|sense| sense == need && carries_code(sense))
         }
         _ => false,
     })

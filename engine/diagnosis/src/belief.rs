@@ -264,7 +264,7 @@ impl<'p, 'm> Belief<'p, 'm> {
             return vec![1.0];
         };
         let values = self.values(seen.what);
-        let sound = |value: u8| self.predictor.ways(seen.state, &[]).iter().any(|way| way.values[at] == value);
+        let sound = |value: u8| self.predictor.is_sound(&Seen { value, ..seen });
         if sound(seen.value) {
             return self.of_seen(seen, suspect, wrong);
         }
@@ -327,32 +327,28 @@ impl<'p, 'm> Belief<'p, 'm> {
         let machine = self.machine();
         let cured = |fault: &FaultId| machine.faults[fault.index()].repair == repair;
         let touched = self.leads_touched(repair);
-        let mut after: BTreeMap<Suspect, Weight> = BTreeMap::new();
+        let mut after: BTreeMap<Suspect, (f64, Weight)> = BTreeMap::new();
         let mut add = |weight: Weight, share: f64| {
-            let entry = after.entry(weight.suspect.clone()).or_insert(Weight { log: 0.0, ..weight });
-            entry.log += share;
+            after.entry(weight.suspect.clone()).or_insert((0.0, weight)).0 += share;
         };
         for weight in &self.weights {
             let (suspect, share) = (&weight.suspect, libm::exp(weight.log));
             let afresh = |faults: &[FaultId]| Weight::new(self.predictor, Suspect::of(faults), 0.0);
             let left: Vec<FaultId> = suspect.0.iter().copied().filter(|fault| !cured(fault)).collect();
-            let changed = left.len() < suspect.0.len();
             let off = self.assumed.lead_left_off;
             for &lead in touched.iter().filter(|_| left.len() < 2) {
                 let mut with_lead = left.clone();
                 with_lead.push(lead);
                 add(afresh(&with_lead), share * off);
             }
-            if changed {
+            if left.len() < suspect.0.len() {
                 add(afresh(&suspect.0), share * self.assumed.bad_repair);
                 add(afresh(&left), share);
             } else {
                 add(weight.clone(), share);
             }
         }
-        // The weights were summed as they are; from here they are logarithms again.
-        let logged = |weight: Weight| Weight { log: libm::log(weight.log), ..weight };
-        self.weights = after.into_values().map(logged).collect();
+        self.weights = after.into_values().map(|(share, weight)| Weight { log: libm::log(share), ..weight }).collect();
     }
 
     /// Gives the open fault of each lead that a repair's part has on it.

@@ -48,7 +48,7 @@ pub fn slipped(measured: Measured, quantity: Quantity, meter: &Meter) -> f64 {
     match (quantity, measured) {
         (Quantity::Ohms, Measured::OverRange) => 0.3,
         (Quantity::Ohms, Measured::Value(x)) => {
-            let lowest = meter.lead_ohms.max(1e-3);
+            let lowest = meter.least(Quantity::Ohms).max(1e-3);
             0.7 / (x.abs().max(lowest) * libm::log(meter.ohms_limit / lowest))
         }
         (Quantity::Volts, Measured::Value(x)) => broad(x, meter.volts_floor * 4.0, 300.0),

@@ -105,8 +105,8 @@ pub fn expected(prediction: &Prediction, quantity: Quantity, meter: &Meter) -> S
         Shown::Ghost { .. } => "anything".to_owned(),
         Shown::Value { .. } => {
             let (low, high) = prediction.interval(quantity, meter);
-            if high <= 2.0 * meter.lead_ohms && quantity == Quantity::Ohms {
-                format!("under {}", show(2.0 * meter.lead_ohms + 0.1, quantity.unit()))
+            if high <= meter.lead_shown() + meter.least(quantity) && quantity == Quantity::Ohms {
+                format!("under {}", show(meter.lead_shown() + meter.least(quantity) + 0.1, quantity.unit()))
             } else if high < 2.0 * meter.volts_floor && quantity == Quantity::Volts {
                 "next to nothing".to_owned()
             } else {

@@ -561,6 +561,19 @@ pub enum Observed {
     },
 }
 
+impl Observed {
+    /// Value of a display without its supply.
+    pub const DARK: u8 = 0;
+    /// Value of a display that shows what it always shows; codes come after it.
+    pub const NORMAL: u8 = 1;
+
+    /// Says whether it is the display of this part.
+    #[must_use]
+    pub fn is_display_of(&self, flags: &[Flag], part: PartId) -> bool {
+        matches!(self, Self::Shows { alive, .. } if flags[alive.index()].part == part)
+    }
+}
+
 /// What must hold after the repair.
 #[derive(Clone, Debug)]
 pub struct Proof {

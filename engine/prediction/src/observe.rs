@@ -54,6 +54,13 @@ impl Predictor<'_> {
         self.observed_in(state).zip(noticed).map(|(what, (value, _))| Seen { state, what, value }).collect()
     }
 
+    /// Says whether a sound machine shows the same there.
+    #[must_use]
+    pub fn is_sound(&self, seen: &Seen) -> bool {
+        let at = self.observed_in(seen.state).position(|what| what == seen.what);
+        at.is_some_and(|at| self.ways(seen.state, &[]).iter().any(|way| way.values[at] == seen.value))
+    }
+
     /// Gives the shares of the sizes that these faults can have, in the order of [`Self::ways`].
     #[must_use]
     pub fn size_shares(&self, faults: &[FaultId]) -> Vec<f64> {
@@ -164,11 +171,7 @@ impl Moment<'_, '_> {
     }
 
     fn watts(&self, branch: BranchId) -> f64 {
-        let wired = &self.machine.branches[branch.index()];
-        let (a, b) = (node_of(self.machine, wired.from), node_of(self.machine, wired.to));
-        let Port::Tied { open_volts, .. } = self.solution.port(a, b) else { return 0.0 };
-        let current = self.solution.current(net(branch));
-        (open_volts.re * current.re + open_volts.im * current.im).abs()
+        watts(self.machine, branch, self.solution)
     }
 
     fn touch_volts(&self) -> f64 {
@@ -215,4 +218,14 @@ fn step(share: f64, low: f64, high: f64) -> Noticed {
     } else {
         (2, close(high, 1))
     }
+}
+
+/// Gives what a branch turns into heat in a solution, watts.
+pub(crate) fn watts(machine: &Machine, branch: BranchId, solution: &Changed<'_>) -> f64 {
+    let wired = &machine.branches[branch.index()];
+    let Port::Tied { open_volts, .. } = solution.port(node_of(machine, wired.from), node_of(machine, wired.to)) else {
+        return 0.0;
+    };
+    let current = solution.current(net(branch));
+    (open_volts.re * current.re + open_volts.im * current.im).abs()
 }

@@ -5,10 +5,10 @@
 //!
 //! Refuses to know when somebody turns the heat off, and what the time is good for.
 
+use crate::observe::watts;
 use crate::predictor::Predictor;
 use crate::settle::Size;
-use crate::wiring::{net, node_of};
-use circuit::{Changed, Node, Port, RcNetwork, Transient};
+use circuit::{Node, RcNetwork, Transient};
 use machine::model::{BranchId, FaultId, Heat, Law, Machine, PartKind, StateId, ZoneId};
 use num_complex::Complex64;
 
@@ -131,15 +131,6 @@ fn at_supply(machine: &Machine, factor: f64) -> Machine {
         }
     }
     scaled
-}
-
-fn watts(machine: &Machine, branch: BranchId, solution: &Changed<'_>) -> f64 {
-    let wired = &machine.branches[branch.index()];
-    let Port::Tied { open_volts, .. } = solution.port(node_of(machine, wired.from), node_of(machine, wired.to)) else {
-        return 0.0;
-    };
-    let current = solution.current(net(branch));
-    (open_volts.re * current.re + open_volts.im * current.im).abs()
 }
 
 /// Builds the zone's heat network over the room; the zone's own node comes with it.

@@ -31,7 +31,7 @@ impl Bins {
             let Shown::Value { value, .. } = p.shown else { return None };
             Some((value, p.sigma(quantity, meter)))
         });
-        let is_narrow = |(value, sigma): &(f64, f64)| *sigma < 0.15 * value || *sigma < 2.0 * floor(quantity, meter);
+        let is_narrow = |(value, sigma): &(f64, f64)| *sigma < 0.15 * value || *sigma < 2.0 * meter.least(quantity);
         let (narrow, wide): (Vec<_>, Vec<_>) = values.partition(is_narrow);
         let mut spans: Vec<(f64, f64)> =
             narrow.iter().map(|(value, sigma)| (value - APART * sigma, value + APART * sigma)).collect();
@@ -44,7 +44,7 @@ impl Bins {
             }
             reach = reach.max(high);
         }
-        let width = |gap: &(f64, f64)| (gap.1 - gap.0) / (gap.1.abs() + gap.0.abs() + floor(quantity, meter));
+        let width = |gap: &(f64, f64)| (gap.1 - gap.0) / (gap.1.abs() + gap.0.abs() + meter.least(quantity));
         while gaps.len() + 1 > MOST {
             let least = (0..gaps.len()).min_by(|&a, &b| width(&gaps[a]).total_cmp(&width(&gaps[b])));
             let Some(least) = least else { break };
@@ -115,14 +115,6 @@ impl Bins {
         }
         let low = if outcome == 0 { 0.0 } else { self.cuts[outcome - 1] };
         Some((low, self.cuts.get(outcome).copied().unwrap_or(f64::INFINITY)))
-    }
-}
-
-fn floor(quantity: Quantity, meter: &Meter) -> f64 {
-    match quantity {
-        Quantity::Volts => meter.volts_floor,
-        Quantity::Ohms => meter.lead_ohms,
-        Quantity::Amps => meter.amps_floor,
     }
 }
 

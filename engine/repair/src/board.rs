@@ -4,9 +4,7 @@
 use crate::bench::Bench;
 use crate::candidates::{Act, Hands};
 use diagnosis::{Belief, Evidence};
-use machine::model::{
-    FlagId, FlagRule, Law, Machine, Need, ObservationId, Observed, PartId, PartKind, RepairId, Rule, StateId,
-};
+use machine::model::{FlagId, FlagRule, Law, Machine, Need, Observed, PartId, PartKind, RepairId, Rule, StateId};
 use prediction::{Condition, Probe, Quantity, Reading, Seen};
 
 /// Gives the readings still to be taken before the repair of a control may be proposed; empty for any other part.
@@ -77,13 +75,17 @@ fn accused(belief: &Belief<'_, '_>, repair: RepairId) -> Option<FlagId> {
 /// supplies are owed.
 fn evidence(machine: &Machine, control: PartId, accused: Option<FlagId>, bench: &Bench, seen: &[Seen]) -> Vec<Act> {
     let Some((flag, called)) = output_to_measure(machine, control, accused, bench) else { return Vec::new() };
-    let dark = seen.iter().rev().find(|s| is_display(machine, control, s.what) && s.value == DARK).map(|s| s.state);
+    let dark = seen
+        .iter()
+        .rev()
+        .find(|s| machine[s.what].of.is_display_of(&machine.flags, control) && s.value == Observed::DARK)
+        .map(|s| s.state);
     let state = dark.unwrap_or(called);
     let FlagRule::Output { needs, .. } = &machine.flags[flag].rule else { return Vec::new() };
-    let in_state = |s: &&Seen| s.state == state && is_display(machine, control, s.what);
+    let in_state = |s: &&Seen| s.state == state && machine[s.what].of.is_display_of(&machine.flags, control);
     let shown = seen.iter().rev().find(in_state).map(|s| s.value);
     let mut acts = Vec::new();
-    if shown != Some(DARK) {
+    if shown != Some(Observed::DARK) {
         // The contact first: whoever reads it running sees the display too.
         for branch in &machine.branches {
             if matches!(&branch.law, Law::Contact { rule: Rule::Flag { flag: by, .. }, .. } if by.index() == flag) {
@@ -93,19 +95,10 @@ fn evidence(machine: &Machine, control: PartId, accused: Option<FlagId>, bench: 
     }
     let unread = needs
         .iter()
-        .filter(|need| shown != Some(NORMAL) || !danger::display_vouches(machine, control, need))
-        .filter(|need| shown != Some(DARK) || matches!(need, Need::Volts { .. }));
+        .filter(|need| shown != Some(Observed::NORMAL) || !danger::display_vouches(machine, control, need))
+        .filter(|need| shown != Some(Observed::DARK) || matches!(need, Need::Volts { .. }));
     acts.extend(unread.map(|need| of_need(machine, need, state)));
     acts
-}
-
-/// Values of a display.
-const DARK: u8 = 0;
-const NORMAL: u8 = 1;
-
-fn is_display(machine: &Machine, control: PartId, what: ObservationId) -> bool {
-    let of = &machine.observations[what.index()].of;
-    matches!(of, Observed::Shows { alive, .. } if machine.flags[alive.index()].part == control)
 }
 
 /// Gives the output and the state to measure it in: the accused one, else the first that a state with trouble calls for.

@@ -84,12 +84,9 @@ struct Weighed {
 pub fn compile(belief: &Belief<'_, '_>, bench: &Bench, prices: &Prices) -> Result<Compiled, ProblemError> {
     let machine = belief.machine();
     let live = live_set(belief);
-    let sizes: Vec<Vec<f64>> =
-        live.iter().map(|(suspect, _)| suspect.as_ref().map_or_else(Vec::new, |s| belief.sizes(s))).collect();
-    let live_with = (live.as_slice(), sizes.as_slice());
     let mut weighed: Vec<Weighed> = candidates(machine, bench, belief.predictor().meter(), &suspected(machine, &live))
         .into_iter()
-        .filter_map(|act| weigh(belief, bench, prices, live_with, act))
+        .filter_map(|act| weigh(belief, bench, prices, &live, act))
         .collect();
     weighed.sort_by(|a, b| b.gain_per_minute.total_cmp(&a.gain_per_minute));
     weighed = undominated(weighed);
@@ -122,53 +119,55 @@ fn undominated(weighed: Vec<Weighed>) -> Vec<Weighed> {
 
 /// Gives the parts that some suspect of the live set accuses.
 fn suspected(machine: &Machine, live: &[Live]) -> BTreeSet<PartId> {
-    let faults = live.iter().filter_map(|(suspect, _)| suspect.as_ref()).flat_map(|suspect| suspect.0.iter());
+    let faults = live.iter().filter_map(|live| live.suspect.as_ref()).flat_map(|suspect| suspect.0.iter());
     faults.map(|fault| machine.faults[fault.index()].part).collect()
 }
 
-/// A suspect of the live set with its share; `None` for a machine that is not as described.
-type Live = (Option<Suspect>, f64);
+/// One of the live set.
+struct Live {
+    /// `None` for a machine that is not as described.
+    suspect: Option<Suspect>,
+    share: f64,
+    /// Shares of the sizes of its faults, in the predictor's order.
+    sizes: Vec<f64>,
+}
 
 fn live_set(belief: &Belief<'_, '_>) -> Vec<Live> {
     let mut live: Vec<Live> = Vec::new();
+    let of = |suspect: Suspect, share| Live { sizes: belief.sizes(&suspect), suspect: Some(suspect), share };
     let mut mass = 0.0;
     for (suspect, share) in belief.shares() {
         if live.len() >= MOST_SUSPECTS || mass >= LIVE_SHARE {
             break;
         }
         mass += share;
-        live.push((Some(suspect.clone()), share));
+        live.push(of(suspect.clone(), share));
     }
     // A repair can leave the other half of a pair: it must be there, if only with the weight it has now.
     let halves: Vec<Suspect> = live
         .iter()
-        .filter_map(|(suspect, _)| suspect.as_ref())
+        .filter_map(|live| live.suspect.as_ref())
         .filter(|suspect| suspect.0.len() > 1)
         .flat_map(|suspect| suspect.0.iter().map(|&fault| Suspect::of(&[fault])).collect::<Vec<_>>())
         .collect();
     for half in halves {
-        if !live.iter().any(|(suspect, _)| suspect.as_ref() == Some(&half)) {
-            live.push((Some(half), 0.0));
+        if !live.iter().any(|live| live.suspect.as_ref() == Some(&half)) {
+            live.push(of(half, 0.0));
         }
     }
-    live.push((None, belief.not_as_described()));
+    live.push(Live { suspect: None, share: belief.not_as_described(), sizes: Vec::new() });
     live
 }
 
-fn weigh(
-    belief: &Belief<'_, '_>,
-    bench: &Bench,
-    prices: &Prices,
-    (live, sizes): (&[Live], &[Vec<f64>]),
-    act: Act,
-) -> Option<Weighed> {
+fn weigh(belief: &Belief<'_, '_>, bench: &Bench, prices: &Prices, live: &[Live], act: Act) -> Option<Weighed> {
     let (outcomes, rows) = match &act {
-        Act::Read(reading, _) => rows_of_reading(belief, (live, sizes), reading),
+        Act::Read(reading, _) => rows_of_reading(belief, live, reading),
         Act::Look(part) => rows_of_look(belief, live, *part),
-        Act::Try(state) => rows_of_watch(belief, (live, sizes), *state),
+        Act::Try(state) => rows_of_watch(belief, live, *state),
         Act::Change(_) | Act::Explain | Act::Refer => return None,
     };
-    let gain = information(live, &rows);
+    let shares: Vec<f64> = live.iter().map(|live| live.share).collect();
+    let gain = information(&shares, &rows);
     if gain < 0.004 {
         return None;
     }
@@ -184,15 +183,11 @@ fn weigh(
     })
 }
 
-fn rows_of_reading(
-    belief: &Belief<'_, '_>,
-    (live, sizes): (&[Live], &[Vec<f64>]),
-    reading: &Reading,
-) -> (Outcomes, Vec<Vec<f64>>) {
+fn rows_of_reading(belief: &Belief<'_, '_>, live: &[Live], reading: &Reading) -> (Outcomes, Vec<Vec<f64>>) {
     let meter = belief.predictor().meter();
     let predictions: Vec<Option<Rc<[Prediction]>>> = live
         .iter()
-        .map(|(suspect, _)| suspect.as_ref().map(|suspect| belief.predictor().predict_ways(reading, &suspect.0)))
+        .map(|live| live.suspect.as_ref().map(|suspect| belief.predictor().predict_ways(reading, &suspect.0)))
         .collect();
     let known: Vec<Prediction> = predictions.iter().flatten().flat_map(|ways| ways.iter().copied()).collect();
     let bins = Bins::of(&known, reading.quantity, meter);
@@ -200,8 +195,8 @@ fn rows_of_reading(
     let slip = belief.assumed().slip;
     let rows = predictions
         .iter()
-        .zip(sizes)
-        .map(|(ways, sizes)| {
+        .zip(live)
+        .map(|(ways, Live { sizes, .. })| {
             let chances = |p: &Prediction| bins.chances(p, reading.quantity, meter, slip);
             match ways.as_deref() {
                 None => even.clone(),
@@ -221,17 +216,13 @@ fn rows_of_reading(
 
 fn rows_of_look(belief: &Belief<'_, '_>, live: &[Live], part: PartId) -> (Outcomes, Vec<Vec<f64>>) {
     let shows = |suspect: &Option<Suspect>| suspect.as_ref().map_or(0.1, |s| belief.damage_shows(part, s));
-    let rows = live.iter().map(|(suspect, _)| vec![1.0 - shows(suspect), shows(suspect)]).collect();
+    let rows = live.iter().map(|live| vec![1.0 - shows(&live.suspect), shows(&live.suspect)]).collect();
     (Outcomes::Look, rows)
 }
 
-fn rows_of_watch(
-    belief: &Belief<'_, '_>,
-    (live, sizes): (&[Live], &[Vec<f64>]),
-    state: StateId,
-) -> (Outcomes, Vec<Vec<f64>>) {
+fn rows_of_watch(belief: &Belief<'_, '_>, live: &[Live], state: StateId) -> (Outcomes, Vec<Vec<f64>>) {
     let own: Vec<Option<Rc<[Way]>>> =
-        live.iter().map(|(suspect, _)| suspect.as_ref().map(|s| belief.predictor().ways(state, &s.0))).collect();
+        live.iter().map(|live| live.suspect.as_ref().map(|s| belief.predictor().ways(state, &s.0))).collect();
     let mut ways: Vec<Vec<u8>> = own.iter().flatten().flat_map(|ways| ways.iter().map(|w| w.values.clone())).collect();
     ways.sort();
     ways.dedup();
@@ -239,8 +230,8 @@ fn rows_of_watch(
     let even = 1.0 / as_f64(ways.len());
     let rows = own
         .iter()
-        .zip(sizes)
-        .map(|(own, sizes)| {
+        .zip(live)
+        .map(|(own, Live { sizes, .. })| {
             let chance = |way: &Vec<u8>| match own {
                 None => even,
                 Some(own) => {
@@ -255,14 +246,14 @@ fn rows_of_watch(
     (Outcomes::Watch(ways), rows)
 }
 
-/// Gives the mutual information of a test with the live set, bits.
-fn information(live: &[Live], rows: &[Vec<f64>]) -> f64 {
-    let total: f64 = live.iter().map(|(_, share)| share).sum();
+/// Gives the mutual information of a test with suspects of these shares, bits; a row of outcome chances for each.
+pub(crate) fn information(shares: &[f64], rows: &[Vec<f64>]) -> f64 {
+    let total: f64 = shares.iter().sum();
     let outcomes = rows.first().map_or(0, Vec::len);
     let mut gain = 0.0;
     for outcome in 0..outcomes {
-        let whole: f64 = live.iter().zip(rows).map(|((_, share), row)| share / total * row[outcome]).sum();
-        for ((_, share), row) in live.iter().zip(rows) {
+        let whole: f64 = shares.iter().zip(rows).map(|(share, row)| share / total * row[outcome]).sum();
+        for (share, row) in shares.iter().zip(rows) {
             let joint = share / total * row[outcome];
             if joint > 0.0 {
                 gain += joint * libm::log2(row[outcome] / whole);
@@ -295,18 +286,22 @@ fn join(machine: &Machine, live: Vec<Live>, weighed: &mut [Weighed]) -> Vec<Live
     let mut joined: Vec<Live> = Vec::new();
     let mut kept: Vec<usize> = Vec::new();
     // What a repair can leave of a pair must stay a hypothesis of its own.
-    let halves: BTreeSet<FaultId> =
-        live.iter().filter_map(|(s, _)| s.as_ref()).filter(|s| s.0.len() > 1).flat_map(|s| s.0.to_vec()).collect();
-    for (index, (suspect, share)) in live.into_iter().enumerate() {
+    let halves: BTreeSet<FaultId> = live
+        .iter()
+        .filter_map(|live| live.suspect.as_ref())
+        .filter(|s| s.0.len() > 1)
+        .flat_map(|s| s.0.to_vec())
+        .collect();
+    for (index, Live { suspect, share, sizes }) in live.into_iter().enumerate() {
         let signature = weighed.iter().flat_map(|w| w.rows[index].iter().map(|p| quantised(*p))).collect();
         let repairs = suspect.as_ref().map(|s| s.repairs(machine)).unwrap_or_default();
         let may_join = suspect.as_ref().is_some_and(|s| s.0.len() == 1 && !halves.contains(&s.0[0]));
         let key = (repairs, suspect.is_none(), signature);
         match keys.get(&key).filter(|_| may_join) {
-            Some(&at) => joined[at].1 += share,
+            Some(&at) => joined[at].share += share,
             None => {
                 keys.entry(key).or_insert(joined.len());
-                joined.push((suspect, share));
+                joined.push(Live { suspect, share, sizes });
                 kept.push(index);
             }
         }
@@ -335,13 +330,13 @@ fn assemble(
     let not_described = nothing_wrong + 1;
     let hypotheses = live
         .iter()
-        .map(|(suspect, share)| Hypothesis {
-            faults: match suspect {
+        .map(|live| Hypothesis {
+            faults: match &live.suspect {
                 None => vec![not_described],
                 Some(suspect) if suspect.0.is_empty() => vec![nothing_wrong],
                 Some(suspect) => suspect.0.iter().map(|fault| fault.index()).collect(),
             },
-            weight: *share,
+            weight: live.share,
         })
         .collect();
     let groups = groups(machine);
@@ -372,7 +367,7 @@ fn assemble(
     let problem = Problem::new(parts)?;
     let mut situation = problem.start(if bench.isolated { ISOLATED } else { RUNNING });
     situation.open = bench.open.iter().map(CoverId::index).collect();
-    let hypotheses = live.into_iter().map(|(suspect, _)| suspect).collect();
+    let hypotheses = live.into_iter().map(|live| live.suspect).collect();
     Ok(Compiled { problem, situation, tests: offered, repairs: acts, hypotheses })
 }
 
@@ -405,7 +400,8 @@ fn repairs(
     nothing_wrong: usize,
 ) -> (Vec<Act>, Vec<Repair>) {
     let machine = belief.machine();
-    let mut ids: Vec<RepairId> = live.iter().filter_map(|(s, _)| s.as_ref()).flat_map(|s| s.repairs(machine)).collect();
+    let mut ids: Vec<RepairId> =
+        live.iter().filter_map(|live| live.suspect.as_ref()).flat_map(|s| s.repairs(machine)).collect();
     ids.sort_unstable();
     ids.dedup();
     let closed: Vec<usize> =

@@ -48,7 +48,7 @@ fn cases(s: &Session<'_, '_>, board: PartId) -> Vec<(FlagId, StateId)> {
         .filter(|(id, flag)| matches!(flag.rule, FlagRule::Output { .. }) && contact_of(machine, board, *id).is_some())
         .map(|(id, _)| id)
         .collect();
-    if let Some(state) = s.predictor.state_ids().find(|&state| display(s, board, state) == Some(DARK)) {
+    if let Some(state) = s.predictor.state_ids().find(|&state| display(s, board, state) == Some(Observed::DARK)) {
         return outputs.first().map(|&output| (output, state)).into_iter().collect();
     }
     let trouble = s.trouble();
@@ -104,10 +104,10 @@ fn readings(s: &Session<'_, '_>, board: PartId, output: FlagId, state: StateId) 
     let FlagRule::Output { needs, .. } = &machine[output].rule else { return Vec::new() };
     let mut all: Vec<Act> = Vec::new();
     let shown = display(s, board, state);
-    let lifeless = shown == Some(DARK);
+    let lifeless = shown == Some(Observed::DARK);
     for need in needs {
         let act = match need {
-            _ if shown == Some(NORMAL) && display_vouches(machine, board, need) => continue,
+            _ if shown == Some(Observed::NORMAL) && display_vouches(machine, board, need) => continue,
             Need::Volts { from, to, .. } => volts(*from, *to, state),
             Need::Sense { .. } if lifeless => continue,
             Need::Sense { source, .. } => sensor_loop(machine, *source),
@@ -207,13 +207,9 @@ fn facts(s: &Session<'_, '_>, board: PartId, output: FlagId, state: StateId) -> 
         Some(OutputFact { contact, load_connected: true, supply_volts, across_volts })
     });
     let shown = display(s, board, state);
-    let (no_life, display_normal) = (shown == Some(DARK), shown == Some(NORMAL));
+    let (no_life, display_normal) = (shown == Some(Observed::DARK), shown == Some(Observed::NORMAL));
     Some(BoardFacts { board, output, state, needs: measured, contact: across, no_life, display_normal })
 }
-
-/// Values of a display.
-const DARK: u8 = 0;
-const NORMAL: u8 = 1;
 
 /// What the board's display was last watched to show in this state since the last repair.
 fn display(s: &Session<'_, '_>, board: PartId, state: StateId) -> Option<u8> {
@@ -222,9 +218,7 @@ fn display(s: &Session<'_, '_>, board: PartId, state: StateId) -> Option<u8> {
         s.now.evidence.iter().rposition(|item| matches!(item, Evidence::Repaired(_))).map_or(0, |at| at + 1);
     s.now.evidence.iter().skip(last_change).rev().find_map(|item| match item {
         Evidence::Watched(seen) if seen.state == state => {
-            let of_board =
-                matches!(machine[seen.what].of, Observed::Shows { alive, .. } if machine[alive].part == board);
-            of_board.then_some(seen.value)
+            machine[seen.what].of.is_display_of(&machine.flags, board).then_some(seen.value)
         }
         _ => None,
     })

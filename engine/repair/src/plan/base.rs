@@ -79,7 +79,7 @@ pub(super) struct Decision {
     pub(super) ranked: Vec<(f64, Pick)>,
 }
 
-/// Up to so many tests, each is weighed in every state of a plan; of more, the most telling half as many.
+/// Up to so many tests, each is weighed in every state of a plan; of more, a quarter as many, the most telling.
 const FEW_TESTS: usize = 16;
 
 pub(super) fn decide(core: &Core, scorer: &mut Scorer, state: &State, policy: BasePolicy) -> Decision {
