@@ -76,6 +76,9 @@ impl Predictor<'_> {
     /// *Approximate because* five sizes stand for all of them, and faults of a pair share theirs.
     #[must_use]
     pub fn ways(&self, state: StateId, faults: &[FaultId]) -> Rc<[Way]> {
+        if let Some(left) = self.seen_in_run(state, faults) {
+            return self.ways_of(state, left, faults);
+        }
         let key = (state, FaultSet(faults.into()));
         if let Some(ways) = self.ways.borrow().get(&key) {
             return Rc::clone(ways);
@@ -89,6 +92,23 @@ impl Predictor<'_> {
         let ways: Rc<[Way]> = sizes.iter().map(way).collect();
         self.ways.borrow_mut().insert(key, Rc::clone(&ways));
         ways
+    }
+
+    /// Gives the ways of a state with the faults that show in it, counted by the sizes of all of them.
+    fn ways_of(&self, state: StateId, left: &[FaultId], all: &[FaultId]) -> Rc<[Way]> {
+        let (ways, sizes) = (self.ways(state, left), Size::of(self.machine(), all));
+        if ways.len() == sizes.len() {
+            return ways;
+        }
+        let key = (state, FaultSet(left.into()));
+        if let Some(ways) = self.alike.borrow().get(&key) {
+            return Rc::clone(ways);
+        }
+        // What is left has no size: it looks the same at each size of what does not show.
+        let each = sizes.iter().flat_map(|size| ways.iter().map(|way| Way { share: size.share(), ..way.clone() }));
+        let alike: Rc<[Way]> = each.collect();
+        self.alike.borrow_mut().insert(key, Rc::clone(&alike));
+        alike
     }
 
     /// Gives the observations of a state, in the machine's order.
@@ -223,9 +243,7 @@ fn step(share: f64, low: f64, high: f64) -> Noticed {
 /// Gives what a branch turns into heat in a solution, watts.
 pub(crate) fn watts(machine: &Machine, branch: BranchId, solution: &Changed<'_>) -> f64 {
     let wired = &machine.branches[branch.index()];
-    let Port::Tied { open_volts, .. } = solution.port(node_of(machine, wired.from), node_of(machine, wired.to)) else {
-        return 0.0;
-    };
+    let Some(volts) = solution.voltage(node_of(machine, wired.from), node_of(machine, wired.to)) else { return 0.0 };
     let current = solution.current(net(branch));
-    (open_volts.re * current.re + open_volts.im * current.im).abs()
+    (volts.re * current.re + volts.im * current.im).abs()
 }

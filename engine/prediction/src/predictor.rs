@@ -3,10 +3,11 @@
 //! A base is one network (state, pressed or not, plugged or not, alternating or direct current, flags); it is factored
 //! once. A set of faults and lifted leads is a low-rank change of a base. Nothing here depends on belief.
 
+use crate::idle::{InReadings, InRuns};
 use crate::meters::Meter;
 use crate::observe::Way;
 use crate::reading::{Condition, Prediction, Probe, Quantity, Reading, Shown};
-use crate::settle::{CERTAIN_OHMS, Config, Settled, Size, effects_of, hold, magnitude, settle};
+use crate::settle::{CERTAIN_OHMS, Config, Settled, Size, Trail, effects_of, hold, magnitude, settle};
 use crate::wiring::{Setting, changes, element, net, network, node_of};
 use circuit::{Adjoint, Change, Changed, Port, Solved};
 use machine::faults::Effect;
@@ -17,7 +18,7 @@ use std::collections::BTreeMap;
 use std::rc::Rc;
 
 /// State, pressed, plugged, direct, flags.
-type BaseKey = (StateId, bool, bool, bool, Config);
+pub(crate) type BaseKey = (StateId, bool, bool, bool, Config);
 
 /// The ways each state could go with each set of faults, as far as they were asked for.
 pub(crate) type Ways = BTreeMap<(StateId, FaultSet), Rc<[Way]>>;
@@ -25,17 +26,34 @@ pub(crate) type Ways = BTreeMap<(StateId, FaultSet), Rc<[Way]>>;
 /// What each reading shows with each set of faults, by size, as far as it was asked for.
 type BySize = BTreeMap<(Reading, FaultSet), Rc<[Prediction]>>;
 
+/// Where each state came to rest, and through which configurations.
+type Rests = BTreeMap<(StateId, FaultSet, Size), (Settled, Trail)>;
+
+/// One factored configuration.
+#[derive(Debug)]
+pub(crate) struct Base {
+    pub(crate) setting: Setting,
+    pub(crate) solved: Solved,
+}
+
 /// Predicts one machine's behaviour and readings under any set of faults.
 #[derive(Debug)]
 pub struct Predictor<'m> {
     machine: &'m Machine,
     meter: Meter,
-    bases: RefCell<BTreeMap<BaseKey, Option<Rc<Solved>>>>,
-    settled: RefCell<BTreeMap<(StateId, FaultSet, Size), Settled>>,
+    bases: RefCell<BTreeMap<BaseKey, Option<Rc<Base>>>>,
+    settled: RefCell<Rests>,
     pub(crate) ways: RefCell<Ways>,
+    /// The ways of faults without a size, once for each size.
+    pub(crate) alike: RefCell<Ways>,
     predictions: RefCell<BTreeMap<Reading, BTreeMap<FaultSet, Prediction>>>,
     /// Readings that faults of one size and another would show differently.
     by_size: RefCell<BySize>,
+    /// Solves each set of faults for itself, whatever is idle: what the shortened way is tested against.
+    #[cfg(test)]
+    pub(crate) each_for_itself: bool,
+    pub(crate) idle_runs: RefCell<InRuns>,
+    pub(crate) idle_readings: RefCell<InReadings>,
 }
 
 /// A set of faults as a key, in the order given.
@@ -52,8 +70,13 @@ impl<'m> Predictor<'m> {
             bases: RefCell::default(),
             settled: RefCell::default(),
             ways: RefCell::default(),
+            alike: RefCell::default(),
             predictions: RefCell::default(),
             by_size: RefCell::default(),
+            #[cfg(test)]
+            each_for_itself: false,
+            idle_runs: RefCell::default(),
+            idle_readings: RefCell::default(),
         }
     }
 
@@ -77,6 +100,21 @@ impl<'m> Predictor<'m> {
 
     /// Says where a state comes to rest with these faults of this size.
     pub(crate) fn settle_sized(&self, state: StateId, faults: &[FaultId], size: Size) -> Settled {
+        match self.felt_in_run(state, faults) {
+            Some(left) => self.settle_sized(state, left, size.of_these(self.machine, left)),
+            None => self.settled_along(state, faults, size).0,
+        }
+    }
+
+    /// Gives the configurations that a state is solved in until it rests with these faults of this size.
+    pub(crate) fn trail(&self, state: StateId, faults: &[FaultId], size: Size) -> Trail {
+        match self.felt_in_run(state, faults) {
+            Some(left) => self.trail(state, left, size.of_these(self.machine, left)),
+            None => self.settled_along(state, faults, size).1,
+        }
+    }
+
+    fn settled_along(&self, state: StateId, faults: &[FaultId], size: Size) -> (Settled, Trail) {
         let key = (state, FaultSet(faults.into()), size);
         if let Some(settled) = self.settled.borrow().get(&key) {
             return settled.clone();
@@ -91,6 +129,9 @@ impl<'m> Predictor<'m> {
     /// *Exact* in the linear network of the settled configuration; the tolerance width is first-order.
     #[must_use]
     pub fn predict(&self, reading: &Reading, faults: &[FaultId]) -> Prediction {
+        if let Some(left) = self.seen_in_reading(reading, faults) {
+            return self.predict(reading, left);
+        }
         let key = FaultSet(faults.into());
         if let Some(known) = self.predictions.borrow().get(reading).and_then(|column| column.get(&key)) {
             return *known;
@@ -113,6 +154,9 @@ impl<'m> Predictor<'m> {
     /// at which the controls rest alike the likeliest stands for all, its spread being in the width.
     #[must_use]
     pub fn predict_ways(&self, reading: &Reading, faults: &[FaultId]) -> Rc<[Prediction]> {
+        if let Some(left) = self.seen_in_reading(reading, faults) {
+            return self.predict_ways(reading, left);
+        }
         let sizes = Size::of(self.machine, faults);
         if !reading.condition.plugged || sizes.len() == 1 {
             return Rc::new([self.predict(reading, faults)]);
@@ -121,12 +165,13 @@ impl<'m> Predictor<'m> {
         if let Some(known) = self.by_size.borrow().get(&key) {
             return Rc::clone(known);
         }
-        let rests = |size: Size| self.settle_sized(reading.condition.state, faults, size).config;
-        let like = |size: Size| {
-            let alike = sizes.iter().copied().filter(|&other| rests(other) == rests(size));
+        let rests: Vec<(Size, Config)> =
+            sizes.iter().map(|&size| (size, self.settle_sized(reading.condition.state, faults, size).config)).collect();
+        let like = |&(size, rest): &(Size, Config)| {
+            let alike = rests.iter().filter(|(_, other)| *other == rest).map(|(size, _)| *size);
             alike.max_by(|a, b| a.share().total_cmp(&b.share())).unwrap_or(size)
         };
-        let stand_ins: Vec<Size> = sizes.iter().map(|&size| like(size)).collect();
+        let stand_ins: Vec<Size> = rests.iter().map(like).collect();
         let predicted: Rc<[Prediction]> = if stand_ins.iter().all(|&size| size == Size::DESCRIBED) {
             Rc::new([self.predict(reading, faults)])
         } else {
@@ -166,11 +211,10 @@ impl<'m> Predictor<'m> {
         };
         let key = (condition.state, false, condition.plugged, direct, config);
         let base = self.base(key)?;
-        let setting = self.setting(key);
-        let mut made = changes(self.machine, effects, &setting, config);
+        let mut made = changes(self.machine, effects, &base.setting, config);
         made.extend(condition.lifted.iter().map(|&lead| Change::Law(net(lead), circuit::Law::Open)));
-        let case = Case { effects, setting: &setting, config };
-        base.with(&made).ok().map(|solution| then(&solution, &case))
+        let case = Case { effects, setting: &base.setting, config };
+        base.solved.with(&made).ok().map(|solution| then(&solution, &case))
     }
 
     /// Solves a state at given flags, before it has settled; what cannot be solved leaves the flags as they are.
@@ -182,9 +226,9 @@ impl<'m> Predictor<'m> {
         effects: &[Effect],
         then: impl FnOnce(&Changed<'_>) -> Config,
     ) -> Config {
-        let key = (state, pressed, true, false, config);
-        let made = changes(self.machine, effects, &self.setting(key), config);
-        self.base(key).and_then(|base| base.with(&made).ok().map(|solution| then(&solution))).unwrap_or(config)
+        let Some(base) = self.base((state, pressed, true, false, config)) else { return config };
+        let made = changes(self.machine, effects, &base.setting, config);
+        base.solved.with(&made).ok().map_or(config, |solution| then(&solution))
     }
 
     /// Solves a settled state, plugged in, and hands the solution on.
@@ -199,11 +243,13 @@ impl<'m> Predictor<'m> {
         self.at(&Condition::running(state), false, (faults, size), &effects, |solution, _| then(solution, config))
     }
 
-    fn base(&self, key: BaseKey) -> Option<Rc<Solved>> {
+    pub(crate) fn base(&self, key: BaseKey) -> Option<Rc<Base>> {
         if let Some(base) = self.bases.borrow().get(&key) {
             return base.clone();
         }
-        let base = network(self.machine, &self.setting(key), key.4).solve().ok().map(Rc::new);
+        let setting = self.setting(key);
+        let solved = network(self.machine, &setting, key.4).solve().ok();
+        let base = solved.map(|solved| Rc::new(Base { setting, solved }));
         self.bases.borrow_mut().insert(key, base.clone());
         base
     }
@@ -231,10 +277,7 @@ impl<'m> Predictor<'m> {
 
     /// Gives the unloaded volts between two terminals; 0 where nothing ties them together.
     pub(crate) fn volts_between(&self, a: TerminalId, b: TerminalId, at: &Changed<'_>) -> f64 {
-        match at.port(node_of(self.machine, a), node_of(self.machine, b)) {
-            Port::Tied { open_volts, .. } => magnitude(open_volts),
-            Port::Floating { .. } => 0.0,
-        }
+        at.voltage(node_of(self.machine, a), node_of(self.machine, b)).map_or(0.0, magnitude)
     }
 
     fn shown_ohms(&self, a: TerminalId, b: TerminalId, case: &Case<'_>, at: &Changed<'_>) -> Shown {
