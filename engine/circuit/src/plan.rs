@@ -46,6 +46,8 @@ pub(crate) struct Operation {
 pub(crate) struct Plan {
     pub(crate) operations: SmallVec<[Operation; 2]>,
     pub(crate) islands: Option<Vec<usize>>,
+    /// Something conducts that did not in the base.
+    pub(crate) adds: bool,
 }
 
 impl Plan {
@@ -61,6 +63,8 @@ impl Plan {
                 plan.add(base, own + j, (laid.a, laid.b), closed);
             }
         }
+        let closes = |&(k, law): &(usize, Law)| law.conducts() && base.factored.closed(k).is_none();
+        plan.adds = !folded.bridges.is_empty() || folded.laws.iter().any(closes);
         let regroups = !folded.bridges.is_empty()
             || folded.laws.iter().any(|&(k, law)| law.conducts() != base.factored.closed(k).is_some());
         if regroups && !plan.keeps_islands(base, folded) {

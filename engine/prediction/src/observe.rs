@@ -122,7 +122,7 @@ impl Predictor<'_> {
     fn noticed(&self, state: StateId, faults: &[FaultId], size: Size) -> Vec<Noticed> {
         let machine = self.machine();
         let effects = crate::settle::effects_of(machine, faults, size);
-        self.running(state, (faults, size), |solution, config| {
+        self.settling(state, (faults, size), |solution, config| {
             let moment = Moment { predictor: self, machine, effects: &effects, solution, config };
             self.observed_in(state).map(|what| moment.noticed(&machine.observations[what.index()].of)).collect()
         })

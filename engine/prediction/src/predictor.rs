@@ -119,9 +119,26 @@ impl<'m> Predictor<'m> {
         if let Some(settled) = self.settled.borrow().get(&key) {
             return settled.clone();
         }
-        let settled = settle(self, state, faults, size);
+        let settled = settle(self, state, (faults, size), |_, _| ());
         self.settled.borrow_mut().insert(key, settled.clone());
         settled
+    }
+
+    /// Solves a settled state, plugged in, and hands the solution on; if it has yet to settle, the last of its turns.
+    pub(crate) fn settling<R>(
+        &self,
+        state: StateId,
+        (faults, size): (&[FaultId], Size),
+        then: impl Fn(&Changed<'_>, Config) -> R,
+    ) -> Option<R> {
+        let key = (state, FaultSet(faults.into()), size);
+        let known = self.felt_in_run(state, faults).is_some() || self.settled.borrow().contains_key(&key);
+        let mut seen = None;
+        if !known {
+            let settled = settle(self, state, (faults, size), |solution, config| seen = Some(then(solution, config)));
+            self.settled.borrow_mut().insert(key, settled);
+        }
+        seen.or_else(|| self.running(state, (faults, size), then))
     }
 
     /// Predicts what the meter shows for one reading with these faults.

@@ -41,7 +41,14 @@ pub(crate) type Trail = Rc<[(bool, Config)]>;
 const MOST_TURNS: usize = 24;
 
 /// Settles `state` with these faults of this size, entered through the states it is entered from, and says by which way.
-pub(crate) fn settle(predictor: &Predictor<'_>, state: StateId, faults: &[FaultId], size: Size) -> (Settled, Trail) {
+///
+/// Where it comes to rest, `look` sees the solution there.
+pub(crate) fn settle(
+    predictor: &Predictor<'_>,
+    state: StateId,
+    (faults, size): (&[FaultId], Size),
+    mut look: impl FnMut(&Changed<'_>, Config),
+) -> (Settled, Trail) {
     let machine = predictor.machine();
     let described = &machine.states[state.index()];
     let mut config = match described.entered_from {
@@ -52,24 +59,29 @@ pub(crate) fn settle(predictor: &Predictor<'_>, state: StateId, faults: &[FaultI
     let (mut chatters, mut trail) = (Vec::new(), Vec::new());
     let phases: &[bool] = if described.pressed.is_empty() { &[false] } else { &[true, false] };
     for &pressed in phases {
-        (config, chatters) = rest(predictor, state, pressed, &effects, (config, &mut trail));
+        (config, chatters) =
+            rest(predictor, (state, pressed), &effects, (config, &mut trail), &mut |solution, config| {
+                if !pressed {
+                    look(solution, config);
+                }
+            });
     }
     (Settled { config, chatters }, trail.into())
 }
 
 fn rest(
     predictor: &Predictor<'_>,
-    state: StateId,
-    pressed: bool,
+    (state, pressed): (StateId, bool),
     effects: &[Effect],
     (start, trail): (Config, &mut Vec<(bool, Config)>),
+    look: &mut impl FnMut(&Changed<'_>, Config),
 ) -> (Config, Vec<FlagId>) {
     let machine = predictor.machine();
     let mut config = hold(effects, start);
     let mut seen = vec![config];
     trail.push((pressed, config));
     for _ in 0..MOST_TURNS {
-        let next = hold(effects, turn(predictor, machine, state, pressed, effects, config));
+        let next = turn(predictor, machine, (state, pressed), (effects, config), look);
         if next == config {
             return (config, Vec::new());
         }
@@ -85,20 +97,25 @@ fn rest(
     (config, Vec::new())
 }
 
+/// Gives the flags after one turn; if they rest, `look` sees the solution.
 fn turn(
     predictor: &Predictor<'_>,
     machine: &Machine,
-    state: StateId,
-    pressed: bool,
-    effects: &[Effect],
-    config: Config,
+    (state, pressed): (StateId, bool),
+    (effects, config): (&[Effect], Config),
+    look: &mut impl FnMut(&Changed<'_>, Config),
 ) -> Config {
-    predictor.solved(state, pressed, config, effects, |solution| {
-        machine.flags.iter().enumerate().fold(Config::default(), |next, (index, flag)| {
+    let next = predictor.solved(state, pressed, config, effects, |solution| {
+        let next = machine.flags.iter().enumerate().fold(Config::default(), |next, (index, flag)| {
             let stood = config.0 >> index & 1 == 1;
             next.with(index, stands(predictor, &flag.rule, state, stood, solution))
-        })
-    })
+        });
+        if hold(effects, next) == config {
+            look(solution, config);
+        }
+        next
+    });
+    hold(effects, next)
 }
 
 /// Holds the flags that a fault holds.
