@@ -196,7 +196,11 @@ impl Moment<'_, '_> {
 
     fn touch_volts(&self) -> f64 {
         let supply = &self.machine.supply;
-        match self.solution.port(node_of(self.machine, supply.frame), node_of(self.machine, supply.earth)) {
+        let (frame, earth) = (node_of(self.machine, supply.frame), node_of(self.machine, supply.earth));
+        if !self.solution.same_island(frame, earth) {
+            return 0.0;
+        }
+        match self.solution.port(frame, earth) {
             Port::Tied { open_volts, source_impedance } => {
                 let body = Complex64::new(BODY_OHMS, 0.0);
                 magnitude(open_volts * (body / (body + source_impedance)))

@@ -299,6 +299,10 @@ impl<'m> Predictor<'m> {
 
     fn shown_ohms(&self, a: TerminalId, b: TerminalId, case: &Case<'_>, at: &Changed<'_>) -> Shown {
         let (a, b) = (node_of(self.machine, a), node_of(self.machine, b));
+        // What floats between two islands is no matter for an ohm-meter, and dear to bound.
+        if !at.same_island(a, b) {
+            return Shown::OverRange;
+        }
         let Port::Tied { source_impedance, .. } = at.port(a, b) else { return Shown::OverRange };
         let value = source_impedance.re.max(0.0) + self.meter.lead_shown();
         if value > self.meter.ohms_limit {
@@ -343,7 +347,11 @@ impl<'m> Predictor<'m> {
             let moved = match case.effects.iter().rev().find(|e| sets(e, id)) {
                 Some(fault) => fault_moved(fault, || element(self.machine, branch, case.setting, case.config))?,
                 None => {
-                    Moved::by(&element(self.machine, branch, case.setting, case.config), tolerance(&branch.law) / 2.0)?
+                    let share = tolerance(&branch.law) / 2.0;
+                    if share <= 0.0 {
+                        return None;
+                    }
+                    Moved::by(&element(self.machine, branch, case.setting, case.config), share)?
                 }
             };
             Some((net(id), moved))
