@@ -5,7 +5,7 @@
 //! but one that is taken across it. So two faults are one, exactly, wherever one of them touches such branches alone.
 //! Decided on the graph; no solution is compared. Of ten pairs seven to nine are answered so.
 
-use crate::predictor::{Base, Predictor};
+use crate::predictor::{Base, BaseKey, Predictor};
 use crate::reading::{Probe, Quantity, Reading};
 use crate::settle::{CERTAIN_OHMS, Config, Size, effects_of, hold};
 use crate::wiring::{changes, element, net, node_of};
@@ -20,6 +20,12 @@ pub(crate) type InRuns = BTreeMap<(StateId, Option<FaultId>), Rc<InRun>>;
 
 /// What is idle for a reading with a fault, or without one.
 pub(crate) type InReadings = BTreeMap<Reading, BTreeMap<Option<FaultId>, Rc<Idle>>>;
+
+/// A configuration, the leads lifted in it and the fault laid.
+type Place = (BaseKey, Vec<BranchId>, Option<FaultId>);
+
+/// The loops and cuts of the networks that were read; `None` for one that has none.
+pub(crate) type Graphs = BTreeMap<Place, Option<Rc<Cuts>>>;
 
 /// What faults, one by one, would change nothing beside the one laid: by fault of the machine.
 #[derive(Clone, Debug)]
@@ -57,7 +63,7 @@ enum Look {
 struct Laid<'a> {
     machine: &'a Machine,
     base: &'a Base,
-    cuts: Cuts,
+    cuts: Rc<Cuts>,
     config: Config,
     plugged: bool,
     /// Branches that the fault itself has set, or the reading has lifted.
@@ -239,8 +245,11 @@ impl Predictor<'_> {
             sizes.flat_map(|&size| self.trail(state, faults, size).to_vec()).collect();
         for (pressed, config) in passed {
             let also = !pressed && rests.contains(&config);
-            let base = self.base((state, pressed, true, false, config));
-            let Some(laid) = base.as_ref().and_then(|base| self.lay(base, (true, config), faults, &[])) else {
+            let key = (state, pressed, true, false, config);
+            let base = self.base(key);
+            let walk = |base| Some(Rc::new(self.walk(base, key, faults, &[])?));
+            let laid = base.as_ref().and_then(|base| Some(self.lay((base, walk(base)?), key, faults, &[])));
+            let Some(laid) = laid else {
                 rest = Idle(vec![false; machine.faults.len()]);
                 continue;
             };
@@ -288,9 +297,11 @@ impl Predictor<'_> {
         };
         let direct = reading.quantity == Quantity::Ohms;
         for config in configs {
-            let base = self.base((condition.state, false, condition.plugged, direct, config));
-            let at = (condition.plugged, config);
-            let laid = base.as_ref().and_then(|base| self.lay(base, at, faults, &condition.lifted));
+            let key = (condition.state, false, condition.plugged, direct, config);
+            let base = self.base(key);
+            let graph = |base| self.graph(base, (key, condition.lifted.clone(), left));
+            let laid =
+                base.as_ref().and_then(|base| Some(self.lay((base, graph(base)?), key, faults, &condition.lifted)));
             idle.both(&match laid {
                 Some(laid) => Still::of(&laid, Look::Meter { floating: !direct }, &across).idle(),
                 None => Idle(vec![false; machine.faults.len()]),
@@ -299,23 +310,38 @@ impl Predictor<'_> {
         idle
     }
 
+    /// Gives the graph of a network that is read; readings of one condition share it.
+    fn graph(&self, base: &Base, place: Place) -> Option<Rc<Cuts>> {
+        if let Some(graph) = self.graphs.borrow().get(&place) {
+            return graph.clone();
+        }
+        let graph = self.walk(base, place.0, place.2.as_slice(), &place.1).map(Rc::new);
+        self.graphs.borrow_mut().insert(place, graph.clone());
+        graph
+    }
+
+    fn walk(&self, base: &Base, key: BaseKey, faults: &[FaultId], lifted: &[BranchId]) -> Option<Cuts> {
+        let effects = effects_of(self.machine(), faults, Size::DESCRIBED);
+        let mut made = changes(self.machine(), &effects, &base.setting, key.4);
+        made.extend(lifted.iter().map(|&lead| Change::Law(net(lead), circuit::Law::Open)));
+        base.solved.cuts(&made).ok()
+    }
+
     fn lay<'b>(
         &'b self,
-        base: &'b Base,
-        (plugged, config): (bool, Config),
+        (base, cuts): (&'b Base, Rc<Cuts>),
+        (.., plugged, _, config): BaseKey,
         faults: &[FaultId],
         lifted: &[BranchId],
-    ) -> Option<Laid<'b>> {
+    ) -> Laid<'b> {
         let machine = self.machine();
-        let effects = effects_of(machine, faults, Size::DESCRIBED);
-        let mut made = changes(machine, &effects, &base.setting, config);
-        made.extend(lifted.iter().map(|&lead| Change::Law(net(lead), circuit::Law::Open)));
-        let set = effects.iter().filter_map(|effect| match *effect {
+        let effects = faults.iter().flat_map(|fault| &machine.faults[fault.index()].effects);
+        let set = effects.filter_map(|effect| match *effect {
             Effect::Open(branch) | Effect::Ohms(branch, _) | Effect::Scale(branch, _) => Some(branch),
             Effect::Bridge(..) | Effect::Hold(..) | Effect::Stops(_) => None,
         });
         let set = set.chain(lifted.iter().copied()).collect();
-        Some(Laid { machine, base, cuts: base.solved.cuts(&made).ok()?, config, plugged, set })
+        Laid { machine, base, cuts, config, plugged, set }
     }
 }
 

@@ -3,7 +3,7 @@
 //! A base is one network (state, pressed or not, plugged or not, alternating or direct current, flags); it is factored
 //! once. A set of faults and lifted leads is a low-rank change of a base. Nothing here depends on belief.
 
-use crate::idle::{InReadings, InRuns};
+use crate::idle::{Graphs, InReadings, InRuns};
 use crate::meters::Meter;
 use crate::observe::Way;
 use crate::reading::{Condition, Prediction, Probe, Quantity, Reading, Shown};
@@ -54,6 +54,7 @@ pub struct Predictor<'m> {
     pub(crate) each_for_itself: bool,
     pub(crate) idle_runs: RefCell<InRuns>,
     pub(crate) idle_readings: RefCell<InReadings>,
+    pub(crate) graphs: RefCell<Graphs>,
 }
 
 /// A set of faults as a key, in the order given.
@@ -77,6 +78,7 @@ impl<'m> Predictor<'m> {
             each_for_itself: false,
             idle_runs: RefCell::default(),
             idle_readings: RefCell::default(),
+            graphs: RefCell::default(),
         }
     }
 
