@@ -3,7 +3,7 @@
 //! With one fault laid (or none), a run passes through certain configurations. A branch that conducts in each of them
 //! and lies on no loop carries no current; opening it or changing its resistance moves no other current, and no voltage
 //! but one that is taken across it. So two faults are one, exactly, wherever one of them touches such branches alone.
-//! Decided on the graph; no solution is compared. Of ten pairs seven to nine are answered so.
+//! Decided on the graph; no solution is compared. Of ten pairs six to nine are answered so.
 
 use crate::predictor::{Base, BaseKey, Predictor};
 use crate::reading::{Probe, Quantity, Reading};

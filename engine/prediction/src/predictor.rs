@@ -148,9 +148,14 @@ impl<'m> Predictor<'m> {
     /// *Exact* in the linear network of the settled configuration; the tolerance width is first-order.
     #[must_use]
     pub fn predict(&self, reading: &Reading, faults: &[FaultId]) -> Prediction {
-        if let Some(left) = self.seen_in_reading(reading, faults) {
-            return self.predict(reading, left);
+        match self.seen_in_reading(reading, faults) {
+            Some(left) => self.predict(reading, left),
+            None => self.predict_these(reading, faults),
         }
+    }
+
+    /// Predicts with faults each of which may show in the reading.
+    fn predict_these(&self, reading: &Reading, faults: &[FaultId]) -> Prediction {
         let key = FaultSet(faults.into());
         if let Some(known) = self.predictions.borrow().get(reading).and_then(|column| column.get(&key)) {
             return *known;
@@ -178,7 +183,7 @@ impl<'m> Predictor<'m> {
         }
         let sizes = Size::of(self.machine, faults);
         if !reading.condition.plugged || sizes.len() == 1 {
-            return Rc::new([self.predict(reading, faults)]);
+            return Rc::new([self.predict_these(reading, faults)]);
         }
         let key = (reading.clone(), FaultSet(faults.into()));
         if let Some(known) = self.by_size.borrow().get(&key) {
@@ -192,7 +197,7 @@ impl<'m> Predictor<'m> {
         };
         let stand_ins: Vec<Size> = rests.iter().map(like).collect();
         let predicted: Rc<[Prediction]> = if stand_ins.iter().all(|&size| size == Size::DESCRIBED) {
-            Rc::new([self.predict(reading, faults)])
+            Rc::new([self.predict_these(reading, faults)])
         } else {
             stand_ins.into_iter().map(|size| self.predict_sized(reading, faults, size)).collect()
         };

@@ -60,10 +60,10 @@ fn call(text: &str, state: &str) {
     let mut took: [Vec<Duration>; 6] = Default::default();
     for _ in 0..STARTS {
         let mut machine = None;
-        took[0].push(timed(|| machine = machine::read(text).machine));
+        let reading = timed(|| machine = machine::read(text).machine);
         let machine = machine.unwrap();
         let predictor = Predictor::new(&machine, Meter::ordinary());
-        took[0].last_mut().into_iter().for_each(|sum| *sum += timed(|| singles(&predictor)));
+        took[0].push(reading + timed(|| singles(&predictor)));
         let state = machine.state(state).unwrap();
         let mut belief = None;
         took[1].push(timed(|| belief = Some(Belief::new(&predictor, Assumptions::default()))));
