@@ -5,6 +5,7 @@
 //! (what a person would notice) and [`Predictor::predict`] (what the meter would show, with its tolerance).
 
 pub mod check;
+mod heat;
 pub mod meters;
 pub mod observe;
 pub mod predictor;

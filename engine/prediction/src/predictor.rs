@@ -3,6 +3,7 @@
 //! A base is one network (state, pressed or not, plugged or not, alternating or direct current, flags); it is factored
 //! once. A set of faults and lifted leads is a low-rank change of a base. Nothing here depends on belief.
 
+use crate::heat::{Pace, UnitRise};
 use crate::meters::Meter;
 use crate::observe::Way;
 use crate::reading::{Condition, Prediction, Probe, Quantity, Reading, Shown};
@@ -10,7 +11,7 @@ use crate::settle::{CERTAIN_OHMS, Config, Settled, Size, effects_of, hold, magni
 use crate::wiring::{Setting, changes, element, net, network, node_of};
 use circuit::{Adjoint, Change, Changed, Port, Solved};
 use machine::faults::Effect;
-use machine::model::{BranchId, FaultId, Law, Machine, StateId, TerminalId};
+use machine::model::{BranchId, FaultId, Law, Machine, ObservationId, StateId, TerminalId, ZoneId};
 use num_complex::Complex64;
 use std::cell::RefCell;
 use std::collections::BTreeMap;
@@ -25,6 +26,9 @@ pub(crate) type Ways = BTreeMap<(StateId, FaultSet), Rc<[Way]>>;
 /// What each reading shows with each set of faults, by size, as far as it was asked for.
 type BySize = BTreeMap<(Reading, FaultSet), Rc<[Prediction]>>;
 
+/// Each zone's rise for one watt, with all its air and with little, as far as it was asked for.
+type Rises = BTreeMap<(ZoneId, bool), Option<Rc<UnitRise>>>;
+
 /// Predicts one machine's behaviour and readings under any set of faults.
 #[derive(Debug)]
 pub struct Predictor<'m> {
@@ -36,6 +40,8 @@ pub struct Predictor<'m> {
     predictions: RefCell<BTreeMap<Reading, BTreeMap<FaultSet, Prediction>>>,
     /// Readings that faults of one size and another would show differently.
     by_size: RefCell<BySize>,
+    pub(crate) paces: RefCell<BTreeMap<(StateId, ObservationId), Option<Pace>>>,
+    pub(crate) rises: RefCell<Rises>,
 }
 
 /// A set of faults as a key, in the order given.
@@ -54,6 +60,8 @@ impl<'m> Predictor<'m> {
             ways: RefCell::default(),
             predictions: RefCell::default(),
             by_size: RefCell::default(),
+            paces: RefCell::default(),
+            rises: RefCell::default(),
         }
     }
 

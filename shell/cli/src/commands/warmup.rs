@@ -30,6 +30,7 @@ pub(crate) fn run(asked: &Warmup, as_json: bool) -> Result<ExitCode, Failure> {
             "supply_volts": volts,
             "watts": warm.watts,
             "ends_celsius": warm.ends_c,
+            "lets_go_celsius": warm.lets_go_c,
             "curve": warm.curve.iter().map(|&(seconds, celsius)| json!([seconds, celsius])).collect::<Vec<_>>(),
         }));
     } else {
@@ -84,6 +85,10 @@ fn print(machine: &Machine, zone: ZoneId, target_c: f64, volts: f64, warm: &Warm
     output::line(&format!("{id}: {:.0} W of heat on {volts:.0} V", warm.watts));
     output::line(&match warm.seconds {
         Some(seconds) => format!("to {}: {} with the heat left on", degrees(target_c), minutes(seconds)),
+        None if warm.lets_go_c.is_some_and(|lets_go| lets_go < target_c.min(warm.ends_c)) => {
+            let lets_go = degrees(warm.lets_go_c.unwrap_or(f64::NAN));
+            format!("never gets to {}: the heat goes off at {lets_go}", degrees(target_c))
+        }
         None => format!("never gets to {}: it ends at {}", degrees(target_c), degrees(warm.ends_c)),
     });
     for (seconds, celsius) in warm.curve.iter().step_by(PRINTED_EVERY) {
