@@ -8,6 +8,7 @@ use crate::meters::Meter;
 use crate::observe::Way;
 use crate::reading::{Condition, Prediction, Probe, Quantity, Reading, Shown};
 use crate::settle::{CERTAIN_OHMS, Config, Settled, Size, effects_of, hold, magnitude, settle};
+use crate::thermometer::Temperatures;
 use crate::wiring::{Setting, changes, element, net, network, node_of};
 use circuit::{Adjoint, Change, Changed, Port, Solved};
 use machine::faults::Effect;
@@ -40,6 +41,7 @@ pub struct Predictor<'m> {
     predictions: RefCell<BTreeMap<Reading, BTreeMap<FaultSet, Prediction>>>,
     /// Readings that faults of one size and another would show differently.
     by_size: RefCell<BySize>,
+    pub(crate) temperatures: RefCell<Temperatures>,
     pub(crate) paces: RefCell<BTreeMap<(StateId, ObservationId), Option<Pace>>>,
     pub(crate) rises: RefCell<Rises>,
 }
@@ -60,6 +62,7 @@ impl<'m> Predictor<'m> {
             ways: RefCell::default(),
             predictions: RefCell::default(),
             by_size: RefCell::default(),
+            temperatures: RefCell::default(),
             paces: RefCell::default(),
             rises: RefCell::default(),
         }

@@ -47,7 +47,7 @@ fn refused(why: NoWarmUp, asked: &Warmup) -> Failure {
 }
 
 /// Finds the zone by its id, or the only one that says how it warms up.
-fn zone(machine: &Machine, name: Option<&str>) -> Result<ZoneId, Failure> {
+pub(crate) fn zone(machine: &Machine, name: Option<&str>) -> Result<ZoneId, Failure> {
     let ids: Vec<String> = machine.zones.iter().map(|zone| zone.id.clone()).collect();
     if let Some(name) = name {
         return shelf::position(&ids, name).map(ZoneId).ok_or_else(|| unknown("zone", name, &ids));
@@ -68,16 +68,8 @@ fn zone(machine: &Machine, name: Option<&str>) -> Result<ZoneId, Failure> {
 
 /// Reads `350F`, `175C`, or a plain number of degrees Celsius.
 fn celsius(text: &str) -> Result<f64, Failure> {
-    let plain = text.trim().replace('°', "").to_uppercase();
-    let (number, fahrenheit) = match (plain.strip_suffix('F'), plain.strip_suffix('C')) {
-        (Some(number), _) => (number, true),
-        (_, Some(number)) => (number, false),
-        _ => (plain.as_str(), false),
-    };
-    let degrees = number.trim().parse::<f64>().ok().filter(|degrees| degrees.is_finite());
-    let degrees =
-        degrees.ok_or_else(|| Failure::Input(format!("`{text}` is no temperature; write it as `350F` or `175C`")))?;
-    Ok(if fahrenheit { (degrees - 32.0) / 1.8 } else { degrees })
+    let read = quantity::parse_celsius(text).map(|celsius| celsius.0);
+    read.ok_or_else(|| Failure::Input(format!("`{text}` is no temperature; write it as `350F` or `175C`")))
 }
 
 fn print(machine: &Machine, zone: ZoneId, target_c: f64, volts: f64, warm: &WarmUp) {
