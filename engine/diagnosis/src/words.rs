@@ -90,7 +90,7 @@ pub fn seen(machine: &Machine, seen: Seen) -> String {
 pub fn thermometer(machine: &Machine, reading: &ZoneReading) -> String {
     let zone = &machine.zones[reading.zone.index()].id;
     let minutes = f64::from(reading.seconds) / 60.0;
-    let minutes = if reading.seconds % 60 == 0 { format!("{minutes:.0}") } else { format!("{minutes:.1}") };
+    let minutes = if reading.seconds.is_multiple_of(60) { format!("{minutes:.0}") } else { format!("{minutes:.1}") };
     format!("the thermometer in the {zone} {minutes} min after the start")
 }
 

@@ -9,7 +9,7 @@ use crate::observe::Way;
 use crate::reading::{Condition, Prediction, Probe, Quantity, Reading, Shown};
 use crate::settle::{CERTAIN_OHMS, Config, Settled, Size, effects_of, hold, magnitude, settle};
 use crate::thermometer::Temperatures;
-use crate::wiring::{Setting, changes, element, net, network, node_of};
+use crate::wiring::{Setting, changes, element, net, network, node_of, turned};
 use circuit::{Adjoint, Change, Changed, Port, Solved};
 use machine::faults::Effect;
 use machine::model::{BranchId, FaultId, Law, Machine, ObservationId, StateId, TerminalId, ZoneId};
@@ -292,6 +292,10 @@ impl<'m> Predictor<'m> {
         let sound = self.machine.branches.iter().enumerate().filter_map(|(index, branch)| {
             let id = BranchId(u16::try_from(index).unwrap_or(u16::MAX));
             let moved = match case.effects.iter().rev().find(|e| sets(e, id)) {
+                Some(Effect::Turn(_, degrees)) => {
+                    let law = turned(element(self.machine, branch, case.setting, case.config), *degrees);
+                    Moved::by(&law, tolerance(&branch.law) / 2.0)?
+                }
                 Some(fault) => fault_moved(fault, || element(self.machine, branch, case.setting, case.config))?,
                 None => {
                     Moved::by(&element(self.machine, branch, case.setting, case.config), tolerance(&branch.law) / 2.0)?
@@ -349,7 +353,7 @@ impl Moved {
 }
 
 fn sets(effect: &Effect, branch: BranchId) -> bool {
-    matches!(*effect, Effect::Ohms(b, _) | Effect::Scale(b, _) | Effect::Open(b) if b == branch)
+    matches!(*effect, Effect::Ohms(b, _) | Effect::Scale(b, _) | Effect::Turn(b, _) | Effect::Open(b) if b == branch)
 }
 
 /// Gives the one-sigma move of a branch that a fault has set; a welded contact and an open are certain.

@@ -117,11 +117,13 @@ impl Predictor<'_> {
             return 0.0;
         }
         let each = heat.heaters.iter().zip(&heating.watts).map(|((_, branches), given)| {
-            let tolerance = branches.iter().find_map(|&b| match machine[b].law {
-                Law::Resistance(r) => Some(r.tolerance),
+            // The lengths of one heater stand in series; their tolerances are independent.
+            let lengths = branches.iter().filter_map(|&b| match machine[b].law {
+                Law::Resistance(r) => Some((r.hot_ohms, r.hot_ohms * r.tolerance / 2.0)),
                 _ => None,
             });
-            let moved = given / watts * tolerance.unwrap_or(0.0) / 2.0;
+            let (ohms, square) = lengths.fold((0.0, 0.0), |(ohms, square), (r, dr)| (ohms + r, square + dr * dr));
+            let moved = if ohms > 0.0 { given / watts * square.sqrt() / ohms } else { 0.0 };
             moved * moved
         });
         let supply = machine.branches.iter().filter(|b| machine[b.part].kind == PartKind::House);

@@ -8,9 +8,10 @@
 
 use crate::heat::{carried, lay};
 use crate::predictor::Predictor;
-use crate::settle::Size;
+use crate::settle::{Size, effects_of};
 use circuit::{Node, Transient};
-use machine::model::{FaultId, Law, Machine, PartKind, StateId, ZoneId};
+use machine::faults::Effect;
+use machine::model::{BranchId, FaultId, Law, Machine, PartKind, StateId, ZoneId};
 use num_complex::Complex64;
 
 /// How one zone warms up.
@@ -107,7 +108,16 @@ impl Predictor<'_> {
     /// Gives the volts of the described supply: between its legs, or of its one leg.
     #[must_use]
     pub fn supply_volts(&self) -> f64 {
-        let phasors: Vec<Complex64> = self.machine().branches.iter().filter_map(|b| emf(self.machine(), b)).collect();
+        self.supply_volts_with(&[])
+    }
+
+    /// Gives the volts of the supply without load, between its legs or of its one leg, with these faults of the house.
+    #[must_use]
+    pub fn supply_volts_with(&self, faults: &[FaultId]) -> f64 {
+        let effects = effects_of(self.machine(), faults, Size::DESCRIBED);
+        let branches = (0..).map(BranchId).zip(&self.machine().branches);
+        let phasors: Vec<Complex64> =
+            branches.filter_map(|(id, b)| Some(altered(emf(self.machine(), b)?, id, &effects))).collect();
         let size = |a: Complex64| (a.re * a.re + a.im * a.im).sqrt();
         let pairs = phasors.iter().flat_map(|&a| phasors.iter().map(move |&b| size(a - b)));
         let between = pairs.fold(0.0, f64::max);
@@ -124,6 +134,19 @@ fn emf(machine: &Machine, branch: &machine::model::Branch) -> Option<Complex64> 
         }
         _ => None,
     }
+}
+
+/// Gives a source's phasor with what these effects make of it.
+fn altered(emf: Complex64, branch: BranchId, effects: &[Effect]) -> Complex64 {
+    effects.iter().fold(emf, |emf, effect| match *effect {
+        Effect::Open(b) if b == branch => Complex64::default(),
+        Effect::Scale(b, factor) if b == branch => emf * factor,
+        Effect::Turn(b, degrees) if b == branch => {
+            let angle = degrees.to_radians();
+            emf * Complex64::new(libm::cos(angle), libm::sin(angle))
+        }
+        _ => emf,
+    })
 }
 
 /// Gives the machine on a supply of so many times the described volts.

@@ -20,6 +20,7 @@ pub(crate) fn run(asked: &Warmup, as_json: bool) -> Result<ExitCode, Failure> {
     let target_c = celsius(&asked.to)?;
     let volts = asked.supply.unwrap_or_else(|| predictor.supply_volts());
     let factor = volts / predictor.supply_volts();
+    let stands = predictor.supply_volts_with(&faults) * factor;
     let warm = predictor.warm_up(state, &faults, factor, zone, target_c).map_err(|why| refused(why, asked))?;
     if as_json {
         output::json(&json!({
@@ -27,14 +28,14 @@ pub(crate) fn run(asked: &Warmup, as_json: bool) -> Result<ExitCode, Failure> {
             "celsius": target_c,
             "reached": warm.seconds.is_some(),
             "seconds": warm.seconds,
-            "supply_volts": volts,
+            "supply_volts": stands,
             "watts": warm.watts,
             "ends_celsius": warm.ends_c,
             "lets_go_celsius": warm.lets_go_c,
             "curve": warm.curve.iter().map(|&(seconds, celsius)| json!([seconds, celsius])).collect::<Vec<_>>(),
         }));
     } else {
-        print(&machine, zone, target_c, volts, &warm);
+        print(&machine, zone, target_c, stands, &warm);
     }
     Ok(ExitCode::SUCCESS)
 }
