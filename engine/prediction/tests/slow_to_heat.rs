@@ -2,7 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test may fail loudly")]
 
 use machine::model::{FaultId, Machine, StateId, ZoneId};
-use prediction::{Meter, Predictor};
+use prediction::{Meter, Predictor, ZoneReading};
 
 const RANGE: &str = include_str!("../../../machines/range-control-240.toml");
 const DRYER: &str = include_str!("../../../machines/dryer-timer-240.toml");
@@ -136,4 +136,65 @@ fn dryer_follows_the_first_order_formula_and_its_thermostat_ends_it() {
     assert_eq!(to(&[], 75.0).seconds, None);
     assert!((to(&[], 75.0).lets_go_c.unwrap() - 68.0).abs() < 1e-9);
     assert!(to(&[fault(&dryer, "cycling:welded")], 75.0).seconds.is_some());
+}
+
+/// The oven of engine/circuit/tests/reference/oven.json: 2600 W and 3600 W in the range's heat network. Its times to
+/// 175 °C over the sound 395.5 s are 1.36 on 208 V, 1.87 without bake, 3.04 without broil, 2.85 and 5.04 for both at once.
+///
+/// SOURCE: engine/circuit/tests/reference/thermal.csv, O10-LIN-*-175C: scipy solve_ivp and matrix exponential.
+#[test]
+fn words_are_those_of_the_outside_solvers_times() {
+    let text = RANGE.replacen(
+        "watts = 3000\nvolts = 240\nspare = { price = \"48.00\"",
+        "watts = 2600\nvolts = 240\nspare = { price = \"48.00\"",
+        1,
+    );
+    let text = text.replacen("watts = 3400", "watts = 3600", 1);
+    let oven = machine(&text);
+    let sound = 395.515_956_3;
+    let cases = [
+        (&["house:two-of-three"][..], 538.341_266),
+        (&["bake:open"], 741.464_972_2),
+        (&["broil:open"], 1202.988_006),
+        (&["bake:open", "house:two-of-three"], 1128.726_561),
+        (&["broil:open", "house:two-of-three"], 1994.022_431),
+    ];
+    for (faults, seconds) in cases {
+        let expected = match seconds / sound {
+            times if times > 4.0 => "never",
+            times if times > 1.25 => "slow",
+            _ => "normal",
+        };
+        assert_eq!(warms(&oven, "preheat", faults), expected, "{faults:?}");
+    }
+    assert_eq!(warms(&oven, "preheat", &["broil:open", "house:two-of-three"]), "never");
+}
+
+#[test]
+fn thermometer_shows_the_curve_of_the_warm_up() {
+    let range = machine(RANGE);
+    let predictor = Predictor::new(&range, Meter::ordinary());
+    let preheat = StateId(index(&range.states, |s| s.id == "preheat"));
+    let zone = ZoneId(index(&range.zones, |z| z.heat.is_some()));
+    for faults in [&[][..], &["bake:open"], &["sensor:drifted"], &["block:l2-burnt"]] {
+        let faults: Vec<FaultId> = faults.iter().map(|id| fault(&range, id)).collect();
+        let warm = predictor.warm_up(preheat, &faults, 1.0, zone, 170.0).unwrap();
+        for (seconds, celsius) in warm.curve {
+            let reading = ZoneReading::after_minutes(preheat, zone, seconds / 60.0).unwrap();
+            let shown = predictor.zone_temperature(&reading, &faults).unwrap();
+            assert!((shown.celsius - celsius).abs() < 1e-6, "{} for {celsius} after {seconds} s", shown.celsius);
+            assert!(shown.sigma >= prediction::thermometer::THERMOMETER_SIGMA);
+        }
+    }
+}
+
+#[test]
+fn thermometer_where_no_zone_warms_up_or_at_no_time_is_refused() {
+    let range = machine(RANGE);
+    let predictor = Predictor::new(&range, Meter::ordinary());
+    assert_eq!(ZoneReading::after_minutes(StateId(0), ZoneId(0), f64::NAN), None);
+    assert_eq!(ZoneReading::after_minutes(StateId(0), ZoneId(0), -1.0), None);
+    assert_eq!(ZoneReading::after_minutes(StateId(0), ZoneId(0), 1e9), None);
+    let nowhere = ZoneReading::after_minutes(StateId(0), ZoneId(9), 5.0).unwrap();
+    assert_eq!(predictor.zone_temperature(&nowhere, &[]), None);
 }
