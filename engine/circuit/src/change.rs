@@ -25,8 +25,8 @@ pub enum Change {
 /// Is a list of changes brought into order: one law a branch, ascending, and the bridges.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Folded {
-    pub(crate) laws: SmallVec<[(usize, Law); 4]>,
-    pub(crate) bridges: SmallVec<[Laid; 2]>,
+    pub(crate) laws: SmallVec<[(usize, Law); 2]>,
+    pub(crate) bridges: SmallVec<[Laid; 1]>,
 }
 
 impl Folded {

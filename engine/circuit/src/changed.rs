@@ -121,9 +121,10 @@ impl<'a> Changed<'a> {
         if !self.same_island(a, b) {
             return None;
         }
+        let ends = Some((a, b));
         let (a, b) = (a.index(), b.index());
         let fresh = self.taken().and_then(|fresh| fresh.column(&fresh.layout.pair(a, b)).ok());
-        Some(Adjoint::of(self, Drive::Ampere(self.correction.pair(a, b)), fresh))
+        Some(Adjoint::of(self, Drive::Ampere(self.correction.pair(a, b)), ends, fresh))
     }
 
     /// Prepares the sensitivities of a branch's current. Those of an open branch's are zero.
@@ -138,7 +139,7 @@ impl<'a> Changed<'a> {
                 none()
             }
         });
-        Adjoint::of(self, Drive::Volt(k), fresh)
+        Adjoint::of(self, Drive::Volt(k), None, fresh)
     }
 
     pub(crate) const fn correction(&self) -> &Correction<'a> {

@@ -5,8 +5,9 @@
 use num_complex::Complex64;
 
 use crate::change::Folded;
+use crate::cuts::Cuts;
 use crate::equations::{Few, STRONG};
-use crate::network::{Closed, Laid};
+use crate::network::{Branch, Closed, Laid};
 use crate::plan::{Demand, Operation, Plan};
 use crate::small::{Carried, Matrix, Numbers, Small};
 use crate::solved::Solved;
@@ -195,8 +196,16 @@ impl<'a> Correction<'a> {
         (volts, less(self.base.form(&pair, &pair), seen.into_iter(), &carried))
     }
 
-    /// Gives a branch's current under the network's own sources.
+    /// Gives the base's loops and cuts where each of its cuts still is one: nothing was added that could close a loop.
+    pub(crate) fn cuts(&self) -> Option<&Cuts> {
+        (!self.plan.adds).then(|| self.base.own_cuts())
+    }
+
+    /// Gives a branch's current under the network's own sources: exactly zero in a cut.
     pub(crate) fn source_current(&self, k: usize) -> Sum {
+        if self.cuts().is_some_and(|cuts| cuts.is_cut(Branch::at(k))) {
+            return Sum { value: Complex64::ZERO, size: 0.0 };
+        }
         self.current(k, &Drive::Sources, &self.sources)
     }
 

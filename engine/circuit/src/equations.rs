@@ -35,29 +35,31 @@ pub(crate) struct Few {
 /// Is one sign's part: no, one or two indices.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Part {
-    len: usize,
-    at: [usize; 2],
+    len: u8,
+    at: [u32; 2],
 }
 
 impl Part {
     fn of(indices: [Option<usize>; 2]) -> Self {
+        // A network has far fewer than 2^32 unknowns.
+        let short = |i: usize| u32::try_from(i).unwrap_or(u32::MAX);
         match indices {
-            [Some(i), Some(j)] => Self { len: 2, at: [i, j] },
-            [Some(i), None] | [None, Some(i)] => Self { len: 1, at: [i, 0] },
+            [Some(i), Some(j)] => Self { len: 2, at: [short(i), short(j)] },
+            [Some(i), None] | [None, Some(i)] => Self { len: 1, at: [short(i), 0] },
             [None, None] => Self { len: 0, at: [0, 0] },
         }
     }
 
-    fn indices(&self) -> &[usize] {
-        &self.at[..self.len]
+    fn indices(&self) -> impl Iterator<Item = usize> {
+        self.at[..usize::from(self.len)].iter().map(|&i| i as usize)
     }
 }
 
 impl Few {
     /// Lists indices and signs.
     pub(crate) fn entries(&self) -> impl Iterator<Item = (usize, f64)> {
-        let plus = self.plus.indices().iter().map(|&i| (i, 1.0));
-        plus.chain(self.minus.indices().iter().map(|&i| (i, -1.0)))
+        let plus = self.plus.indices().map(|i| (i, 1.0));
+        plus.chain(self.minus.indices().map(|i| (i, -1.0)))
     }
 
     /// Reads a vector of unknowns.
@@ -68,8 +70,8 @@ impl Few {
     /// Adds up what stands at the indices, with their signs.
     pub(crate) fn combine(&self, at: impl Fn(usize) -> Complex64) -> Complex64 {
         let mut sum = Complex64::ZERO;
-        self.plus.indices().iter().for_each(|&i| sum += at(i));
-        self.minus.indices().iter().for_each(|&i| sum -= at(i));
+        self.plus.indices().for_each(|i| sum += at(i));
+        self.minus.indices().for_each(|i| sum -= at(i));
         sum
     }
 }

@@ -155,7 +155,8 @@ impl Network {
 
     /// Factors the network, so that readings and changes cost little afterwards.
     ///
-    /// Work: one sparse factorisation and one sparse solve for each unknown (nodes and branches together).
+    /// Work: one sparse factorisation; later one sparse solve for each unknown (node or branch) that a change or a
+    /// reading touches for the first time.
     ///
     /// # Errors
     /// A node that does not exist, a value that is not finite, a loop of branches without impedance, or

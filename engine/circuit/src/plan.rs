@@ -17,7 +17,7 @@ use smallvec::SmallVec;
 use crate::change::Folded;
 use crate::equations::Few;
 use crate::islands::Forest;
-use crate::network::{Closed, Law};
+use crate::network::{Branch, Closed, Laid, Law};
 use crate::solved::Solved;
 
 /// Says what an operation demands.
@@ -44,8 +44,10 @@ pub(crate) struct Operation {
 /// Is the list of operations, and the islands if they are not the base's.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Plan {
-    pub(crate) operations: SmallVec<[Operation; 4]>,
+    pub(crate) operations: SmallVec<[Operation; 2]>,
     pub(crate) islands: Option<Vec<usize>>,
+    /// Something conducts that did not in the base.
+    pub(crate) adds: bool,
 }
 
 impl Plan {
@@ -61,12 +63,38 @@ impl Plan {
                 plan.add(base, own + j, (laid.a, laid.b), closed);
             }
         }
+        let closes = |&(k, law): &(usize, Law)| law.conducts() && base.factored.closed(k).is_none();
+        plan.adds = !folded.bridges.is_empty() || folded.laws.iter().any(closes);
         let regroups = !folded.bridges.is_empty()
             || folded.laws.iter().any(|&(k, law)| law.conducts() != base.factored.closed(k).is_some());
-        if regroups {
+        if regroups && !plan.keeps_islands(base, folded) {
             plan.regroup(base, folded);
         }
         plan
+    }
+
+    /// Says whether the islands stay as they are though something opens or closes: whatever is added lies inside an
+    /// island, and at most one branch opens, on a loop; it is opened then.
+    fn keeps_islands(&mut self, base: &Solved, folded: &Folded) -> bool {
+        let factored = &base.factored;
+        let inside = |laid: &Laid| factored.islands[laid.a] == factored.islands[laid.b];
+        let mut opened = None;
+        for &(k, law) in &folded.laws {
+            let laid = &factored.branches[k];
+            match (laid.law.conducts(), law.conducts()) {
+                (true, false) if opened.is_some() || base.own_cuts().is_cut(Branch::at(k)) => return false,
+                (true, false) => opened = Some(k),
+                (false, true) if !inside(laid) => return false,
+                _ => {}
+            }
+        }
+        if !folded.bridges.iter().all(inside) {
+            return false;
+        }
+        if let Some(k) = opened {
+            self.on_row(base, k, Demand::Open);
+        }
+        true
     }
 
     /// Plans a closed branch's new law; openings wait for [`Plan::regroup`].

@@ -20,13 +20,13 @@ const LEAST_PIVOT: f64 = 1e-13;
 const BALANCING: usize = 4;
 
 /// Is a short list of numbers, one an unknown.
-pub(crate) type Numbers = SmallVec<[Complex64; 4]>;
+pub(crate) type Numbers = SmallVec<[Complex64; 2]>;
 
 /// Is a short list of sizes, one an unknown.
-pub(crate) type Sizes = SmallVec<[f64; 4]>;
+pub(crate) type Sizes = SmallVec<[f64; 2]>;
 
 /// Is a small square matrix by rows.
-pub(crate) type Matrix = SmallVec<[Complex64; 16]>;
+pub(crate) type Matrix = SmallVec<[Complex64; 4]>;
 
 /// Is a solution with a bound for each unknown on its rounding, in units of rounding.
 #[derive(Debug, Clone, Default)]
@@ -49,7 +49,7 @@ pub(crate) struct Small {
     matrix: Matrix,
     inverse: Matrix,
     /// `|M^-1| |M|`.
-    condition: SmallVec<[f64; 16]>,
+    condition: SmallVec<[f64; 4]>,
 }
 
 impl Small {
@@ -88,11 +88,17 @@ impl Small {
 
 /// Inverts in place of the matrix: Gauss-Jordan elimination with full pivoting, on balanced rows and columns.
 fn invert(n: usize, mut m: Matrix) -> Option<Matrix> {
+    if let [one] = m[..] {
+        let sized = one.l1_norm();
+        return (sized.is_finite() && sized > 0.0).then(|| smallvec![one.inv()]);
+    }
     let mut scale: Sizes = smallvec![1.0; n];
     for _ in 0..BALANCING {
-        balance(n, &mut m, &mut scale)?;
+        if !balance(n, &mut m, &mut scale)? {
+            break;
+        }
     }
-    let mut swaps: SmallVec<[(usize, usize); 4]> = SmallVec::new();
+    let mut swaps: SmallVec<[(usize, usize); 2]> = SmallVec::new();
     for step in 0..n {
         let place = largest(n, &m, step)?;
         for k in 0..n {
@@ -150,18 +156,21 @@ fn eliminate(n: usize, m: &mut [Complex64], step: usize) {
     }
 }
 
-/// Scales row and column of each unknown alike towards a largest entry of one, by powers of two.
-fn balance(n: usize, m: &mut [Complex64], scale: &mut [f64]) -> Option<()> {
+/// Scales row and column of each unknown alike towards a largest entry of one, by powers of two; false if they are there.
+fn balance(n: usize, m: &mut [Complex64], scale: &mut [f64]) -> Option<bool> {
     let mut factors: Sizes = smallvec![1.0; n];
     for (i, factor) in factors.iter_mut().enumerate() {
         let largest = (0..n).map(|j| m[i * n + j].l1_norm().max(m[j * n + i].l1_norm())).fold(0.0, f64::max);
         *factor = reciprocal_power(largest.sqrt())?;
         scale[i] *= *factor;
     }
+    if factors.iter().all(|factor| factor.to_bits() == 1.0_f64.to_bits()) {
+        return Some(false);
+    }
     for (i, row) in m.chunks_mut(n.max(1)).enumerate() {
         row.iter_mut().zip(&factors).for_each(|(v, factor)| *v *= factors[i] * factor);
     }
-    Some(())
+    Some(true)
 }
 
 #[cfg(test)]

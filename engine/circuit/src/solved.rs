@@ -1,10 +1,14 @@
-//! A network factored once, with its inverse at hand, so that changes and readings are a few multiply-adds.
+//! A network factored once, with the columns of its inverse that were asked for, so that changes and readings are a few
+//! multiply-adds.
+
+use std::sync::OnceLock;
 
 use num_complex::Complex64;
 
 use crate::change::{Change, Folded};
 use crate::changed::Changed;
 use crate::correction::Correction;
+use crate::cuts::Cuts;
 use crate::equations::{Factored, Few};
 use crate::error::CircuitError;
 use crate::network::{Branch, Network, Node};
@@ -15,22 +19,16 @@ use crate::port::Port;
 pub struct Solved {
     network: Network,
     pub(crate) factored: Factored,
-    /// Column after column.
-    inverse: Vec<Complex64>,
+    /// Columns of the inverse, each found when it is first read.
+    inverse: Vec<OnceLock<Box<[Complex64]>>>,
+    cuts: OnceLock<Cuts>,
 }
 
 impl Solved {
     pub(crate) fn of(network: Network) -> Result<Self, CircuitError> {
         let factored = Factored::of(&network)?;
-        let n = factored.size();
-        let mut inverse = Vec::with_capacity(n * n);
-        let mut unit = vec![Complex64::ZERO; n];
-        for i in 0..n {
-            unit[i] = Complex64::ONE;
-            inverse.extend(factored.solve(&unit)?);
-            unit[i] = Complex64::ZERO;
-        }
-        Ok(Self { network, factored, inverse })
+        let inverse = vec![OnceLock::new(); factored.size()];
+        Ok(Self { network, factored, inverse, cuts: OnceLock::new() })
     }
 
     /// Gives the network as it was solved.
@@ -50,6 +48,19 @@ impl Solved {
     /// that the changes bring about; [`CircuitError::Singular`].
     pub fn with(&self, changes: &[Change]) -> Result<Changed<'_>, CircuitError> {
         Changed::of(self, Folded::of(&self.network, changes)?)
+    }
+
+    /// Finds the loops and cuts of the network with changes laid over it, on the graph alone.
+    ///
+    /// # Errors
+    /// A change that names what does not exist or has no finite value.
+    pub fn cuts(&self, changes: &[Change]) -> Result<Cuts, CircuitError> {
+        Ok(Cuts::of(&self.network, &Folded::of(&self.network, changes)?))
+    }
+
+    /// Gives the loops and cuts of the network as it was solved.
+    pub(crate) fn own_cuts(&self) -> &Cuts {
+        self.cuts.get_or_init(|| Cuts::of(&self.network, &Folded::default()))
     }
 
     /// Answers for the network as it is.
@@ -84,7 +95,17 @@ impl Solved {
 
     /// Reads `few` from the inverse's column for `drive`.
     pub(crate) fn form(&self, few: &Few, drive: &Few) -> Complex64 {
-        let n = self.factored.size();
-        drive.combine(|i| few.dot(&self.inverse[i * n..(i + 1) * n]))
+        drive.combine(|i| few.dot(self.column(i)))
+    }
+
+    /// Gives a column of the inverse; without a number in it where it cannot be found, which no residual lets through.
+    fn column(&self, i: usize) -> &[Complex64] {
+        self.inverse[i].get_or_init(|| {
+            let n = self.factored.size();
+            let mut unit = vec![Complex64::ZERO; n];
+            unit[i] = Complex64::ONE;
+            let column = self.factored.solve(&unit);
+            column.unwrap_or_else(|_| vec![Complex64::new(f64::NAN, f64::NAN); n]).into()
+        })
     }
 }

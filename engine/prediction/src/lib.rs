@@ -6,6 +6,7 @@
 
 pub mod check;
 mod heat;
+mod idle;
 pub mod meters;
 pub mod observe;
 pub mod predictor;

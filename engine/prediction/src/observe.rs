@@ -82,6 +82,9 @@ impl Predictor<'_> {
     /// *Approximate because* five sizes stand for all of them, and faults of a pair share theirs.
     #[must_use]
     pub fn ways(&self, state: StateId, faults: &[FaultId]) -> Rc<[Way]> {
+        if let Some(left) = self.seen_in_run(state, faults) {
+            return self.ways_of(state, left, faults);
+        }
         let key = (state, FaultSet(faults.into()));
         if let Some(ways) = self.ways.borrow().get(&key) {
             return Rc::clone(ways);
@@ -95,6 +98,23 @@ impl Predictor<'_> {
         let ways: Rc<[Way]> = sizes.iter().map(way).collect();
         self.ways.borrow_mut().insert(key, Rc::clone(&ways));
         ways
+    }
+
+    /// Gives the ways of a state with the faults that show in it, counted by the sizes of all of them.
+    fn ways_of(&self, state: StateId, left: &[FaultId], all: &[FaultId]) -> Rc<[Way]> {
+        let (ways, sizes) = (self.ways(state, left), Size::of(self.machine(), all));
+        if ways.len() == sizes.len() {
+            return ways;
+        }
+        let key = (state, FaultSet(left.into()));
+        if let Some(ways) = self.alike.borrow().get(&key) {
+            return Rc::clone(ways);
+        }
+        // What is left has no size: it looks the same at each size of what does not show.
+        let each = sizes.iter().flat_map(|size| ways.iter().map(|way| Way { share: size.share(), ..way.clone() }));
+        let alike: Rc<[Way]> = each.collect();
+        self.alike.borrow_mut().insert(key, Rc::clone(&alike));
+        alike
     }
 
     /// Gives the observations of a state, in the machine's order.
@@ -119,7 +139,7 @@ impl Predictor<'_> {
     fn noticed(&self, state: StateId, faults: &[FaultId], size: Size) -> Vec<Noticed> {
         let machine = self.machine();
         let effects = crate::settle::effects_of(machine, faults, size);
-        self.running(state, (faults, size), |solution, config| {
+        self.settling(state, (faults, size), |solution, config| {
             let moment = Moment { predictor: self, machine, state, effects: &effects, solution, config };
             self.observed_in(state).map(|what| moment.noticed(what)).collect()
         })
@@ -228,7 +248,11 @@ impl Moment<'_, '_> {
 
     fn touch_volts(&self) -> f64 {
         let supply = &self.machine.supply;
-        match self.solution.port(node_of(self.machine, supply.frame), node_of(self.machine, supply.earth)) {
+        let (frame, earth) = (node_of(self.machine, supply.frame), node_of(self.machine, supply.earth));
+        if !self.solution.same_island(frame, earth) {
+            return 0.0;
+        }
+        match self.solution.port(frame, earth) {
             Port::Tied { open_volts, source_impedance } => {
                 let body = Complex64::new(BODY_OHMS, 0.0);
                 magnitude(open_volts * (body / (body + source_impedance)))
@@ -275,9 +299,7 @@ fn step(share: f64, low: f64, high: f64) -> Noticed {
 /// Gives what a branch turns into heat in a solution, watts.
 pub(crate) fn watts(machine: &Machine, branch: BranchId, solution: &Changed<'_>) -> f64 {
     let wired = &machine.branches[branch.index()];
-    let Port::Tied { open_volts, .. } = solution.port(node_of(machine, wired.from), node_of(machine, wired.to)) else {
-        return 0.0;
-    };
+    let Some(volts) = solution.voltage(node_of(machine, wired.from), node_of(machine, wired.to)) else { return 0.0 };
     let current = solution.current(net(branch));
-    (open_volts.re * current.re + open_volts.im * current.im).abs()
+    (volts.re * current.re + volts.im * current.im).abs()
 }

@@ -4,10 +4,11 @@
 //! once. A set of faults and lifted leads is a low-rank change of a base. Nothing here depends on belief.
 
 use crate::heat::{Pace, UnitRise};
+use crate::idle::{Graphs, InReadings, InRuns};
 use crate::meters::Meter;
 use crate::observe::Way;
 use crate::reading::{Condition, Prediction, Probe, Quantity, Reading, Shown};
-use crate::settle::{CERTAIN_OHMS, Config, Settled, Size, effects_of, hold, magnitude, settle};
+use crate::settle::{CERTAIN_OHMS, Config, Settled, Size, Trail, effects_of, hold, magnitude, settle};
 use crate::thermometer::Temperatures;
 use crate::wiring::{Setting, changes, element, net, network, node_of, turned};
 use circuit::{Adjoint, Change, Changed, Port, Solved};
@@ -19,7 +20,7 @@ use std::collections::BTreeMap;
 use std::rc::Rc;
 
 /// State, pressed, plugged, direct, flags.
-type BaseKey = (StateId, bool, bool, bool, Config);
+pub(crate) type BaseKey = (StateId, bool, bool, bool, Config);
 
 /// The ways each state could go with each set of faults, as far as they were asked for.
 pub(crate) type Ways = BTreeMap<(StateId, FaultSet), Rc<[Way]>>;
@@ -30,20 +31,38 @@ type BySize = BTreeMap<(Reading, FaultSet), Rc<[Prediction]>>;
 /// Each zone's rise for one watt, with all its air and with little, as far as it was asked for.
 type Rises = BTreeMap<(ZoneId, bool), Option<Rc<UnitRise>>>;
 
+/// Where each state came to rest, and through which configurations.
+type Rests = BTreeMap<(StateId, FaultSet, Size), (Settled, Trail)>;
+
+/// One factored configuration.
+#[derive(Debug)]
+pub(crate) struct Base {
+    pub(crate) setting: Setting,
+    pub(crate) solved: Solved,
+}
+
 /// Predicts one machine's behaviour and readings under any set of faults.
 #[derive(Debug)]
 pub struct Predictor<'m> {
     machine: &'m Machine,
     meter: Meter,
-    bases: RefCell<BTreeMap<BaseKey, Option<Rc<Solved>>>>,
-    settled: RefCell<BTreeMap<(StateId, FaultSet, Size), Settled>>,
+    bases: RefCell<BTreeMap<BaseKey, Option<Rc<Base>>>>,
+    settled: RefCell<Rests>,
     pub(crate) ways: RefCell<Ways>,
+    /// The ways of faults without a size, once for each size.
+    pub(crate) alike: RefCell<Ways>,
     predictions: RefCell<BTreeMap<Reading, BTreeMap<FaultSet, Prediction>>>,
     /// Readings that faults of one size and another would show differently.
     by_size: RefCell<BySize>,
     pub(crate) temperatures: RefCell<Temperatures>,
     pub(crate) paces: RefCell<BTreeMap<(StateId, ObservationId), Option<Pace>>>,
     pub(crate) rises: RefCell<Rises>,
+    /// Solves each set of faults for itself, whatever is idle: what the shortened way is tested against.
+    #[cfg(test)]
+    pub(crate) each_for_itself: bool,
+    pub(crate) idle_runs: RefCell<InRuns>,
+    pub(crate) idle_readings: RefCell<InReadings>,
+    pub(crate) graphs: RefCell<Graphs>,
 }
 
 /// A set of faults as a key, in the order given.
@@ -60,11 +79,17 @@ impl<'m> Predictor<'m> {
             bases: RefCell::default(),
             settled: RefCell::default(),
             ways: RefCell::default(),
+            alike: RefCell::default(),
             predictions: RefCell::default(),
             by_size: RefCell::default(),
             temperatures: RefCell::default(),
             paces: RefCell::default(),
             rises: RefCell::default(),
+            #[cfg(test)]
+            each_for_itself: false,
+            idle_runs: RefCell::default(),
+            idle_readings: RefCell::default(),
+            graphs: RefCell::default(),
         }
     }
 
@@ -88,13 +113,45 @@ impl<'m> Predictor<'m> {
 
     /// Says where a state comes to rest with these faults of this size.
     pub(crate) fn settle_sized(&self, state: StateId, faults: &[FaultId], size: Size) -> Settled {
+        match self.felt_in_run(state, faults) {
+            Some(left) => self.settle_sized(state, left, size.of_these(self.machine, left)),
+            None => self.settled_along(state, faults, size).0,
+        }
+    }
+
+    /// Gives the configurations that a state is solved in until it rests with these faults of this size.
+    pub(crate) fn trail(&self, state: StateId, faults: &[FaultId], size: Size) -> Trail {
+        match self.felt_in_run(state, faults) {
+            Some(left) => self.trail(state, left, size.of_these(self.machine, left)),
+            None => self.settled_along(state, faults, size).1,
+        }
+    }
+
+    fn settled_along(&self, state: StateId, faults: &[FaultId], size: Size) -> (Settled, Trail) {
         let key = (state, FaultSet(faults.into()), size);
         if let Some(settled) = self.settled.borrow().get(&key) {
             return settled.clone();
         }
-        let settled = settle(self, state, faults, size);
+        let settled = settle(self, state, (faults, size), |_, _| ());
         self.settled.borrow_mut().insert(key, settled.clone());
         settled
+    }
+
+    /// Solves a settled state, plugged in, and hands the solution on; if it has yet to settle, the last of its turns.
+    pub(crate) fn settling<R>(
+        &self,
+        state: StateId,
+        (faults, size): (&[FaultId], Size),
+        then: impl Fn(&Changed<'_>, Config) -> R,
+    ) -> Option<R> {
+        let key = (state, FaultSet(faults.into()), size);
+        let known = self.felt_in_run(state, faults).is_some() || self.settled.borrow().contains_key(&key);
+        let mut seen = None;
+        if !known {
+            let settled = settle(self, state, (faults, size), |solution, config| seen = Some(then(solution, config)));
+            self.settled.borrow_mut().insert(key, settled);
+        }
+        seen.or_else(|| self.running(state, (faults, size), then))
     }
 
     /// Predicts what the meter shows for one reading with these faults.
@@ -102,6 +159,14 @@ impl<'m> Predictor<'m> {
     /// *Exact* in the linear network of the settled configuration; the tolerance width is first-order.
     #[must_use]
     pub fn predict(&self, reading: &Reading, faults: &[FaultId]) -> Prediction {
+        match self.seen_in_reading(reading, faults) {
+            Some(left) => self.predict(reading, left),
+            None => self.predict_these(reading, faults),
+        }
+    }
+
+    /// Predicts with faults each of which may show in the reading.
+    fn predict_these(&self, reading: &Reading, faults: &[FaultId]) -> Prediction {
         let key = FaultSet(faults.into());
         if let Some(known) = self.predictions.borrow().get(reading).and_then(|column| column.get(&key)) {
             return *known;
@@ -124,22 +189,26 @@ impl<'m> Predictor<'m> {
     /// at which the controls rest alike the likeliest stands for all, its spread being in the width.
     #[must_use]
     pub fn predict_ways(&self, reading: &Reading, faults: &[FaultId]) -> Rc<[Prediction]> {
+        if let Some(left) = self.seen_in_reading(reading, faults) {
+            return self.predict_ways(reading, left);
+        }
         let sizes = Size::of(self.machine, faults);
         if !reading.condition.plugged || sizes.len() == 1 {
-            return Rc::new([self.predict(reading, faults)]);
+            return Rc::new([self.predict_these(reading, faults)]);
         }
         let key = (reading.clone(), FaultSet(faults.into()));
         if let Some(known) = self.by_size.borrow().get(&key) {
             return Rc::clone(known);
         }
-        let rests = |size: Size| self.settle_sized(reading.condition.state, faults, size).config;
-        let like = |size: Size| {
-            let alike = sizes.iter().copied().filter(|&other| rests(other) == rests(size));
+        let rests: Vec<(Size, Config)> =
+            sizes.iter().map(|&size| (size, self.settle_sized(reading.condition.state, faults, size).config)).collect();
+        let like = |&(size, rest): &(Size, Config)| {
+            let alike = rests.iter().filter(|(_, other)| *other == rest).map(|(size, _)| *size);
             alike.max_by(|a, b| a.share().total_cmp(&b.share())).unwrap_or(size)
         };
-        let stand_ins: Vec<Size> = sizes.iter().map(|&size| like(size)).collect();
+        let stand_ins: Vec<Size> = rests.iter().map(like).collect();
         let predicted: Rc<[Prediction]> = if stand_ins.iter().all(|&size| size == Size::DESCRIBED) {
-            Rc::new([self.predict(reading, faults)])
+            Rc::new([self.predict_these(reading, faults)])
         } else {
             stand_ins.into_iter().map(|size| self.predict_sized(reading, faults, size)).collect()
         };
@@ -177,11 +246,10 @@ impl<'m> Predictor<'m> {
         };
         let key = (condition.state, false, condition.plugged, direct, config);
         let base = self.base(key)?;
-        let setting = self.setting(key);
-        let mut made = changes(self.machine, effects, &setting, config);
+        let mut made = changes(self.machine, effects, &base.setting, config);
         made.extend(condition.lifted.iter().map(|&lead| Change::Law(net(lead), circuit::Law::Open)));
-        let case = Case { effects, setting: &setting, config };
-        base.with(&made).ok().map(|solution| then(&solution, &case))
+        let case = Case { effects, setting: &base.setting, config };
+        base.solved.with(&made).ok().map(|solution| then(&solution, &case))
     }
 
     /// Solves a state at given flags, before it has settled; what cannot be solved leaves the flags as they are.
@@ -193,9 +261,9 @@ impl<'m> Predictor<'m> {
         effects: &[Effect],
         then: impl FnOnce(&Changed<'_>) -> Config,
     ) -> Config {
-        let key = (state, pressed, true, false, config);
-        let made = changes(self.machine, effects, &self.setting(key), config);
-        self.base(key).and_then(|base| base.with(&made).ok().map(|solution| then(&solution))).unwrap_or(config)
+        let Some(base) = self.base((state, pressed, true, false, config)) else { return config };
+        let made = changes(self.machine, effects, &base.setting, config);
+        base.solved.with(&made).ok().map_or(config, |solution| then(&solution))
     }
 
     /// Solves a settled state, plugged in, and hands the solution on.
@@ -210,11 +278,13 @@ impl<'m> Predictor<'m> {
         self.at(&Condition::running(state), false, (faults, size), &effects, |solution, _| then(solution, config))
     }
 
-    fn base(&self, key: BaseKey) -> Option<Rc<Solved>> {
+    pub(crate) fn base(&self, key: BaseKey) -> Option<Rc<Base>> {
         if let Some(base) = self.bases.borrow().get(&key) {
             return base.clone();
         }
-        let base = network(self.machine, &self.setting(key), key.4).solve().ok().map(Rc::new);
+        let setting = self.setting(key);
+        let solved = network(self.machine, &setting, key.4).solve().ok();
+        let base = solved.map(|solved| Rc::new(Base { setting, solved }));
         self.bases.borrow_mut().insert(key, base.clone());
         base
     }
@@ -242,14 +312,15 @@ impl<'m> Predictor<'m> {
 
     /// Gives the unloaded volts between two terminals; 0 where nothing ties them together.
     pub(crate) fn volts_between(&self, a: TerminalId, b: TerminalId, at: &Changed<'_>) -> f64 {
-        match at.port(node_of(self.machine, a), node_of(self.machine, b)) {
-            Port::Tied { open_volts, .. } => magnitude(open_volts),
-            Port::Floating { .. } => 0.0,
-        }
+        at.voltage(node_of(self.machine, a), node_of(self.machine, b)).map_or(0.0, magnitude)
     }
 
     fn shown_ohms(&self, a: TerminalId, b: TerminalId, case: &Case<'_>, at: &Changed<'_>) -> Shown {
         let (a, b) = (node_of(self.machine, a), node_of(self.machine, b));
+        // What floats between two islands is no matter for an ohm-meter, and dear to bound.
+        if !at.same_island(a, b) {
+            return Shown::OverRange;
+        }
         let Port::Tied { source_impedance, .. } = at.port(a, b) else { return Shown::OverRange };
         let value = source_impedance.re.max(0.0) + self.meter.lead_shown();
         if value > self.meter.ohms_limit {
@@ -298,7 +369,11 @@ impl<'m> Predictor<'m> {
                 }
                 Some(fault) => fault_moved(fault, || element(self.machine, branch, case.setting, case.config))?,
                 None => {
-                    Moved::by(&element(self.machine, branch, case.setting, case.config), tolerance(&branch.law) / 2.0)?
+                    let share = tolerance(&branch.law) / 2.0;
+                    if share <= 0.0 {
+                        return None;
+                    }
+                    Moved::by(&element(self.machine, branch, case.setting, case.config), share)?
                 }
             };
             Some((net(id), moved))

@@ -7,6 +7,7 @@ use crate::predictor::Predictor;
 use circuit::Changed;
 use machine::faults::Effect;
 use machine::model::{FaultId, FlagId, FlagRule, Machine, Need, StateId};
+use std::rc::Rc;
 
 /// Which flags stand, one bit a flag.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
@@ -33,11 +34,21 @@ pub struct Settled {
     pub chatters: Vec<FlagId>,
 }
 
+/// The configurations in which a state is solved on its way to rest, each with whether its buttons are held.
+pub(crate) type Trail = Rc<[(bool, Config)]>;
+
 /// Turns after which what still moves is said to chatter.
 const MOST_TURNS: usize = 24;
 
-/// Settles `state` with these faults of this size, entered through the states it is entered from.
-pub(crate) fn settle(predictor: &Predictor<'_>, state: StateId, faults: &[FaultId], size: Size) -> Settled {
+/// Settles `state` with these faults of this size, entered through the states it is entered from, and says by which way.
+///
+/// Where it comes to rest, `look` sees the solution there.
+pub(crate) fn settle(
+    predictor: &Predictor<'_>,
+    state: StateId,
+    (faults, size): (&[FaultId], Size),
+    mut look: impl FnMut(&Changed<'_>, Config),
+) -> (Settled, Trail) {
     let machine = predictor.machine();
     let described = &machine.states[state.index()];
     let mut config = match described.entered_from {
@@ -45,26 +56,32 @@ pub(crate) fn settle(predictor: &Predictor<'_>, state: StateId, faults: &[FaultI
         None => Config::default(),
     };
     let effects = effects_of(machine, faults, size);
-    let mut chatters = Vec::new();
+    let (mut chatters, mut trail) = (Vec::new(), Vec::new());
     let phases: &[bool] = if described.pressed.is_empty() { &[false] } else { &[true, false] };
     for &pressed in phases {
-        (config, chatters) = rest(predictor, state, pressed, &effects, config);
+        (config, chatters) =
+            rest(predictor, (state, pressed), &effects, (config, &mut trail), &mut |solution, config| {
+                if !pressed {
+                    look(solution, config);
+                }
+            });
     }
-    Settled { config, chatters }
+    (Settled { config, chatters }, trail.into())
 }
 
 fn rest(
     predictor: &Predictor<'_>,
-    state: StateId,
-    pressed: bool,
+    (state, pressed): (StateId, bool),
     effects: &[Effect],
-    start: Config,
+    (start, trail): (Config, &mut Vec<(bool, Config)>),
+    look: &mut impl FnMut(&Changed<'_>, Config),
 ) -> (Config, Vec<FlagId>) {
     let machine = predictor.machine();
     let mut config = hold(effects, start);
     let mut seen = vec![config];
+    trail.push((pressed, config));
     for _ in 0..MOST_TURNS {
-        let next = hold(effects, turn(predictor, machine, state, pressed, effects, config));
+        let next = turn(predictor, machine, (state, pressed), (effects, config), look);
         if next == config {
             return (config, Vec::new());
         }
@@ -74,25 +91,31 @@ fn rest(
             return (next, chatters.map(|f| FlagId(u16::try_from(f).unwrap_or(u16::MAX))).collect());
         }
         seen.push(next);
+        trail.push((pressed, next));
         config = next;
     }
     (config, Vec::new())
 }
 
+/// Gives the flags after one turn; if they rest, `look` sees the solution.
 fn turn(
     predictor: &Predictor<'_>,
     machine: &Machine,
-    state: StateId,
-    pressed: bool,
-    effects: &[Effect],
-    config: Config,
+    (state, pressed): (StateId, bool),
+    (effects, config): (&[Effect], Config),
+    look: &mut impl FnMut(&Changed<'_>, Config),
 ) -> Config {
-    predictor.solved(state, pressed, config, effects, |solution| {
-        machine.flags.iter().enumerate().fold(Config::default(), |next, (index, flag)| {
+    let next = predictor.solved(state, pressed, config, effects, |solution| {
+        let next = machine.flags.iter().enumerate().fold(Config::default(), |next, (index, flag)| {
             let stood = config.0 >> index & 1 == 1;
             next.with(index, stands(predictor, &flag.rule, state, stood, solution))
-        })
-    })
+        });
+        if hold(effects, next) == config {
+            look(solution, config);
+        }
+        next
+    });
+    hold(effects, next)
 }
 
 /// Holds the flags that a fault holds.
@@ -189,6 +212,11 @@ impl Size {
     /// Gives its share among the sizes: the weights of the same table over the square root of pi.
     pub(crate) fn share(self) -> f64 {
         [0.011_257_41, 0.222_075_92, 0.533_333_34, 0.222_075_92, 0.011_257_41][usize::from(self.0)]
+    }
+
+    /// Gives this size for faults that have one, the described one for others.
+    pub(crate) fn of_these(self, machine: &Machine, faults: &[FaultId]) -> Self {
+        if Self::of(machine, faults).len() == 1 { Self::DESCRIBED } else { self }
     }
 
     /// Gives the sizes that these faults can have.
