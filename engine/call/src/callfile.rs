@@ -118,7 +118,7 @@ pub fn note(predictor: &Predictor<'_>, bench: &mut Bench, item: &Evidence) {
             bench.watched.clear();
             bench.looked.remove(&machine.repairs[repair.index()].part);
         }
-        Evidence::Opinion { .. } => {}
+        Evidence::Opinion { .. } | Evidence::Warmed { .. } => {}
     }
 }
 
@@ -161,6 +161,7 @@ impl Found {
             self.volts.is_some(),
             self.ohms.is_some(),
             self.amps.is_some(),
+            self.temperature.is_some(),
             self.look.is_some(),
             self.r#try.is_some(),
             self.repaired.is_some(),

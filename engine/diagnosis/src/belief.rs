@@ -5,7 +5,7 @@
 //! what the shares shown leave out.
 
 use crate::evidence::{Evidence, Measured};
-use crate::likelihood::{meant, of_reading, of_seen, slipped};
+use crate::likelihood::{meant, of_reading, of_seen, of_temperature, slipped, slipped_temperature};
 use crate::suspects::{Assumptions, Suspect, suspects};
 use machine::model::{FaultId, Machine, ObservationId, PartId, RepairId};
 use prediction::{Predictor, Reading, Seen, Way};
@@ -232,6 +232,10 @@ impl<'p, 'm> Belief<'p, 'm> {
             Evidence::Answered(seen) => self.of_seen(*seen, suspect, self.assumed.wrong_report),
             Evidence::Watched(seen) => self.of_seen(*seen, suspect, self.wrong_watch(*seen)),
             Evidence::Read { reading, measured } => self.of_read(reading, *measured, suspect),
+            Evidence::Warmed { reading, celsius } => {
+                let predicted = self.predictor.zone_temperatures(reading, &suspect.0);
+                predicted.iter().map(|p| of_temperature(*celsius, p.as_ref(), self.assumed.slip)).collect()
+            }
             Evidence::Looked { part, damage } => {
                 let shows = self.damage_shows(*part, suspect);
                 vec![if *damage { shows } else { 1.0 - shows }]
@@ -310,6 +314,7 @@ impl<'p, 'm> Belief<'p, 'm> {
                 1.0 / as_f64(self.values(seen.what)).max(1.0)
             }
             Evidence::Read { reading, measured } => slipped(*measured, reading.quantity, self.predictor.meter()),
+            Evidence::Warmed { .. } => slipped_temperature(),
             Evidence::Looked { damage, .. } => {
                 if *damage {
                     0.1

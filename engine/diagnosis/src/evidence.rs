@@ -1,7 +1,7 @@
 //! What has been learned so far on this call, one item after the other.
 
 use machine::model::{PartId, RepairId};
-use prediction::{Reading, Seen};
+use prediction::{Reading, Seen, ZoneReading};
 
 /// What the meter showed.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -27,6 +27,13 @@ pub enum Evidence {
         reading: Reading,
         /// What the meter showed.
         measured: Measured,
+    },
+    /// A thermometer in a zone, read so long after a state was switched on from rest.
+    Warmed {
+        /// Where and when.
+        reading: ZoneReading,
+        /// What it showed, °C.
+        celsius: f64,
     },
     /// A look at an exposed part.
     Looked {

@@ -6,7 +6,7 @@
 //! only their ratios matter.
 
 use crate::evidence::Measured;
-use prediction::{Meter, Prediction, Quantity, Shown};
+use prediction::{Meter, Prediction, Quantity, Shown, ZoneTemperature};
 
 /// Share of the predicted distribution that is three times as wide.
 const WIDE_SHARE: f64 = 0.05;
@@ -36,6 +36,29 @@ pub fn meant(measured: Measured, predicted: &Prediction, quantity: Quantity, met
         }
         (Shown::Ghost { .. }, Measured::Value(_)) => slipped(measured, quantity, meter),
     }
+}
+
+/// Temperatures that a thermometer may show by a slip, K: from a cold room to a hot oven.
+const THERMOMETER_SPAN: f64 = 300.0;
+
+/// Gives the density of a temperature under a prediction, slips included; anything where nothing is predicted.
+#[must_use]
+pub fn of_temperature(celsius: f64, predicted: Option<&ZoneTemperature>, slip: f64) -> f64 {
+    let broad = slipped_temperature();
+    predicted.map_or(broad, |predicted| (1.0 - slip) * meant_temperature(celsius, predicted) + slip * broad)
+}
+
+/// Gives the density of a temperature if it was read as meant.
+#[must_use]
+pub fn meant_temperature(celsius: f64, predicted: &ZoneTemperature) -> f64 {
+    let ZoneTemperature { celsius: mean, sigma } = *predicted;
+    (1.0 - WIDE_SHARE) * normal(celsius, mean, sigma) + WIDE_SHARE * normal(celsius, mean, 3.0 * sigma)
+}
+
+/// Gives the density of a temperature read by a slip: anything alike.
+#[must_use]
+pub fn slipped_temperature() -> f64 {
+    1.0 / THERMOMETER_SPAN
 }
 
 /// Volts below which a floating point mostly reads: the meter itself discharges it.

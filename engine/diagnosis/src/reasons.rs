@@ -54,6 +54,15 @@ fn sentence(belief: &Belief<'_, '_>, item: &Evidence, suspect: &Suspect, log_rat
                 words::expected(&predicted, reading.quantity, belief.predictor().meter()),
             )
         }
+        Evidence::Warmed { reading, celsius } => {
+            let predicted = belief.predictor().zone_temperature(reading, &suspect.0);
+            format!(
+                "{} showed {}, this suspect predicts {}: {verdict}",
+                words::thermometer(machine, reading),
+                words::celsius(*celsius),
+                words::warmth(predicted.as_ref()),
+            )
+        }
         Evidence::Looked { part, damage } => {
             let name = &machine.parts[part.index()].name;
             if *damage {

@@ -3,7 +3,7 @@
 use crate::evidence::Measured;
 use crate::suspects::Suspect;
 use machine::model::{Machine, StateId, TerminalId};
-use prediction::{Meter, Prediction, Probe, Quantity, Reading, Seen, Shown};
+use prediction::{Meter, Prediction, Probe, Quantity, Reading, Seen, Shown, ZoneReading, ZoneTemperature};
 use quantity::{show, show_range};
 
 /// Names a suspect: `heating element: burnt through`.
@@ -83,6 +83,30 @@ pub fn state(machine: &Machine, state: StateId) -> &str {
 pub fn seen(machine: &Machine, seen: Seen) -> String {
     let observation = &machine.observations[seen.what.index()];
     observation.values.get(usize::from(seen.value)).map_or_else(|| observation.id.clone(), |value| value.say.clone())
+}
+
+/// Names a thermometer: `the thermometer in the oven, 6 min after the start`.
+#[must_use]
+pub fn thermometer(machine: &Machine, reading: &ZoneReading) -> String {
+    let zone = &machine.zones[reading.zone.index()].id;
+    let minutes = f64::from(reading.seconds) / 60.0;
+    let minutes = if reading.seconds.is_multiple_of(60) { format!("{minutes:.0}") } else { format!("{minutes:.1}") };
+    format!("the thermometer in the {zone} {minutes} min after the start")
+}
+
+/// Shows a temperature both ways: `175 °C (347 °F)`.
+#[must_use]
+pub fn celsius(celsius: f64) -> String {
+    format!("{celsius:.0} °C ({:.0} °F)", celsius * 1.8 + 32.0)
+}
+
+/// Shows what a thermometer is expected to show: `163 to 187 °C (325 to 369 °F)`.
+#[must_use]
+pub fn warmth(predicted: Option<&ZoneTemperature>) -> String {
+    let Some(predicted) = predicted else { return "anything".to_owned() };
+    let (low, high) = predicted.interval();
+    let fahrenheit = |celsius: f64| celsius * 1.8 + 32.0;
+    format!("{low:.0} to {high:.0} °C ({:.0} to {:.0} °F)", fahrenheit(low), fahrenheit(high))
 }
 
 /// Shows a measured value: `9.6 ohm`, `OL`.

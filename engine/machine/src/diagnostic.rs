@@ -65,6 +65,7 @@ pub const CODES: &[(&str, &str)] = &[
     (BACKWARD, "two values that stand the wrong way round"),
     (HEAT_TRAPPED, "a zone that warms up and loses nothing"),
     (HEATS_TWICE, "a heater that warms two zones, or one zone twice"),
+    (NOT_JUDGED, "a warm-up that cannot be judged"),
 ];
 
 pub(crate) const NOT_TOML: &str = "m001-not-toml";
@@ -99,6 +100,7 @@ pub(crate) const NO_LIMIT: &str = "m029-no-limit";
 pub(crate) const BACKWARD: &str = "m030-backward";
 pub(crate) const HEAT_TRAPPED: &str = "m031-heat-trapped";
 pub(crate) const HEATS_TWICE: &str = "m032-heats-twice";
+pub(crate) const NOT_JUDGED: &str = "m033-not-judged";
 
 /// Characters of a line that are printed.
 const MOST_SHOWN: usize = 160;

@@ -36,6 +36,8 @@ pub enum Effect {
     Ohms(BranchId, f64),
     /// The branch's resistance, capacitance or source voltage is multiplied (a sensor that drifted, a low supply).
     Scale(BranchId, f64),
+    /// The source's phase is turned by so many degrees (two legs of three phases in place of a split one).
+    Turn(BranchId, f64),
     /// A connection that should not be, ohms.
     Bridge(TerminalId, TerminalId, f64),
     /// The flag is held, whatever the circuit says (a seized motor, a relay that no longer pulls, a dead board).

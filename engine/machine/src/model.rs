@@ -464,6 +464,19 @@ pub struct Heat {
     pub lag: Option<(f64, f64)>,
     /// A wall behind the zone.
     pub wall: Option<HeatWall>,
+    /// The branch of the sensor by which a control holds the zone's temperature.
+    pub felt_by: Option<BranchId>,
+    /// The air that carries the heat; `None`: it needs none.
+    pub air: Option<HeatAir>,
+}
+
+/// The air that carries heat into a zone and out of it again.
+#[derive(Clone, Copy, Debug)]
+pub struct HeatAir {
+    /// The vent or blower; without its drive no heat arrives.
+    pub part: PartId,
+    /// Share of the heat that arrives, and of the zone's own loss, while little air moves; 0 to 1.
+    pub weak: f64,
 }
 
 /// A wall that warms up with a zone.
@@ -494,6 +507,8 @@ pub struct State {
     pub pressed: Vec<(PartId, String)>,
     /// Declared temperature of each zone, °C, in zone order.
     pub temperatures_c: Vec<f64>,
+    /// Temperature at which a control holds each zone, °C, in zone order; `None` where none does.
+    pub holds_c: Vec<Option<f64>>,
     /// Minutes it takes to bring the machine into it from rest.
     pub minutes: f64,
 }
@@ -559,6 +574,18 @@ pub enum Observed {
         /// The flag that says the control itself is alive (a fault forces it down).
         alive: FlagId,
     },
+    /// How a zone warms up from rest against a sound machine: values `never`, `slow`, `short` (its control holds it
+    /// below the temperature by which it is judged), `normal`.
+    Warms {
+        /// The zone; it has its heat.
+        zone: ZoneId,
+        /// The temperature by which it is judged, °C.
+        to_c: f64,
+        /// Times the sound machine's time to it from which it is slow, above 1.
+        slow_times: f64,
+        /// Times the sound machine's time from which nobody waits for it, above `slow_times`.
+        never_times: f64,
+    },
 }
 
 impl Observed {
@@ -566,6 +593,14 @@ impl Observed {
     pub const DARK: u8 = 0;
     /// Value of a display that shows what it always shows; codes come after it.
     pub const NORMAL: u8 = 1;
+    /// Value of a zone that does not get warm while anybody waits.
+    pub const NEVER: u8 = 0;
+    /// Value of a zone that takes clearly longer than on a sound machine.
+    pub const SLOW: u8 = 1;
+    /// Value of a zone that its control holds too cool.
+    pub const SHORT: u8 = 2;
+    /// Value of a zone that warms up as it should.
+    pub const IN_TIME: u8 = 3;
 
     /// Says whether it is the display of this part.
     #[must_use]

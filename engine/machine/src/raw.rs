@@ -8,8 +8,8 @@ mod usage;
 
 pub(crate) use access::{Cover, Fastener, Heat, Place, Zone};
 pub(crate) use bodies::{
-    Body, Capacitor, Connector, Contact, Control, ControlSupply, Driven, Heater, Lamp, Motor, MovedContact, Ohmic,
-    Output, PartWord, Relay, RunWinding, Sense, Sensor, StartWinding, Thermostat, Timer, When,
+    AlloyWord, Body, Capacitor, Connector, Contact, Control, ControlSupply, Driven, Heater, Lamp, Motor, MovedContact,
+    Ohmic, Output, PartWord, Relay, RunWinding, Sense, Sensor, StartWinding, Thermostat, Timer, When,
 };
 pub(crate) use part::{Cause, Common, EffectWords, FaultWords, Lead, MendWord, Part, Spare};
 pub(crate) use usage::{Observe, ObserveWord, Proof, State};

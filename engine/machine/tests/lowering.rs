@@ -43,8 +43,8 @@ fn oven_lowers_to_the_counts_reckoned_by_hand() {
     assert_eq!(machine.branches.len(), 16 + 25 + 28);
     let flags: Vec<&str> = machine.flags.iter().map(|flag| flag.name.as_str()).collect();
     assert_eq!(flags, ["breaker:tripped", "board:alive", "board:relay", "board:fan", "contactor:pulled", "fan:runs"]);
-    // 20 of the supply, 46 of the parts, one for each lead and one more for each of the five of 12 gauge or thicker.
-    assert_eq!(machine.faults.len(), 20 + 46 + 28 + 5);
+    // 21 of the supply, 46 of the parts, one for each lead and one more for each of the five of 12 gauge or thicker.
+    assert_eq!(machine.faults.len(), 21 + 46 + 28 + 5);
 }
 
 #[test]

@@ -1,9 +1,9 @@
 //! What only simulation can find wrong with a description: contacts that chatter, a dead short, a state that cannot be
-//! solved. Says what is wrong, where, and the mend; the reader finds everything else.
+//! solved, a zone that is waited for and never gets hot. Says what is wrong, where, and the mend; the reader finds everything else.
 
 use crate::predictor::Predictor;
 use crate::settle::Size;
-use machine::model::{FlagRule, StateId};
+use machine::model::{FlagRule, Observed, StateId};
 
 /// One thing found wrong by simulating the sound machine.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -24,7 +24,32 @@ impl Predictor<'_> {
     /// Simulates the sound machine in every state and gives all that is wrong with it.
     #[must_use]
     pub fn check(&self) -> Vec<Trouble> {
-        self.state_ids().flat_map(|state| self.check_state(state)).collect()
+        self.state_ids().flat_map(|state| self.check_state(state).into_iter().chain(self.check_warmth(state))).collect()
+    }
+
+    /// A zone that is watched must get hot on the sound machine, else nothing is slow against it.
+    fn check_warmth(&self, state: StateId) -> Vec<Trouble> {
+        let machine = self.machine();
+        let cool = self.observe(state, &[]).into_iter().filter_map(|seen| {
+            let Observed::Warms { zone, to_c, .. } = machine[seen.what].of else { return None };
+            let gets_there = self.pace(state, seen.what).is_some() && seen.value == Observed::IN_TIME;
+            (!gets_there).then_some((zone, to_c))
+        });
+        let name = &machine[state].id;
+        cool.map(|(zone, to_c)| Trouble {
+            code: "s004-never-warm",
+            state,
+            line: 0,
+            message: format!(
+                "the sound machine does not get `{}` to {to_c:.0} °C in the state `{name}`",
+                machine.zones[zone.index()].id
+            ),
+            hints: vec![
+                "name only states in which its heaters are on, or lower `to_c`".to_owned(),
+                "a temperature in `holds` must lie well above `to_c`".to_owned(),
+            ],
+        })
+        .collect()
     }
 
     fn check_state(&self, state: StateId) -> Vec<Trouble> {

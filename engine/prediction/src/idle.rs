@@ -122,7 +122,9 @@ impl<'a> Still<'a> {
     fn hides(&self, effect: &Effect) -> bool {
         let noticed = matches!(self.look, Look::Noticed);
         match *effect {
-            Effect::Open(branch) | Effect::Scale(branch, _) => self.open(branch) || self.idles(branch),
+            Effect::Open(branch) | Effect::Scale(branch, _) | Effect::Turn(branch, _) => {
+                self.open(branch) || self.idles(branch)
+            }
             Effect::Ohms(branch, ohms) => self.idles(branch) || self.pulled(branch) || self.has(branch, ohms),
             Effect::Hold(flag, false) => {
                 let shows = noticed && on_display(self.laid.machine, flag);
@@ -337,7 +339,9 @@ impl Predictor<'_> {
         let machine = self.machine();
         let effects = faults.iter().flat_map(|fault| &machine.faults[fault.index()].effects);
         let set = effects.filter_map(|effect| match *effect {
-            Effect::Open(branch) | Effect::Ohms(branch, _) | Effect::Scale(branch, _) => Some(branch),
+            Effect::Open(branch) | Effect::Ohms(branch, _) | Effect::Scale(branch, _) | Effect::Turn(branch, _) => {
+                Some(branch)
+            }
             Effect::Bridge(..) | Effect::Hold(..) | Effect::Stops(_) => None,
         });
         let set = set.chain(lifted.iter().copied()).collect();

@@ -5,6 +5,7 @@
 //! (what a person would notice) and [`Predictor::predict`] (what the meter would show, with its tolerance).
 
 pub mod check;
+mod heat;
 mod idle;
 pub mod meters;
 pub mod observe;
@@ -12,6 +13,7 @@ pub mod predictor;
 pub mod reading;
 pub mod settle;
 pub mod symptoms;
+pub mod thermometer;
 pub mod warm_up;
 pub mod wiring;
 
@@ -20,4 +22,5 @@ pub use observe::{Seen, Way};
 pub use predictor::Predictor;
 pub use reading::{Condition, Prediction, Probe, Quantity, Reading, Shown};
 pub use settle::{Config, Settled};
+pub use thermometer::{ZoneReading, ZoneTemperature};
 pub use warm_up::{NoWarmUp, WarmUp};

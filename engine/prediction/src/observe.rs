@@ -1,11 +1,14 @@
 //! What a person notices without a meter, computed from the settled circuit.
 
+use crate::heat::carried;
 use crate::predictor::{FaultSet, Predictor};
 use crate::settle::{Config, Size, holds, magnitude, sensed};
 use crate::wiring::{net, node_of};
 use circuit::{Changed, Port};
 use machine::faults::Effect;
-use machine::model::{BranchId, FaultId, FlagRule, Machine, Need, ObservationId, Observed, PartId, StateId};
+use machine::model::{
+    BranchId, FaultId, FlagRule, Heat, Machine, Need, ObservationId, Observed, PartId, StateId, ZoneId,
+};
 use num_complex::Complex64;
 use std::rc::Rc;
 
@@ -42,6 +45,9 @@ pub struct Way {
 /// Share of a limit within which what is seen may fall to either side: values and supply lie within some per cent, and
 /// nobody sees three quarters of a heat sharply. Common practice, no source.
 const CLOSE: f64 = 0.12;
+
+/// Chance below which a zone held too cool is not thought of.
+const WORTH_A_DOUBT: f64 = 0.01;
 
 /// What is noticed, and what it might be taken for.
 type Noticed = (u8, Option<(u8, f64)>);
@@ -119,12 +125,23 @@ impl Predictor<'_> {
             .map(|(index, _)| ObservationId(u16::try_from(index).unwrap_or(u16::MAX)))
     }
 
+    /// Gives how much air carries a zone's heat in a settled solution: 0 none, 1 little, 2 all of it.
+    pub(crate) fn air_of(
+        &self,
+        heat: &Heat,
+        state: StateId,
+        effects: &[Effect],
+        (solution, config): (&Changed<'_>, Config),
+    ) -> u8 {
+        Moment { predictor: self, machine: self.machine(), state, effects, solution, config }.air(heat)
+    }
+
     fn noticed(&self, state: StateId, faults: &[FaultId], size: Size) -> Vec<Noticed> {
         let machine = self.machine();
         let effects = crate::settle::effects_of(machine, faults, size);
         self.settling(state, (faults, size), |solution, config| {
-            let moment = Moment { predictor: self, machine, effects: &effects, solution, config };
-            self.observed_in(state).map(|what| moment.noticed(&machine.observations[what.index()].of)).collect()
+            let moment = Moment { predictor: self, machine, state, effects: &effects, solution, config };
+            self.observed_in(state).map(|what| moment.noticed(what)).collect()
         })
         .unwrap_or_default()
     }
@@ -134,14 +151,15 @@ impl Predictor<'_> {
 struct Moment<'a, 'm> {
     predictor: &'a Predictor<'m>,
     machine: &'a Machine,
+    state: StateId,
     effects: &'a [Effect],
     solution: &'a Changed<'a>,
     config: Config,
 }
 
 impl Moment<'_, '_> {
-    fn noticed(&self, of: &Observed) -> Noticed {
-        let sharp = match of {
+    fn noticed(&self, what: ObservationId) -> Noticed {
+        let sharp = match &self.machine.observations[what.index()].of {
             Observed::Heats { branches, rated_watts, air } => {
                 let watts: f64 = branches.iter().map(|&b| self.watts(b)).sum();
                 let strong = air.is_none_or(|part| self.blows(part) == 2);
@@ -155,8 +173,42 @@ impl Moment<'_, '_> {
             Observed::Trips(flag) => u8::from(self.config.stands(*flag)),
             Observed::Tingles => u8::from(self.touch_volts() > TINGLE_VOLTS),
             Observed::Shows { supply, senses, alive } => self.display(supply, senses, *alive),
+            Observed::Warms { zone, to_c, .. } => return self.warms(what, *zone, *to_c),
         };
         (sharp, None)
+    }
+
+    /// How a zone gets hot against the sound machine; one that heats well enough may yet be held too cool.
+    fn warms(&self, what: ObservationId, zone: ZoneId, to_c: f64) -> Noticed {
+        let heat = self.machine.zones[zone.index()].heat.as_ref();
+        let (Some(heat), Some(pace)) = (heat, self.predictor.pace(self.state, what)) else {
+            return (Observed::IN_TIME, None);
+        };
+        let air = self.air(heat);
+        if carried(heat, air) <= 0.0 {
+            return (Observed::NEVER, None);
+        }
+        let (never, slow) = pace.limits[usize::from(air == 1)];
+        let watts: f64 = self.predictor.heat_watts(heat, self.solution).iter().sum();
+        let named = |value: u8| if value == 2 { Observed::IN_TIME } else { value };
+        let (value, close) = step(watts / pace.sound_watts, never, slow);
+        let close = close.map(|(other, chance)| (named(other), chance));
+        if value < 2 {
+            return (value, close);
+        }
+        let held = self.predictor.held(self.state, zone, self.effects);
+        let too_cool =
+            held.map_or(0.0, |held| 0.5 * libm::erfc((held.celsius - to_c) / (held.sigma * std::f64::consts::SQRT_2)));
+        match too_cool {
+            chance if chance > 0.5 => (Observed::SHORT, Some((Observed::IN_TIME, 1.0 - chance))),
+            chance if chance > WORTH_A_DOUBT => (Observed::IN_TIME, Some((Observed::SHORT, chance))),
+            _ => (Observed::IN_TIME, close),
+        }
+    }
+
+    /// How much air carries the heat: 2 where it needs none.
+    fn air(&self, heat: &Heat) -> u8 {
+        heat.air.map_or(2, |air| self.blows(air.part))
     }
 
     fn turns(&self, part: PartId) -> bool {

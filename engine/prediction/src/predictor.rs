@@ -3,15 +3,17 @@
 //! A base is one network (state, pressed or not, plugged or not, alternating or direct current, flags); it is factored
 //! once. A set of faults and lifted leads is a low-rank change of a base. Nothing here depends on belief.
 
+use crate::heat::{Pace, UnitRise};
 use crate::idle::{Graphs, InReadings, InRuns};
 use crate::meters::Meter;
 use crate::observe::Way;
 use crate::reading::{Condition, Prediction, Probe, Quantity, Reading, Shown};
 use crate::settle::{CERTAIN_OHMS, Config, Settled, Size, Trail, effects_of, hold, magnitude, settle};
-use crate::wiring::{Setting, changes, element, net, network, node_of};
+use crate::thermometer::Temperatures;
+use crate::wiring::{Setting, changes, element, net, network, node_of, turned};
 use circuit::{Adjoint, Change, Changed, Port, Solved};
 use machine::faults::Effect;
-use machine::model::{BranchId, FaultId, Law, Machine, StateId, TerminalId};
+use machine::model::{BranchId, FaultId, Law, Machine, ObservationId, StateId, TerminalId, ZoneId};
 use num_complex::Complex64;
 use std::cell::RefCell;
 use std::collections::BTreeMap;
@@ -25,6 +27,9 @@ pub(crate) type Ways = BTreeMap<(StateId, FaultSet), Rc<[Way]>>;
 
 /// What each reading shows with each set of faults, by size, as far as it was asked for.
 type BySize = BTreeMap<(Reading, FaultSet), Rc<[Prediction]>>;
+
+/// Each zone's rise for one watt, with all its air and with little, as far as it was asked for.
+type Rises = BTreeMap<(ZoneId, bool), Option<Rc<UnitRise>>>;
 
 /// Where each state came to rest, and through which configurations.
 type Rests = BTreeMap<(StateId, FaultSet, Size), (Settled, Trail)>;
@@ -49,6 +54,9 @@ pub struct Predictor<'m> {
     predictions: RefCell<BTreeMap<Reading, BTreeMap<FaultSet, Prediction>>>,
     /// Readings that faults of one size and another would show differently.
     by_size: RefCell<BySize>,
+    pub(crate) temperatures: RefCell<Temperatures>,
+    pub(crate) paces: RefCell<BTreeMap<(StateId, ObservationId), Option<Pace>>>,
+    pub(crate) rises: RefCell<Rises>,
     /// Solves each set of faults for itself, whatever is idle: what the shortened way is tested against.
     #[cfg(test)]
     pub(crate) each_for_itself: bool,
@@ -74,6 +82,9 @@ impl<'m> Predictor<'m> {
             alike: RefCell::default(),
             predictions: RefCell::default(),
             by_size: RefCell::default(),
+            temperatures: RefCell::default(),
+            paces: RefCell::default(),
+            rises: RefCell::default(),
             #[cfg(test)]
             each_for_itself: false,
             idle_runs: RefCell::default(),
@@ -352,6 +363,10 @@ impl<'m> Predictor<'m> {
         let sound = self.machine.branches.iter().enumerate().filter_map(|(index, branch)| {
             let id = BranchId(u16::try_from(index).unwrap_or(u16::MAX));
             let moved = match case.effects.iter().rev().find(|e| sets(e, id)) {
+                Some(Effect::Turn(_, degrees)) => {
+                    let law = turned(element(self.machine, branch, case.setting, case.config), *degrees);
+                    Moved::by(&law, tolerance(&branch.law) / 2.0)?
+                }
                 Some(fault) => fault_moved(fault, || element(self.machine, branch, case.setting, case.config))?,
                 None => {
                     let share = tolerance(&branch.law) / 2.0;
@@ -413,7 +428,7 @@ impl Moved {
 }
 
 fn sets(effect: &Effect, branch: BranchId) -> bool {
-    matches!(*effect, Effect::Ohms(b, _) | Effect::Scale(b, _) | Effect::Open(b) if b == branch)
+    matches!(*effect, Effect::Ohms(b, _) | Effect::Scale(b, _) | Effect::Turn(b, _) | Effect::Open(b) if b == branch)
 }
 
 /// Gives the one-sigma move of a branch that a fault has set; a welded contact and an open are certain.

@@ -1,15 +1,17 @@
 //! How a zone warms up: the heaters' watts from the solved circuit, fed into the zone's heat network.
 //!
 //! *Exact* in the linear network of the description; *approximate because* hot elements also radiate, and the heaters'
-//! resistance is taken as hot from the start. No thermostat acts: the heat stays as the state has it.
+//! resistance is taken as hot from the start. Where a control or a thermostat lets go of the heat, the zone is taken to
+//! stay from then on: what it swings about that is not reckoned.
 //!
 //! Refuses to know when somebody turns the heat off, and what the time is good for.
 
-use crate::observe::watts;
+use crate::heat::{carried, lay};
 use crate::predictor::Predictor;
-use crate::settle::Size;
-use circuit::{Node, RcNetwork, Transient};
-use machine::model::{BranchId, FaultId, Heat, Law, Machine, PartKind, StateId, ZoneId};
+use crate::settle::{Size, effects_of};
+use circuit::{Node, Transient};
+use machine::faults::Effect;
+use machine::model::{BranchId, FaultId, Law, Machine, PartKind, StateId, ZoneId};
 use num_complex::Complex64;
 
 /// How one zone warms up.
@@ -19,6 +21,8 @@ pub struct WarmUp {
     pub watts: f64,
     /// Where it would end with the heat left on, °C.
     pub ends_c: f64,
+    /// Where its control or a thermostat lets go of the heat, °C; `None` where nothing does.
+    pub lets_go_c: Option<f64>,
     /// Seconds from rest to the target; `None` if it never gets there.
     pub seconds: Option<f64>,
     /// Seconds and °C, every [`CURVE_STEP`] from rest until the target is passed, for [`CURVE_LONGEST`] at most.
@@ -84,29 +88,40 @@ impl Predictor<'_> {
         }
         let machine = at_supply(self.machine(), supply_factor);
         let predictor = Predictor::new(&machine, *self.meter());
-        let watts = predictor.heater_watts(state, faults, heat).ok_or(NoWarmUp::Unsolved)?;
-        let (transient, inside) = lay(heat, &watts).ok_or(NoWarmUp::NoHeat)?;
-        course(&transient, inside, described.rest_c, target_c)
-            .map(|(ends_c, seconds, curve)| WarmUp { watts: watts.iter().sum(), ends_c, seconds, curve })
+        let heating = predictor.heating(state, zone, (faults, Size::DESCRIBED)).ok_or(NoWarmUp::Unsolved)?;
+        let share = carried(heat, heating.air);
+        let arrives: Vec<f64> = heating.watts.iter().map(|watts| watts * share).collect();
+        let (transient, inside) = lay(heat, &arrives, share).ok_or(NoWarmUp::NoHeat)?;
+        let lets_go_c = heating.lets_go.map(|lets_go| lets_go.celsius);
+        let ways = (described.rest_c, target_c, lets_go_c.unwrap_or(f64::INFINITY));
+        course(&transient, inside, ways)
+            .map(|(ends_c, seconds, curve)| WarmUp {
+                watts: heating.watts.iter().sum(),
+                ends_c,
+                lets_go_c,
+                seconds,
+                curve,
+            })
             .ok_or(NoWarmUp::NoHeat)
     }
 
     /// Gives the volts of the described supply: between its legs, or of its one leg.
     #[must_use]
     pub fn supply_volts(&self) -> f64 {
-        let phasors: Vec<Complex64> = self.machine().branches.iter().filter_map(|b| emf(self.machine(), b)).collect();
+        self.supply_volts_with(&[])
+    }
+
+    /// Gives the volts of the supply without load, between its legs or of its one leg, with these faults of the house.
+    #[must_use]
+    pub fn supply_volts_with(&self, faults: &[FaultId]) -> f64 {
+        let effects = effects_of(self.machine(), faults, Size::DESCRIBED);
+        let branches = (0..).map(BranchId).zip(&self.machine().branches);
+        let phasors: Vec<Complex64> =
+            branches.filter_map(|(id, b)| Some(altered(emf(self.machine(), b)?, id, &effects))).collect();
         let size = |a: Complex64| (a.re * a.re + a.im * a.im).sqrt();
         let pairs = phasors.iter().flat_map(|&a| phasors.iter().map(move |&b| size(a - b)));
         let between = pairs.fold(0.0, f64::max);
         if between > 0.0 { between } else { phasors.first().map_or(0.0, |&a| size(a)) }
-    }
-
-    /// Gives what each heater of a zone turns into heat, watts.
-    fn heater_watts(&self, state: StateId, faults: &[FaultId], heat: &Heat) -> Option<Vec<f64>> {
-        self.running(state, (faults, Size::DESCRIBED), |solution, _| {
-            let of = |branches: &Vec<BranchId>| branches.iter().map(|&b| watts(self.machine(), b, solution)).sum();
-            heat.heaters.iter().map(|(_, branches)| of(branches)).collect()
-        })
     }
 }
 
@@ -121,6 +136,19 @@ fn emf(machine: &Machine, branch: &machine::model::Branch) -> Option<Complex64> 
     }
 }
 
+/// Gives a source's phasor with what these effects make of it.
+fn altered(emf: Complex64, branch: BranchId, effects: &[Effect]) -> Complex64 {
+    effects.iter().fold(emf, |emf, effect| match *effect {
+        Effect::Open(b) if b == branch => Complex64::default(),
+        Effect::Scale(b, factor) if b == branch => emf * factor,
+        Effect::Turn(b, degrees) if b == branch => {
+            let angle = degrees.to_radians();
+            emf * Complex64::new(libm::cos(angle), libm::sin(angle))
+        }
+        _ => emf,
+    })
+}
+
 /// Gives the machine on a supply of so many times the described volts.
 fn at_supply(machine: &Machine, factor: f64) -> Machine {
     let mut scaled = machine.clone();
@@ -133,42 +161,19 @@ fn at_supply(machine: &Machine, factor: f64) -> Machine {
     scaled
 }
 
-/// Builds the zone's heat network over the room; the zone's own node comes with it.
-fn lay(heat: &Heat, watts: &[f64]) -> Option<(Transient, Node)> {
-    let room = Node(0);
-    let mut network = RcNetwork::new();
-    let inside = network.add_node(heat.capacity);
-    network.join(inside, room, heat.loses);
-    if let Some(wall) = heat.wall {
-        let node = network.add_node(wall.capacity);
-        network.join(inside, node, wall.couples);
-        network.join(node, room, wall.loses);
-    }
-    for &given in watts {
-        let fed = match heat.lag {
-            Some((capacity, couples)) => {
-                let element = network.add_node(capacity);
-                network.join(element, inside, couples);
-                element
-            }
-            None => inside,
-        };
-        network.feed(fed, given).ok()?;
-    }
-    Some((network.solve().ok()?, inside))
-}
-
 type Course = (f64, Option<f64>, Vec<(f64, f64)>);
 
 /// Reads end, time and curve off the network, the room's temperature added; `None` if it cannot be read.
-fn course(transient: &Transient, inside: Node, room_c: f64, target_c: f64) -> Option<Course> {
+fn course(transient: &Transient, inside: Node, (room_c, target_c, lets_go_c): (f64, f64, f64)) -> Option<Course> {
     let start = vec![0.0; transient.node_count()];
-    let end = transient.steady(&start).ok()??.first().copied()?;
-    let seconds = transient.first_time(&start, inside, target_c - room_c).ok()?;
-    let until = seconds.unwrap_or(f64::INFINITY);
+    // A zone with no way out for its heat (the air stands still) ends where it rests: nothing arrives either.
+    let end = transient.steady(&start).ok()?.and_then(|rises| rises.first().copied()).unwrap_or(0.0);
+    let reached =
+        if target_c > lets_go_c { None } else { transient.first_time(&start, inside, target_c - room_c).ok()? };
+    let until = reached.unwrap_or(f64::INFINITY);
     let mut times: Vec<f64> = (0..MOST_POINTS).map(|n| CURVE_STEP * f64::from(n)).collect();
     times.retain(|&t| t <= CURVE_LONGEST && t < until + CURVE_STEP);
     let rises = transient.curve(&start, inside, &times).ok()?;
-    let curve = times.into_iter().zip(rises).map(|(t, rise)| (t, room_c + rise)).collect();
-    Some((room_c + end, seconds, curve))
+    let curve = times.into_iter().zip(rises).map(|(t, rise)| (t, (room_c + rise).min(lets_go_c))).collect();
+    Some((room_c + end, reached, curve))
 }

@@ -114,11 +114,15 @@ pub(crate) fn changes(machine: &Machine, effects: &[Effect], setting: &Setting, 
         .iter()
         .filter_map(|effect| match *effect {
             Effect::Open(branch) if pulled(&branch) => None,
-            Effect::Ohms(branch, _) | Effect::Scale(branch, _) if pulled(&branch) => None,
+            Effect::Ohms(branch, _) | Effect::Scale(branch, _) | Effect::Turn(branch, _) if pulled(&branch) => None,
             Effect::Open(branch) => Some(Change::Law(net(branch), Element::Open)),
             Effect::Ohms(branch, r) => Some(Change::Law(net(branch), Element::Impedance(Complex64::new(r, 0.0)))),
             Effect::Scale(branch, factor) => {
                 let law = scaled_element(machine, &machine.branches[branch.index()], setting, config, factor);
+                Some(Change::Law(net(branch), law))
+            }
+            Effect::Turn(branch, degrees) => {
+                let law = turned(element(machine, &machine.branches[branch.index()], setting, config), degrees);
                 Some(Change::Law(net(branch), law))
             }
             Effect::Bridge(a, b, r) => Some(Change::Bridge {
@@ -129,6 +133,17 @@ pub(crate) fn changes(machine: &Machine, effects: &[Effect], setting: &Setting, 
             Effect::Hold(..) | Effect::Stops(..) => None,
         })
         .collect()
+}
+
+/// Turns a source's phase; anything else stays as it is.
+pub(crate) fn turned(law: Element, degrees: f64) -> Element {
+    match law {
+        Element::Source { emf, series } => {
+            let angle = degrees.to_radians();
+            Element::Source { emf: emf * Complex64::new(libm::cos(angle), libm::sin(angle)), series }
+        }
+        other => other,
+    }
 }
 
 /// Gives the network's branch of a machine's branch.

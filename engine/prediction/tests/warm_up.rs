@@ -14,7 +14,11 @@ fn machine(text: &str) -> Machine {
 
 /// The shipped range, changed so that bake runs both elements.
 fn both() -> Machine {
-    let text = RANGE.replacen("requested_in = [\"broil\"]", "requested_in = [\"bake\", \"broil\"]", 1);
+    let text = RANGE.replacen(
+        "requested_in = [\"broil\", \"preheat\"]",
+        "requested_in = [\"bake\", \"broil\", \"preheat\"]",
+        1,
+    );
     assert_ne!(text, RANGE);
     machine(&text)
 }
@@ -102,7 +106,8 @@ fn rise_is_in_proportion_to_the_watts_at_every_moment() {
     let (sound, dead) = (bake(&range, &[], 240.0), bake(&range, &["broil:open"], 240.0));
     let share = dead.watts / sound.watts;
     assert!((0.45..0.5).contains(&share), "{share}");
-    for (seconds, celsius) in sound.curve {
+    // At 177 °C the control lets go.
+    for (seconds, celsius) in sound.curve.into_iter().filter(|(_, celsius)| *celsius < 176.9) {
         let expected = 22.0 + share * (celsius - 22.0);
         assert!((at(&dead, seconds) - expected).abs() < 1e-6, "at {seconds} s");
     }

@@ -95,13 +95,40 @@ pub const NICKEL_CHROMIUM_SPREAD: f64 = 0.04;
 /// *Approximate because* the table is in steps of 100 °C: straight lines between, the nearest row outside 20 to 1200 °C.
 #[must_use]
 pub fn nickel_chromium_factor(at: Celsius) -> f64 {
-    let (first, last) = (NICKEL_CHROMIUM[0], NICKEL_CHROMIUM[NICKEL_CHROMIUM.len() - 1]);
+    between(&NICKEL_CHROMIUM, at)
+}
+
+/// Resistance of iron-chromium-aluminium (22 % Cr, 5.8 % Al) at a temperature over that at 20 °C.
+///
+/// SOURCE: the temperature factors that makers of the wire print, from memory.
+const IRON_CHROMIUM_ALUMINIUM: [(f64, f64); 8] = [
+    (20.0, 1.0),
+    (400.0, 1.0),
+    (500.0, 1.01),
+    (600.0, 1.02),
+    (700.0, 1.02),
+    (800.0, 1.03),
+    (1000.0, 1.04),
+    (1200.0, 1.04),
+];
+
+/// Gives the resistance of iron-chromium-aluminium over its resistance at 20 °C.
+///
+/// *Approximate because* of straight lines between the rows; the nearest row outside 20 to 1200 °C.
+#[must_use]
+pub fn iron_chromium_aluminium_factor(at: Celsius) -> f64 {
+    between(&IRON_CHROMIUM_ALUMINIUM, at)
+}
+
+/// Reads a table by straight lines; the nearest row outside it.
+fn between(table: &[(f64, f64)], at: Celsius) -> f64 {
+    let (Some(first), Some(last)) = (table.first(), table.last()) else { return 1.0 };
     let t = at.0.clamp(first.0, last.0);
-    let between = NICKEL_CHROMIUM.windows(2).find_map(|pair| match *pair {
+    let found = table.windows(2).find_map(|pair| match *pair {
         [(t0, f0), (t1, f1)] if t <= t1 => Some(f0 + (f1 - f0) * (t - t0) / (t1 - t0)),
         _ => None,
     });
-    between.unwrap_or(last.1)
+    found.unwrap_or(last.1)
 }
 
 /// Gives the resistance at 20 °C of an 80/20 element from its running resistance and temperature.

@@ -19,6 +19,7 @@ mod money;
 mod published;
 mod quantities;
 mod show;
+mod temperature;
 mod typed;
 mod unit;
 
@@ -27,6 +28,7 @@ pub use money::{Currency, Money, MoneyError};
 pub use published::{Published, Seen};
 pub use quantities::{Amps, Celsius, Fahrenheit, Farads, Hertz, Interval, Minutes, Ohms, Seconds, Volts, Watts};
 pub use show::{show, show_range};
+pub use temperature::parse_celsius;
 pub use typed::{Typed, TypedError, TypedErrorKind, parse_reading};
 pub use unit::Unit;
 

@@ -143,7 +143,8 @@ fn striking(machine: &Machine, seen: &Seen) -> u8 {
         Observed::Shows { .. } => 4,
         Observed::Sounds(_) => 5,
         Observed::Blows(_) => 6,
-        Observed::Lights { .. } => 7,
+        Observed::Warms { .. } => 7,
+        Observed::Lights { .. } => 8,
     }
 }
 

@@ -14,6 +14,7 @@ mod notice;
 mod settle;
 mod unit;
 mod values;
+mod warm;
 mod wire;
 
 pub use dice::Dice;

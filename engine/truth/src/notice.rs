@@ -47,6 +47,7 @@ impl Body<'_> {
             Observed::Trips(flag) => u8::from(flags[flag.index()]),
             Observed::Tingles => u8::from(self.touch_volts(state, flags) > TINGLE_VOLTS),
             Observed::Shows { supply, senses, alive } => self.display(supply, senses, *alive, at),
+            Observed::Warms { .. } => self.warms(of, state, flags, at),
         }
     }
 
@@ -64,7 +65,7 @@ impl Body<'_> {
     }
 
     /// Air: none if its drive stands still, weak through a blocked duct, else strong.
-    fn blows(&self, part: PartId, flags: &[bool]) -> u8 {
+    pub(crate) fn blows(&self, part: PartId, flags: &[bool]) -> u8 {
         let part_ = &self.machine.parts[part.index()];
         let driven = part_.driven_by.iter().all(|&driver| self.turns(driver, flags));
         match (driven, self.stopped(part), part_.kind) {
@@ -85,7 +86,7 @@ impl Body<'_> {
         fed && (carries(*run) || start.is_some_and(carries))
     }
 
-    fn watts(&self, branch: BranchId, at: &Solved) -> f64 {
+    pub(crate) fn watts(&self, branch: BranchId, at: &Solved) -> f64 {
         let ends = &self.machine.branches[branch.index()];
         let volts = at.voltage(self.node(ends.from), self.node(ends.to));
         let amps = at.current(Self::wire(branch));

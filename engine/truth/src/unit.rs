@@ -7,7 +7,7 @@ use crate::settle::Rest;
 use crate::values::{Values, stated};
 use crate::wire::Body;
 use machine::faults::{Effect, RepairKind};
-use machine::model::{BranchId, FaultId, Machine, ObservationId, PartId, RepairId, StateId};
+use machine::model::{BranchId, FaultId, Machine, ObservationId, PartId, RepairId, StateId, ZoneId};
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::rc::Rc;
@@ -89,6 +89,14 @@ impl<'m> Unit<'m> {
     pub fn observe(&self, state: StateId) -> Vec<(ObservationId, u8)> {
         let rest = self.rest(state);
         self.with_body(|body| body.notice(state, &rest))
+    }
+
+    /// Gives the temperature of a zone so many seconds after this state was switched on from rest, °C; `None` where the
+    /// description does not say how it warms up, or nothing settles.
+    #[must_use]
+    pub fn celsius_after(&self, state: StateId, zone: ZoneId, seconds: f64) -> Option<f64> {
+        let rest = self.rest(state);
+        self.with_body(|body| body.celsius_after(zone, state, &rest, seconds))
     }
 
     /// Gives the flags that stand in a state at rest.

@@ -90,7 +90,16 @@ impl Body<'_> {
             .iter()
             .filter_map(|e| if let Effect::Scale(b, factor) = *e { is(b).then_some(factor) } else { None })
             .product();
-        self.sound_law(index, stance, scale * self.values.factors[index])
+        let law = self.sound_law(index, stance, scale * self.values.factors[index]);
+        let turned =
+            self.effects.iter().filter_map(|e| if let Effect::Turn(b, by) = *e { is(b).then_some(by) } else { None });
+        match law {
+            Element::Source { emf, series } => {
+                let turn = turned.sum::<f64>() * std::f64::consts::PI / 180.0;
+                Element::Source { emf: emf * Complex64::new(libm::cos(turn), libm::sin(turn)), series }
+            }
+            other => other,
+        }
     }
 
     /// Gives the law of a branch without fault, its value multiplied by `factor`.

@@ -112,7 +112,7 @@ pub(crate) enum Command {
 
 /// What to measure.
 #[derive(Debug, Parser)]
-#[command(group(ArgGroup::new("what").required(true).args(["volts", "ohms", "amps"])))]
+#[command(group(ArgGroup::new("what").required(true).args(["volts", "ohms", "amps", "temperature"])))]
 pub(crate) struct Measure {
     /// Machine.
     pub(crate) machine: String,
@@ -137,6 +137,12 @@ pub(crate) struct Measure {
     /// Amperes through a part.
     #[arg(long, value_name = "PART")]
     pub(crate) amps: Option<String>,
+    /// A thermometer in a zone, some minutes after the state was switched on from rest.
+    #[arg(long, value_name = "ZONE", requires = "after", conflicts_with = "isolated")]
+    pub(crate) temperature: Option<String>,
+    /// Minutes after the start.
+    #[arg(long, value_name = "MIN", requires = "temperature")]
+    pub(crate) after: Option<f64>,
 }
 
 /// What warms up, and how.

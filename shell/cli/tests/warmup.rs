@@ -22,16 +22,6 @@ fn complaint(args: &[&str]) -> String {
 
 const BAKE: [&str; 5] = ["range-control-240", "--state", "bake", "--to", "350F"];
 
-/// The shipped range in a file of its own, changed so that bake runs both elements.
-fn both() -> String {
-    let shipped = include_str!("../../../machines/range-control-240.toml");
-    let text = shipped.replacen("requested_in = [\"broil\"]", "requested_in = [\"bake\", \"broil\"]", 1);
-    assert_ne!(text, shipped);
-    let path = format!("{}/range-that-bakes-with-both.toml", env!("CARGO_TARGET_TMPDIR"));
-    std::fs::write(&path, text).unwrap();
-    path
-}
-
 fn at(warm: &Value, seconds: f64) -> f64 {
     let curve = warm["curve"].as_array().unwrap();
     curve.iter().find(|point| point[0].as_f64() == Some(seconds)).unwrap()[1].as_f64().unwrap()
@@ -60,9 +50,8 @@ fn degrees_are_taken_in_either_scale_and_plain() {
 
 #[test]
 fn low_supply_dead_element_and_sound_oven_are_told_apart() {
-    let range = both();
-    let bake = |more: &[&str]| json(&[&[range.as_str(), "--state", "bake", "--to", "175C"], more].concat());
-    let (sound, low, dead) = (bake(&[]), bake(&["--supply", "208"]), bake(&["--fault", "bake:open"]));
+    let preheat = |more: &[&str]| json(&[&["range-control-240", "--state", "preheat", "--to", "175C"], more].concat());
+    let (sound, low, dead) = (preheat(&[]), preheat(&["--supply", "208"]), preheat(&["--fault", "bake:open"]));
     let [a, b, c] = [&sound, &low, &dead].map(|warm| warm["seconds"].as_f64().unwrap());
     assert!(a + 60.0 < b && b + 60.0 < c, "{a} s, {b} s, {c} s");
     let [a, b, c] = [&sound, &low, &dead].map(|warm| at(warm, 300.0));
@@ -86,6 +75,24 @@ fn text_says_watts_and_minutes() {
 }
 
 #[test]
+fn two_legs_of_three_phases_are_told_by_the_volts_and_the_watts() {
+    let preheat = |more: &[&str]| json(&[&["range-control-240", "--state", "preheat", "--to", "175C"], more].concat());
+    let (sound, wye) = (preheat(&[]), preheat(&["--fault", "house:two-of-three"]));
+    // 120 V a third of a turn apart: the square root of 3 times 120 V, and three quarters of the watts; by hand.
+    assert!((wye["supply_volts"].as_f64().unwrap() - 207.846).abs() < 1e-3, "{wye}");
+    let share = wye["watts"].as_f64().unwrap() / sound["watts"].as_f64().unwrap();
+    assert!((share - 0.75).abs() < 0.002, "{share}");
+}
+
+#[test]
+fn drifted_sensor_says_where_the_heat_goes_off() {
+    let args = ["range-control-240", "--state", "preheat", "--to", "175C", "--fault", "sensor:drifted"];
+    assert_eq!(json(&args)["reached"], false);
+    let text = String::from_utf8(callwright(&args).stdout).unwrap();
+    assert!(text.contains("never gets to 175 °C (347 °F): the heat goes off at 142 °C (287 °F)"), "{text}");
+}
+
+#[test]
 fn mistakes_say_the_mend() {
     assert!(
         complaint(&["range-control-240", "--state", "bake", "--to", "hot"]).contains("write it as `350F` or `175C`")
@@ -93,5 +100,8 @@ fn mistakes_say_the_mend() {
     assert!(complaint(&["range-control-240", "--state", "bakes", "--to", "350F"]).contains("did you mean `bake`"));
     assert!(complaint(&[&BAKE[..], &["--zone", "ovn"]].concat()).contains("did you mean `oven`"));
     assert!(complaint(&[&BAKE[..], &["--supply=-5"]].concat()).contains("`-5` is no supply"));
-    assert!(complaint(&["dryer-timer-240", "--state", "heat", "--to", "60C"]).contains("give a zone its `heat`"));
+    assert!(
+        complaint(&["dryer-timer-240", "--state", "dry", "--to", "60C", "--zone", "box"])
+            .contains("give the zone its `heat`")
+    );
 }

@@ -4,8 +4,8 @@ use super::Touched;
 use super::text::{BenchForm, Found, Word, diagnostic};
 use diagnosis::{Evidence, Measured};
 use machine::Diagnostic;
-use machine::model::{BranchId, CoverId, Machine, ObservationId, PartId, RepairId, StateId, TerminalId};
-use prediction::{Condition, Probe, Quantity, Reading, Seen};
+use machine::model::{BranchId, CoverId, Machine, ObservationId, PartId, RepairId, StateId, TerminalId, ZoneId};
+use prediction::{Condition, Probe, Quantity, Reading, Seen, ZoneReading};
 use quantity::{Typed, parse_reading};
 use repair::Bench;
 use std::ops::Range;
@@ -28,13 +28,16 @@ impl<'a> Names<'a> {
             self.complain(
                 "c004-one-thing",
                 span,
-                "an item of `found` says one thing: volts, ohms, amps, look, try, repaired or opinion".to_owned(),
+                "an item of `found` says one thing: volts, ohms, amps, temperature, look, try, repaired or opinion"
+                    .to_owned(),
                 "make an item of its own for each".to_owned(),
             );
             return;
         }
         if let Some(part) = &found.look {
             evidence.extend(self.part(part).map(|part| Evidence::Looked { part, damage: found.damage }));
+        } else if let Some(zone) = &found.temperature {
+            evidence.extend(self.warmed(zone, found));
         } else if let Some(state) = &found.r#try {
             self.tried(state, found, evidence);
         } else if let Some(repair) = &found.repaired {
@@ -110,6 +113,36 @@ impl<'a> Names<'a> {
         let measured = self.measured(found, quantity)?;
         let reading = Reading { quantity, probe, condition: Condition { state, plugged, lifted } };
         Some(Evidence::Read { reading, measured })
+    }
+
+    /// A thermometer in a zone, so many minutes after a state was switched on.
+    fn warmed(&mut self, zone: &Word, found: &Found) -> Option<Evidence> {
+        let known: Vec<String> =
+            self.machine.zones.iter().filter(|zone| zone.heat.is_some()).map(|zone| zone.id.clone()).collect();
+        self.position("zone with `heat`", zone, &known)?;
+        let zone_id = self.machine.zones.iter().position(|z| z.id == *zone.get_ref())?;
+        let (Some(after), Some(state)) = (&found.after, &found.state) else {
+            let message = "a temperature without the minutes since the start and the state that runs".to_owned();
+            let hint = "add `after = 6` and `state = \"...\"`".to_owned();
+            self.complain("c012-after", zone.span(), message, hint);
+            return None;
+        };
+        let zone_id = ZoneId(u16::try_from(zone_id).ok()?);
+        let state = self.state(state)?;
+        let Some(reading) = ZoneReading::after_minutes(state, zone_id, *after.get_ref()) else {
+            let message = format!("`after = {}` is no time in minutes", after.get_ref());
+            self.complain("c012-after", after.span(), message, "give minutes from 0 to 1440".to_owned());
+            return None;
+        };
+        let shows = found.shows.as_ref();
+        let Some(celsius) = shows.and_then(|shows| quantity::parse_celsius(shows.get_ref())) else {
+            let span = shows.map_or_else(|| found.place(), toml::Spanned::span);
+            let message = "a temperature without what the thermometer showed".to_owned();
+            let hint = "write `shows = \"142C\"`, `shows = \"288F\"` or plain °C".to_owned();
+            self.complain("c008-no-value", span, message, hint);
+            return None;
+        };
+        Some(Evidence::Warmed { reading, celsius: celsius.0 })
     }
 
     fn measured(&mut self, found: &Found, quantity: Quantity) -> Option<Measured> {
@@ -236,7 +269,16 @@ pub(super) fn measured(typed: Typed, quantity: Quantity) -> Option<Measured> {
 impl Found {
     /// Gives the span of the first word of an item, for a complaint about the whole of it.
     fn place(&self) -> Range<usize> {
-        let words = [&self.amps, &self.look, &self.r#try, &self.repaired, &self.opinion, &self.shows, &self.state];
+        let words = [
+            &self.amps,
+            &self.temperature,
+            &self.look,
+            &self.r#try,
+            &self.repaired,
+            &self.opinion,
+            &self.shows,
+            &self.state,
+        ];
         let points = [&self.volts, &self.ohms];
         let spans = words.into_iter().flatten().map(toml::Spanned::span);
         let spans = spans.chain(points.into_iter().flatten().map(toml::Spanned::span));

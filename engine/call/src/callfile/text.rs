@@ -45,6 +45,8 @@ pub(super) struct Found {
     pub(super) volts: Option<Spanned<Vec<Word>>>,
     pub(super) ohms: Option<Spanned<Vec<Word>>>,
     pub(super) amps: Option<Word>,
+    pub(super) temperature: Option<Word>,
+    pub(super) after: Option<Spanned<f64>>,
     pub(super) state: Option<Word>,
     pub(super) isolated: Option<bool>,
     #[serde(default)]

@@ -5,6 +5,8 @@ use crate::faults::Effect;
 use crate::lower::{Draft, Load, Usual, Way};
 use crate::model::{Law, PartId, Resistance, SensorTable};
 use crate::raw::{self, Common};
+use quantity::Celsius;
+use quantity::element::{iron_chromium_aluminium_factor, nickel_chromium_factor};
 
 const HEATER_OPEN: Usual = Usual::new("open", 8.0, "burnt through").seen(0.4);
 const HEATER_GROUNDED: Usual = Usual::new("grounded", 1.5, "touching the frame").seen(0.3).dangerous();
@@ -64,7 +66,7 @@ pub(crate) fn heater(draft: &mut Draft<'_, '_, '_>, id: PartId, common: &Common,
     let (one, two) = draft.two_ends(id, common);
     let at = body.grounded_at.as_ref().map_or(0.3, |share| ***share);
     let tolerance = body.tolerance.as_ref().map_or(0.07, |share| ***share);
-    let cold_ratio = body.cold_ratio.as_ref().map_or(0.94, |ratio| ***ratio);
+    let cold_ratio = cold_ratio(draft, body);
     let (watts, volts) = (**body.watts, **body.volts);
     let hot = volts * volts / watts;
     let inside = at > 0.01 && at < 0.99;
@@ -92,6 +94,27 @@ pub(crate) fn heater(draft: &mut Draft<'_, '_, '_>, id: PartId, common: &Common,
     draft.usual(id, &HEATER_PART_SHORTED, scaled);
     draft.ways.entry(id).or_default().push(Way { ends: (one, two), branches: branches.clone() });
     draft.loads.insert(id, Load { branches, watts, volts });
+}
+
+/// Temperature of a heater's wire at rated power, °C: common practice, no source.
+const WIRE_C: f64 = 700.0;
+
+/// Gives a heater's cold over its hot resistance: as stated, else by its alloy.
+fn cold_ratio(draft: &mut Draft<'_, '_, '_>, body: &raw::Heater) -> f64 {
+    let at = Celsius(body.wire_c.as_ref().map_or(WIRE_C, |celsius| ***celsius));
+    match (&body.cold_ratio, &body.alloy) {
+        (Some(_), Some(alloy)) => {
+            let message = "a heater has either `cold_ratio` or `alloy`".to_owned();
+            draft.reader.error(CHOOSE_ONE, &alloy.span, message, "leave one of them out");
+            1.0
+        }
+        (Some(ratio), None) => ***ratio,
+        (None, None) => 0.94,
+        (None, Some(alloy)) => match alloy.value {
+            raw::AlloyWord::NickelChromium => 1.0 / nickel_chromium_factor(at),
+            raw::AlloyWord::IronChromiumAluminium => 1.0 / iron_chromium_aluminium_factor(at),
+        },
+    }
 }
 
 /// Lowers a fuse, cut-off or joint.

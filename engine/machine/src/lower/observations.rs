@@ -1,7 +1,7 @@
 //! What a person can notice, with its sentences made.
 
 use super::Draft;
-use crate::diagnostic::{MISSING_KEY, UNKNOWN_NAME, WRONG_KIND};
+use crate::diagnostic::{MISSING_KEY, NOT_JUDGED, UNKNOWN_NAME, WRONG_KIND};
 use crate::model::{Need, Observation, Observed, ObservedValue, PartId, PartKind, StateId};
 use crate::raw::{Observe, ObserveWord, SupplyWord};
 use crate::reader::{Map, Span, Text, list_words};
@@ -65,6 +65,7 @@ fn observed(draft: &mut Draft<'_, '_, '_>, raw: &Observe) -> Option<(Observed, S
             Some((Observed::Lights { branch: *load.branches.first()?, rated_watts: load.watts }, name))
         }
         ObserveWord::Shows => shows(draft, raw),
+        ObserveWord::Warms => warms(draft, raw),
     }
 }
 
@@ -155,6 +156,40 @@ fn shows(draft: &mut Draft<'_, '_, '_>, raw: &Observe) -> Option<(Observed, Stri
     Some((Observed::Shows { supply: control.supply, senses, alive: control.alive }, "the display".to_owned()))
 }
 
+/// Times the sound machine's time from which a zone is slow: common practice, no source.
+const SLOW_TIMES: f64 = 1.25;
+/// Times the sound machine's time from which nobody waits for it: common practice, no source.
+const NEVER_TIMES: f64 = 4.0;
+
+fn warms(draft: &mut Draft<'_, '_, '_>, raw: &Observe) -> Option<(Observed, String)> {
+    let (Some(name), Some(to_c)) = (&raw.zone, &raw.to_c) else {
+        let message = format!("observe `{}` needs `zone` and `to_c`", &**raw.id);
+        draft.reader.error(NOT_JUDGED, &raw.id.span, message, "add `zone = \"...\"` and `to_c = 175`, say");
+        return None;
+    };
+    let zone = crate::model::ZoneId(draft.zone_names.find(draft.reader, name)?);
+    let described = draft.file.zone.iter().flatten().nth(zone.index())?;
+    if described.heat.is_none() {
+        let message = format!("zone `{}` does not say how it warms up", name.value);
+        draft.reader.error(NOT_JUDGED, &name.span, message, "give the zone its `heat`");
+        return None;
+    }
+    if ***to_c <= described.rest_c.as_ref().map_or(22.0, |c| ***c) {
+        let message = format!("zone `{}` is at `to_c` already when it rests", name.value);
+        draft.reader.error(NOT_JUDGED, &to_c.span, message, "name a temperature above its `rest_c`");
+        return None;
+    }
+    let slow_times = raw.slow_times.as_ref().map_or(SLOW_TIMES, |times| ***times);
+    let never_times = raw.never_times.as_ref().map_or(NEVER_TIMES, |times| ***times);
+    if slow_times <= 1.0 || never_times <= slow_times {
+        let span = raw.slow_times.as_ref().or(raw.never_times.as_ref()).map_or(&raw.id.span, |times| &times.span);
+        let message = "`slow_times` must lie above 1 and below `never_times`".to_owned();
+        draft.reader.error(NOT_JUDGED, span, message, "leave both out for 1.25 and 4");
+        return None;
+    }
+    Some((Observed::Warms { zone, to_c: ***to_c, slow_times, never_times }, format!("the {}", name.value)))
+}
+
 /// Makes the values and their sentences, in the order that the model fixes for each.
 fn sentences(draft: &Draft<'_, '_, '_>, of: &Observed, name: &str) -> Vec<ObservedValue> {
     let timer = match of {
@@ -197,6 +232,12 @@ fn sentences(draft: &Draft<'_, '_, '_>, of: &Observed, name: &str) -> Vec<Observ
             vec![("no", format!("{name} does not tingle")), ("yes", format!("{name} tingles to the touch"))]
         }
         Observed::Shows { senses, .. } => return shown(senses, name),
+        Observed::Warms { .. } => vec![
+            ("never", format!("{name} does not get hot")),
+            ("slow", format!("{name} takes too long to get hot")),
+            ("short", format!("{name} stops heating before it is hot enough")),
+            ("normal", format!("{name} gets hot in its usual time")),
+        ],
     };
     pairs.into_iter().map(|(id, say)| ObservedValue { id: id.to_owned(), say }).collect()
 }

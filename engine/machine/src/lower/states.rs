@@ -14,6 +14,7 @@ struct Own {
     positions: BTreeMap<PartId, String>,
     pressed: BTreeMap<PartId, String>,
     temperatures: BTreeMap<u16, f64>,
+    holds: BTreeMap<u16, f64>,
     from: Option<u16>,
 }
 
@@ -48,6 +49,11 @@ fn read_own(draft: &mut Draft<'_, '_, '_>, at: usize, raw: &raw::State) -> Own {
     for (zone, celsius) in raw.temperatures.iter().flat_map(|map| &map.0) {
         if let Some(zone) = draft.zone_names.find(draft.reader, zone) {
             own.temperatures.insert(zone, ***celsius);
+        }
+    }
+    for (zone, celsius) in raw.holds.iter().flat_map(|map| &map.0) {
+        if let Some(zone) = draft.zone_names.find(draft.reader, zone) {
+            own.holds.insert(zone, ***celsius);
         }
     }
     own.from = match &raw.from {
@@ -125,11 +131,17 @@ fn ancestry(own: &[Own], at: usize) -> Option<Vec<&Own>> {
 fn inherit(raw: &raw::State, at: usize, line: &[&Own], rest_c: &[f64]) -> State {
     let mut positions = BTreeMap::new();
     let mut temperatures_c = rest_c.to_vec();
+    let mut holds_c = vec![None; rest_c.len()];
     for own in line {
         positions.extend(own.positions.clone());
         for (zone, celsius) in &own.temperatures {
             if let Some(entry) = temperatures_c.get_mut(usize::from(*zone)) {
                 *entry = *celsius;
+            }
+        }
+        for (zone, celsius) in &own.holds {
+            if let Some(entry) = holds_c.get_mut(usize::from(*zone)) {
+                *entry = Some(*celsius);
             }
         }
     }
@@ -142,6 +154,7 @@ fn inherit(raw: &raw::State, at: usize, line: &[&Own], rest_c: &[f64]) -> State 
         positions: positions.into_iter().collect(),
         pressed: pressed.into_iter().collect(),
         temperatures_c,
+        holds_c,
         minutes: raw.minutes.as_ref().map_or(if at == 0 { 0.0 } else { 1.0 }, |minutes| ***minutes),
     }
 }

@@ -18,6 +18,8 @@ use crate::reader::STAND_IN;
 const LEG_LOST: Usual = Usual::new("lost", 0.5, "{} lost");
 const NEUTRAL_OPEN: Usual = Usual::new("neutral-open", 0.2, "utility neutral lost").dangerous();
 const LOW: Usual = Usual::new("low", 0.3, "voltage low");
+const TWO_OF_THREE: Usual =
+    Usual::new("two-of-three", 0.1, "two legs of three phases, 208 V between them in place of 240 V");
 const POLE_OPEN: Usual = Usual::new("open", 0.4, "{} not closing");
 const OFF: Usual = Usual::new("off", 2.0, "tripped or switched off").seen(0.9);
 const SLOT_OPEN: Usual = Usual::new("open", 0.3, "slot {} without connection").seen(0.1);
@@ -312,6 +314,10 @@ fn add_house_faults(draft: &mut Draft<'_, '_, '_>, parts: &Parts, sources: &[Bra
     }
     let low = sources.iter().map(|source| Effect::Scale(*source, LOW_RATIO)).collect();
     draft.usual(parts.house, &LOW, low);
+    if let (SupplyWord::SplitPhase, Some(second)) = (draft.file.supply.kind.value, sources.get(1)) {
+        // From 180 degrees against leg 1 to 120.
+        draft.usual(parts.house, &TWO_OF_THREE, vec![Effect::Turn(*second, -60.0)]);
+    }
 }
 
 fn add_cord_faults(draft: &mut Draft<'_, '_, '_>, parts: &Parts, plug: &[BranchId]) {

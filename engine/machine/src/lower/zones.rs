@@ -2,7 +2,7 @@
 
 use super::Draft;
 use crate::diagnostic::{HEAT_TRAPPED, HEATS_TWICE, WRONG_KIND};
-use crate::model::{BranchId, Heat, HeatWall, PartId, PartKind, Zone};
+use crate::model::{BranchId, Heat, HeatAir, HeatWall, Law, PartId, PartKind, Zone};
 use crate::raw;
 use crate::reader::Text;
 
@@ -30,7 +30,34 @@ fn lower_heat(draft: &mut Draft<'_, '_, '_>, zone: &raw::Zone, raw: &raw::Heat, 
         draft.reader.error(HEAT_TRAPPED, &raw.loses.span, message, "give it or its wall a `loses` above 0");
     }
     let lag = raw.lag.as_ref().map(|lag| (**lag.capacity, **lag.couples));
-    Heat { capacity: **raw.capacity, loses, heaters, lag, wall }
+    let felt_by = raw.felt_by.as_ref().and_then(|name| sensor(draft, name));
+    let air = raw.air.as_ref().and_then(|air| {
+        let part =
+            named(draft, &air.part, &[PartKind::Vent, PartKind::Blower], "carries no air", "name a vent or blower")?;
+        Some(HeatAir { part, weak: **air.weak })
+    });
+    Heat { capacity: **raw.capacity, loses, heaters, lag, wall, felt_by, air }
+}
+
+/// Looks the sensor up by which a control holds the zone, and gives its branch.
+fn sensor(draft: &mut Draft<'_, '_, '_>, name: &Text) -> Option<BranchId> {
+    let part = named(draft, name, &[PartKind::Sensor], "feels no temperature", "name a sensor")?;
+    let branch = draft.branches.iter().position(|b| b.part == part && matches!(b.law, Law::Sensor { .. }))?;
+    u16::try_from(branch).ok().map(BranchId)
+}
+
+/// Looks a part of one of these kinds up.
+fn named(draft: &mut Draft<'_, '_, '_>, name: &Text, kinds: &[PartKind], is_not: &str, mend: &str) -> Option<PartId> {
+    let part = draft.part(name)?;
+    let kind = draft.parts.get(part.index())?.kind;
+    if kinds.contains(&kind) {
+        return Some(part);
+    }
+    if !draft.reader.is_broken(name) {
+        let message = format!("`{}` is a {kind}, which {is_not}", name.value);
+        draft.reader.error(WRONG_KIND, &name.span, message, mend);
+    }
+    None
 }
 
 /// Looks a heater up that no zone has taken yet, with its branches.

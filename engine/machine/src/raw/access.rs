@@ -2,7 +2,7 @@
 
 use super::table;
 use crate::access::Hazard;
-use crate::reader::{Above0, At, AtLeast0, Celsius, Id, Leaf, Num, Reader, Text, Value, Whole, read_word};
+use crate::reader::{Above0, At, AtLeast0, Celsius, Id, Leaf, Num, Reader, Share, Text, Value, Whole, read_word};
 
 table! {
     /// A temperature zone.
@@ -29,6 +29,20 @@ table! {
         lag: Option<HeatLag>,
         /// A wall behind it that warms up too; left out: none.
         wall: Option<HeatWall>,
+        /// The sensor by which a control holds its temperature.
+        felt_by: Option<Text>,
+        /// The air that carries the heat; left out: it needs none.
+        air: Option<HeatAir>,
+    }
+}
+
+table! {
+    /// The air that carries the heat into a zone and out of it.
+    HeatAir {
+        /// The vent or blower.
+        part: Text,
+        /// Share of the heat delivered, and of the zone's own loss, while little air moves.
+        weak: At<Num<Share>>,
     }
 }
 

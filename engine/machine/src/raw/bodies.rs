@@ -71,6 +71,10 @@ table! {
         tolerance: Option<At<Num<Share>>>,
         /// Cold over hot resistance; 0.94 if left out.
         cold_ratio: Option<At<Num<Above0>>>,
+        /// What its wire is made of, in place of `cold_ratio`.
+        alloy: Option<At<AlloyWord>>,
+        /// Temperature of the wire at rated power, °C, for `alloy`; 700 if left out.
+        wire_c: Option<At<Num<Celsius>>>,
         /// Where along the element it touches the frame when grounded, from terminal 1; 0.3 if left out.
         grounded_at: Option<At<Num<Share>>>,
     }
@@ -161,6 +165,14 @@ table! {
         when: At<When>,
         /// Ohms when closed; 0.02 if left out.
         ohms: Option<At<Num<Above0>>>,
+    }
+}
+
+words! {
+    /// What a heater's wire is made of.
+    AlloyWord {
+        NickelChromium = "nickel-chromium",
+        IronChromiumAluminium = "iron-chromium-aluminium",
     }
 }
 

@@ -20,6 +20,8 @@ table! {
         press: Option<Map<Text>>,
         /// Temperatures of zones, °C; what is not named stays as in `from`.
         temperatures: Option<Map<At<Num<Celsius>>>>,
+        /// Temperatures at which the control holds zones, °C; what is not named stays as in `from`.
+        holds: Option<Map<At<Num<Celsius>>>>,
         /// Minutes to bring the machine into it; 1 if left out, 0 for the rest state.
         minutes: Option<At<Num<AtLeast0>>>,
     }
@@ -42,6 +44,14 @@ table! {
         states: Option<Vec<Text>>,
         /// Rated watts of all heaters together, if not the sum of their own.
         rated_watts: Option<At<Num<Above0>>>,
+        /// The zone that warms up.
+        zone: Option<Text>,
+        /// The temperature by which it is judged, °C.
+        to_c: Option<At<Num<Celsius>>>,
+        /// Times the sound machine's time from which it is slow; 1.25 if left out.
+        slow_times: Option<At<Num<Above0>>>,
+        /// Times the sound machine's time from which nobody waits for it; 4 if left out.
+        never_times: Option<At<Num<Above0>>>,
         /// What sentences are made from, such as `the drum`.
         name: Option<Text>,
         /// Sentences for single values.
@@ -60,6 +70,7 @@ words! {
         Trips = "trips",
         Tingles = "tingles",
         Shows = "shows",
+        Warms = "warms",
     }
 }
 

@@ -6,7 +6,7 @@ use crate::kit::Kit;
 use crate::{output, shelf};
 use diagnosis::words;
 use machine::model::{BranchId, FaultId, Machine, StateId};
-use prediction::{Condition, Predictor, Probe, Quantity, Reading, Shown};
+use prediction::{Condition, Predictor, Probe, Quantity, Reading, Shown, ZoneReading};
 use serde_json::json;
 use std::process::ExitCode;
 
@@ -14,6 +14,9 @@ pub(crate) fn run(asked: &Measure, kit: &Kit, as_json: bool) -> Result<ExitCode,
     let (machine, _) = shelf::load(&asked.machine)?;
     let predictor = Predictor::new(&machine, kit.meter);
     let faults = shelf::faults(&machine, &asked.faults)?;
+    if let Some(zone) = &asked.temperature {
+        return thermometer(&machine, &predictor, asked, zone, &faults, as_json);
+    }
     let reading = reading(&machine, &predictor, asked, &faults)?;
     let shown = predictor.predict(&reading, &faults);
     let sound = predictor.predict(&reading, &[]);
@@ -51,6 +54,41 @@ pub(crate) fn run(asked: &Measure, kit: &Kit, as_json: bool) -> Result<ExitCode,
         "buzzer": buzzer,
         "owned": meter.takes(quantity),
     }));
+    Ok(ExitCode::SUCCESS)
+}
+
+/// Says what a thermometer in a zone shows so many minutes after the start.
+fn thermometer(
+    machine: &Machine,
+    predictor: &Predictor<'_>,
+    asked: &Measure,
+    zone: &str,
+    faults: &[FaultId],
+    as_json: bool,
+) -> Result<ExitCode, Failure> {
+    let state = asked.state.as_deref().map_or(Ok(StateId(0)), |name| shelf::state(machine, name))?;
+    let zone = super::warmup::zone(machine, Some(zone))?;
+    let minutes = asked.after.unwrap_or(0.0);
+    let reading = ZoneReading::after_minutes(state, zone, minutes)
+        .ok_or_else(|| Failure::Input(format!("`{minutes}` is no time; give minutes from 0 to 1440")))?;
+    let unknown = || Failure::Input(prediction::NoWarmUp::NoHeat.to_string());
+    let shown = predictor.zone_temperature(&reading, faults).ok_or_else(unknown)?;
+    let sound = predictor.zone_temperature(&reading, &[]).ok_or_else(unknown)?;
+    if as_json {
+        let ((from, to), (low, high)) = (shown.interval(), sound.interval());
+        output::json(&json!({
+            "value": shown.celsius,
+            "unit": "celsius",
+            "interval": [from, to],
+            "low": low,
+            "high": high,
+        }));
+    } else {
+        let state = words::state(machine, state);
+        output::line(&format!("running: {state}, {}", words::thermometer(machine, &reading)));
+        output::line(&format!("with these faults   {}", words::warmth(Some(&shown))));
+        output::line(&format!("on a sound machine  {}", words::warmth(Some(&sound))));
+    }
     Ok(ExitCode::SUCCESS)
 }
 

@@ -20,6 +20,7 @@ pub(crate) fn run(asked: &Warmup, as_json: bool) -> Result<ExitCode, Failure> {
     let target_c = celsius(&asked.to)?;
     let volts = asked.supply.unwrap_or_else(|| predictor.supply_volts());
     let factor = volts / predictor.supply_volts();
+    let stands = predictor.supply_volts_with(&faults) * factor;
     let warm = predictor.warm_up(state, &faults, factor, zone, target_c).map_err(|why| refused(why, asked))?;
     if as_json {
         output::json(&json!({
@@ -27,13 +28,14 @@ pub(crate) fn run(asked: &Warmup, as_json: bool) -> Result<ExitCode, Failure> {
             "celsius": target_c,
             "reached": warm.seconds.is_some(),
             "seconds": warm.seconds,
-            "supply_volts": volts,
+            "supply_volts": stands,
             "watts": warm.watts,
             "ends_celsius": warm.ends_c,
+            "lets_go_celsius": warm.lets_go_c,
             "curve": warm.curve.iter().map(|&(seconds, celsius)| json!([seconds, celsius])).collect::<Vec<_>>(),
         }));
     } else {
-        print(&machine, zone, target_c, volts, &warm);
+        print(&machine, zone, target_c, stands, &warm);
     }
     Ok(ExitCode::SUCCESS)
 }
@@ -46,7 +48,7 @@ fn refused(why: NoWarmUp, asked: &Warmup) -> Failure {
 }
 
 /// Finds the zone by its id, or the only one that says how it warms up.
-fn zone(machine: &Machine, name: Option<&str>) -> Result<ZoneId, Failure> {
+pub(crate) fn zone(machine: &Machine, name: Option<&str>) -> Result<ZoneId, Failure> {
     let ids: Vec<String> = machine.zones.iter().map(|zone| zone.id.clone()).collect();
     if let Some(name) = name {
         return shelf::position(&ids, name).map(ZoneId).ok_or_else(|| unknown("zone", name, &ids));
@@ -67,16 +69,8 @@ fn zone(machine: &Machine, name: Option<&str>) -> Result<ZoneId, Failure> {
 
 /// Reads `350F`, `175C`, or a plain number of degrees Celsius.
 fn celsius(text: &str) -> Result<f64, Failure> {
-    let plain = text.trim().replace('°', "").to_uppercase();
-    let (number, fahrenheit) = match (plain.strip_suffix('F'), plain.strip_suffix('C')) {
-        (Some(number), _) => (number, true),
-        (_, Some(number)) => (number, false),
-        _ => (plain.as_str(), false),
-    };
-    let degrees = number.trim().parse::<f64>().ok().filter(|degrees| degrees.is_finite());
-    let degrees =
-        degrees.ok_or_else(|| Failure::Input(format!("`{text}` is no temperature; write it as `350F` or `175C`")))?;
-    Ok(if fahrenheit { (degrees - 32.0) / 1.8 } else { degrees })
+    let read = quantity::parse_celsius(text).map(|celsius| celsius.0);
+    read.ok_or_else(|| Failure::Input(format!("`{text}` is no temperature; write it as `350F` or `175C`")))
 }
 
 fn print(machine: &Machine, zone: ZoneId, target_c: f64, volts: f64, warm: &WarmUp) {
@@ -84,6 +78,10 @@ fn print(machine: &Machine, zone: ZoneId, target_c: f64, volts: f64, warm: &Warm
     output::line(&format!("{id}: {:.0} W of heat on {volts:.0} V", warm.watts));
     output::line(&match warm.seconds {
         Some(seconds) => format!("to {}: {} with the heat left on", degrees(target_c), minutes(seconds)),
+        None if warm.lets_go_c.is_some_and(|lets_go| lets_go < target_c.min(warm.ends_c)) => {
+            let lets_go = degrees(warm.lets_go_c.unwrap_or(f64::NAN));
+            format!("never gets to {}: the heat goes off at {lets_go}", degrees(target_c))
+        }
         None => format!("never gets to {}: it ends at {}", degrees(target_c), degrees(warm.ends_c)),
     });
     for (seconds, celsius) in warm.curve.iter().step_by(PRINTED_EVERY) {

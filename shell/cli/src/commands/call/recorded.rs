@@ -60,6 +60,12 @@ fn in_words(belief: &Belief<'_, '_>, item: &Evidence) -> String {
             words::probe(machine, reading.probe),
             words::measured(*measured, reading.quantity)
         ),
+        Evidence::Warmed { reading, celsius } => format!(
+            "read: {}; {}: {}",
+            words::state(machine, reading.state),
+            words::thermometer(machine, reading),
+            words::celsius(*celsius)
+        ),
         Evidence::Looked { part, damage } => {
             format!("look: the {} looks {}", machine[*part].name, if *damage { "damaged" } else { "sound" })
         }
