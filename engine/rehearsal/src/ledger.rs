@@ -159,11 +159,20 @@ impl<'a> Ledger<'a> {
         }
     }
 
-    /// Makes the proofs that are not runs and can be made at once.
-    pub fn prove(&mut self) {
+    /// Takes a proving reading: counted with the supply readings, whatever it is called at the bench; one that is
+    /// clipped on is a clipped one.
+    pub fn prove(&mut self, act: &Act) {
+        let before = self.counts.readings;
+        self.find(act);
+        self.counts.supply_and_proving_readings += self.counts.readings - before;
+        self.counts.readings = before;
+    }
+
+    /// Makes the proofs that are only looked at and can be made at once.
+    pub fn look_at_proofs(&mut self) {
         let at_once = self.machine.proofs.iter().filter(|proof| proof.deferred_hours <= 0.0);
-        let readings = at_once.filter(|proof| !matches!(proof.how, machine::model::ProofHow::Run { .. }));
-        self.minutes += readings.map(|proof| proof.minutes).sum::<f64>();
+        let looks = at_once.filter(|proof| matches!(proof.how, machine::model::ProofHow::Look));
+        self.minutes += looks.map(|proof| proof.minutes).sum::<f64>();
     }
 
     fn isolate(&mut self) {

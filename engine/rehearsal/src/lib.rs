@@ -10,6 +10,8 @@ mod checklist;
 mod complaint;
 mod knowing;
 pub mod ledger;
+mod planted;
+mod reading;
 mod report;
 mod settings;
 mod technician;
@@ -20,6 +22,7 @@ pub use calibration::{Bin, Calibration};
 pub use checklist::{Checklist, ChecklistError};
 pub use complaint::{Complaint, Saying, complaint};
 pub use knowing::{all_knowing_minutes, confirming_minutes};
+pub use planted::{Planted, PlantedEnd, ToldBy, told_by};
 pub use report::{Gathered, Measures, Report, Rivals};
 pub use settings::Settings;
 pub use technician::{Event, Move, Technician};
@@ -28,6 +31,7 @@ pub use visit::{Claim, End, Visit};
 
 use diagnosis::Belief;
 use machine::Machine;
+use machine::model::FaultId;
 use prediction::{Meter, Predictor};
 use repair::plan::ProblemError;
 use std::collections::BTreeMap;
@@ -132,8 +136,9 @@ pub fn gather(
     let mut gathered = Gathered::new(&machine.id, seed);
     for call in 0..calls {
         let case = rehearsal.case(rehearsal.call_seed(call));
-        gathered.all_knowing.push(all_knowing_minutes(&case.unit, &settings.prices));
-        gathered.confirming.push(confirming_minutes(&case.unit, &settings.prices));
+        let called_for = case.called_for();
+        gathered.all_knowing.push(all_knowing_minutes(&called_for, &settings.prices));
+        gathered.confirming.push(confirming_minutes(&called_for, &settings.prices));
         for strategy in Strategy::ALL {
             if strategy != Strategy::Checklist || rehearsal.has_checklist() {
                 let visit = rehearsal.visit(&case, strategy)?;
@@ -154,6 +159,16 @@ pub struct Case<'m> {
     pub unit: Unit<'m>,
     /// What its customer says.
     pub complaint: Complaint,
+    /// The unrelated dangerous fault that was planted, if one was.
+    pub planted: Option<FaultId>,
+}
+
+impl<'m> Case<'m> {
+    /// Gives the unit without the planted fault: what the call is for.
+    #[must_use]
+    pub fn called_for(&self) -> Unit<'m> {
+        self.planted.map_or_else(|| self.unit.clone(), |fault| self.unit.without(fault))
+    }
 }
 
 /// A machine set up for rehearsing: draws calls and sends technicians to them.
@@ -212,9 +227,12 @@ impl<'p, 'm> Rehearsal<'p, 'm> {
     /// Draws the call of a seed.
     #[must_use]
     pub fn case(&self, seed: u64) -> Case<'m> {
-        let unit = self.workshop.draw(seed, &self.settings.draw);
-        let complaint = complaint(&unit, seed, &self.settings.saying);
-        Case { seed, unit, complaint }
+        let called_for = self.workshop.draw(seed, &self.settings.draw);
+        // He calls for what he called for: the planted fault is none of it.
+        let complaint = complaint(&called_for, seed, &self.settings.saying);
+        let planted = self.workshop.plant(&called_for, &self.settings.draw, self.settings.planted);
+        let (unit, planted) = planted.map_or((called_for, None), |(unit, fault)| (unit, Some(fault)));
+        Case { seed, unit, complaint, planted }
     }
 
     /// Sends a technician to a call.
@@ -246,11 +264,17 @@ impl<'p, 'm> Rehearsal<'p, 'm> {
             Strategy::Checklist => {
                 let missing = || RehearsalError::NoChecklist(self.predictor.machine().id.clone());
                 let checklist = self.checklist.as_ref().ok_or_else(missing)?;
-                return Ok(visit::make(case, settings, &mut Flowchart::new(checklist, &case.complaint), trace)?);
+                return Ok(visit::make(
+                    case,
+                    self.predictor,
+                    settings,
+                    &mut Flowchart::new(checklist, &case.complaint),
+                    trace,
+                )?);
             }
         };
         let decisions = &self.decisions[&strategy];
         let mut tool = Tool::new(&self.prior, &case.complaint.all(), settings, policy, decisions);
-        Ok(visit::make(case, settings, &mut tool, trace)?)
+        Ok(visit::make(case, self.predictor, settings, &mut tool, trace)?)
     }
 }

@@ -10,6 +10,8 @@ use truth::DrawSettings;
 pub struct Settings {
     /// How units are drawn; the world is set by the rehearsal's seed.
     pub draw: DrawSettings,
+    /// Share of calls in which an unrelated dangerous fault is planted, 0 to 1.
+    pub planted: f64,
     /// What customers say.
     pub saying: Saying,
     /// Prices of hands' work: the same for every technician.
@@ -34,6 +36,7 @@ impl Default for Settings {
     fn default() -> Self {
         Self {
             draw: DrawSettings::default(),
+            planted: 0.1,
             saying: Saying::default(),
             prices: Prices::default(),
             believed_prices: None,

@@ -10,6 +10,7 @@ use diagnosis::Measured;
 use machine::model::{FaultId, PartId, RepairId, StateId};
 use prediction::{Reading, Seen};
 use repair::plan::ProblemError;
+use repair::proving::Owed;
 use repair::{Act, Bench};
 
 /// One thing that a technician learns.
@@ -49,6 +50,8 @@ pub enum Event {
     },
     /// The final run showed something amiss.
     ProofFailed(Vec<Seen>),
+    /// A reading owed before handing back is outside of its limit, read twice.
+    ProofFails(Owed),
 }
 
 /// What a technician does next.

@@ -135,6 +135,7 @@ fn outcome(machine: &Machine, event: &Event) -> String {
         }
         Event::Repaired(_) => "done".to_owned(),
         Event::Tried { works } => if *works { "works" } else { "does not work" }.to_owned(),
+        Event::ProofFails(_) => "a proof fails".to_owned(),
         Event::ProofFailed(_) => "the final run fails".to_owned(),
     }
 }

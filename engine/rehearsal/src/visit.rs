@@ -3,22 +3,28 @@
 //! The stop rule is the same for everyone. After a repair the states in which the trouble showed are run again. When
 //! they go as they should, every state is run once; only when all of them go as on a sound machine does he leave. What
 //! a run shows to be amiss is told to him and he goes on. So is the rule that no board is condemned by elimination:
-//! whoever decides to change one first takes the readings that it is owed.
+//! whoever decides to change one first takes the readings that it is owed. Before he leaves, the proofs that a reading
+//! decides are taken as well; while one of them fails, nothing is handed back for use.
+
+mod proofs;
 
 use crate::Case;
 use crate::complaint::{answers, in_state, watched_there};
 use crate::ledger::{Counts, Ledger, REFER_MINUTES};
+use crate::planted::{Planted, PlantedEnd, ToldBy, told_by};
+use crate::reading;
 use crate::settings::Settings;
 use crate::technician::{Event, Move, Technician};
 use crate::trace::Trace;
-use diagnosis::Measured;
 use machine::Machine;
 use machine::faults::RepairKind;
 use machine::model::{FaultId, RepairId, StateId};
-use prediction::{Probe, Quantity, Reading, Seen};
+use prediction::{Predictor, Reading, Seen};
 use repair::board::evidence_owed;
 use repair::plan::ProblemError;
+use repair::proving::{Owed, Proved};
 use repair::{Act, Bench};
+use std::collections::BTreeMap;
 use truth::Unit;
 
 /// How a visit ended.
@@ -41,7 +47,8 @@ pub struct Visit {
     pub seed: u64,
     /// How it ended.
     pub end: End,
-    /// Right: the machine is sound, or what is left is all for those licensed and was named to them.
+    /// Right: the machine is sound and nothing dangerous is left in it, or what is left of what he was called for is
+    /// all for those licensed and was named to them.
     pub right: bool,
     /// Minutes from arrival until the repair that cured was decided on; all minutes of a visit that was not right.
     pub minutes_to_find: f64,
@@ -57,6 +64,8 @@ pub struct Visit {
     pub steps: usize,
     /// What was counted.
     pub counts: Counts,
+    /// The unrelated dangerous fault, where one was planted.
+    pub planted: Option<Planted>,
     /// Each repair decided on: what the technician claimed and what was so; none for one whose shares are not judged.
     pub claims: Vec<Claim>,
 }
@@ -73,6 +82,7 @@ pub struct Claim {
 /// Makes one visit.
 pub(crate) fn make(
     case: &Case<'_>,
+    predictor: &Predictor<'_>,
     settings: &Settings,
     technician: &mut dyn Technician,
     mut trace: Option<&mut Trace>,
@@ -81,7 +91,9 @@ pub(crate) fn make(
     let told = intake(case, settings, technician, trace.as_deref_mut());
     let mut visit = Visiting {
         machine,
+        predictor,
         settings,
+        planted: case.planted,
         unit: case.unit.clone(),
         ledger: Ledger::new(machine, &settings.prices),
         bench: Bench { trouble: trouble(&case.unit, &told), ..Bench::default() },
@@ -92,6 +104,8 @@ pub(crate) fn make(
         steps: 0,
         seen: Vec::new(),
         claims: Vec::new(),
+        proved: BTreeMap::new(),
+        failing: None,
     };
     let end = visit.go()?;
     Ok(visit.close(case.seed, end))
@@ -140,7 +154,10 @@ fn amiss(unit: &Unit<'_>, seen: &Seen) -> bool {
 
 struct Visiting<'a, 'm> {
     machine: &'m Machine,
+    predictor: &'a Predictor<'a>,
     settings: &'a Settings,
+    /// For judging.
+    planted: Option<FaultId>,
     unit: Unit<'m>,
     ledger: Ledger<'a>,
     bench: Bench,
@@ -153,6 +170,10 @@ struct Visiting<'a, 'm> {
     /// What was watched since the last repair.
     seen: Vec<Seen>,
     claims: Vec<Claim>,
+    /// What was decided by a reading since the last repair.
+    proved: BTreeMap<Owed, Proved>,
+    /// What failed since the last repair.
+    failing: Option<Owed>,
 }
 
 impl Visiting<'_, '_> {
@@ -201,8 +222,9 @@ impl Visiting<'_, '_> {
                             _ => return self.change(*repair),
                         }
                     }
-                    Act::Explain => return self.explain(),
-                    Act::Refer => {
+                    Act::Explain if self.failing.is_none() => return self.explain(),
+                    // With a proof that fails nothing is explained and left: it is disconnected and handed on.
+                    Act::Explain | Act::Refer => {
                         self.note(&act, "handed on");
                         self.ledger.refer();
                         return Some(End::Referred);
@@ -220,23 +242,10 @@ impl Visiting<'_, '_> {
     fn read(&mut self, act: &Act, reading: &Reading) {
         let begun = self.ledger.minutes();
         self.ledger.find(act);
-        let quantity = match reading.quantity {
-            Quantity::Volts => truth::Quantity::Volts,
-            Quantity::Ohms => truth::Quantity::Ohms,
-            Quantity::Amps => truth::Quantity::Amps,
-        };
-        let probe = match reading.probe {
-            Probe::Across(a, b) => truth::Probe::Across(a, b),
-            Probe::Around(branch) => truth::Probe::Around(branch),
-        };
-        let condition = &reading.condition;
-        let shown = self.unit.read(quantity, probe, condition.state, condition.plugged, &condition.lifted);
-        let measured = match shown {
-            truth::Shown::Value(value) => Measured::Value(self.read_off(reading.quantity, value)),
-            truth::Shown::OverRange => Measured::OverRange,
-        };
+        let measured = reading::take(&mut self.unit, reading, self.settings);
         self.bench.read.push(reading.clone());
         self.tell(begun, act, &Event::Read { reading: reading.clone(), measured });
+        let condition = &reading.condition;
         if condition.plugged && !self.bench.watched.contains(&condition.state) {
             // It runs anyway, so what it does is seen for nothing.
             let seen = self.watch(condition.state);
@@ -245,28 +254,6 @@ impl Visiting<'_, '_> {
                 &Act::Try(condition.state),
                 &Event::Watched { state: condition.state, seen },
             );
-        }
-    }
-
-    /// Reads a figure off to the nearest step of a geometric scale above the meter's floor, of an even one below.
-    fn read_off(&self, quantity: Quantity, value: f64) -> f64 {
-        let share = self.settings.read_off;
-        if share <= 0.0 {
-            return value;
-        }
-        let meter = &self.settings.draw.meter;
-        let floor = match quantity {
-            Quantity::Volts => 2.0 * meter.volts_floor,
-            Quantity::Ohms => 0.5 * meter.lead_ohms,
-            Quantity::Amps => meter.amps_floor,
-        };
-        // Where the two scales meet their steps are equal.
-        let meet = floor / share;
-        if value < meet {
-            libm::round(value / floor) * floor
-        } else {
-            let steps = libm::round(libm::log(value / meet) / libm::log1p(share));
-            meet * libm::exp(steps * libm::log1p(share))
         }
     }
 
@@ -304,10 +291,11 @@ impl Visiting<'_, '_> {
         if came.cured.is_empty() && !came.bad_part && described.kind != RepairKind::Clean {
             self.needless += 1;
         }
-        if !came.cured.is_empty() && self.unit.sound() {
+        if !came.cured.is_empty() && self.found_at.is_none() && self.called_for_is_cured() {
             self.found_at = Some((decided, start));
         }
         self.bench.repaired.push(repair);
+        self.prove_anew(repair);
         self.bench.read.clear();
         self.bench.watched.clear();
         self.bench.explained = false;
@@ -338,7 +326,7 @@ impl Visiting<'_, '_> {
 
     fn explain(&mut self) -> Option<End> {
         self.note(&Act::Explain, "explained");
-        if self.unit.sound() {
+        if self.called_for_is_cured() {
             self.found_at = self.found_at.or_else(|| Some((self.ledger.minutes(), self.ledger.minutes())));
         }
         self.ledger.explain();
@@ -365,7 +353,12 @@ impl Visiting<'_, '_> {
                 return false;
             }
         }
-        true
+        self.prove_by_reading()
+    }
+
+    /// Says whether what the customer called for is gone, the planted fault apart.
+    fn called_for_is_cured(&self) -> bool {
+        self.planted.map_or_else(|| self.unit.sound(), |fault| self.unit.without(fault).sound())
     }
 
     fn tell(&mut self, begun: f64, act: &Act, event: &Event) {
@@ -381,6 +374,25 @@ impl Visiting<'_, '_> {
         }
     }
 
+    fn judge_planted(&self, fault: FaultId, end: End) -> Planted {
+        let told_by = told_by(self.predictor, &self.unit, fault);
+        let there = self.unit.faults().contains(&fault);
+        let repair = self.machine.faults[fault.index()].repair;
+        let open = |proved: Option<&Proved>| matches!(proved, Some(Proved::NotDecided(_)));
+        let end = match end {
+            _ if !there => PlantedEnd::Mended,
+            End::ReferredWith(named) if named == repair => PlantedEnd::Named,
+            End::Referred | End::ReferredWith(_) if self.failing.is_some() => PlantedEnd::Disconnected,
+            End::Referred | End::ReferredWith(_) => PlantedEnd::HandedOn,
+            End::Proved | End::Explained => match told_by {
+                ToldBy::Nothing => PlantedEnd::Untold,
+                ToldBy::Reading(owed) if open(self.proved.get(&owed)) => PlantedEnd::NotDecided,
+                ToldBy::Reading(_) | ToldBy::Run(_) => PlantedEnd::Missed,
+            },
+        };
+        Planted { fault, told_by, end }
+    }
+
     fn close(mut self, seed: u64, end: End) -> Visit {
         let licensed = |fault: &FaultId| {
             let repair = self.machine.faults[fault.index()].repair;
@@ -388,16 +400,18 @@ impl Visiting<'_, '_> {
         };
         let left = self.unit.faults();
         let sound = self.unit.sound();
+        let planted = self.planted.map(|fault| self.judge_planted(fault, end));
+        let called_for: Vec<FaultId> = left.iter().copied().filter(|fault| Some(*fault) != self.planted).collect();
         let right = match end {
-            End::Proved | End::Explained => sound,
-            End::Referred => !left.is_empty() && left.iter().all(licensed),
+            End::Proved | End::Explained => sound && planted.is_none_or(|planted| !planted.end.handed_back()),
+            End::Referred => !left.is_empty() && called_for.iter().all(licensed),
             End::ReferredWith(repair) => {
                 let names = |fault: &FaultId| self.machine.faults[fault.index()].repair == repair;
-                left.iter().any(names) && left.iter().all(licensed)
+                left.iter().any(names) && called_for.iter().all(licensed)
             }
         };
         if matches!(end, End::Proved | End::Explained) {
-            self.ledger.prove();
+            self.ledger.look_at_proofs();
         } else {
             let handed_on = self.ledger.minutes() - REFER_MINUTES;
             self.found_at = self.found_at.or(Some((handed_on, handed_on)));
@@ -419,6 +433,7 @@ impl Visiting<'_, '_> {
             callback: matches!(end, End::Proved | End::Explained) && !sound,
             steps: self.steps,
             counts: self.ledger.counts(),
+            planted,
             claims: self.claims,
         }
     }

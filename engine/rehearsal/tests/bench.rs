@@ -101,7 +101,7 @@ fn no_heat(machine: &Machine, faults: &[&str]) -> Case<'static> {
     let unit = Workshop::new(machine).unit(1, &settings().draw, &faults);
     let what = machine.observation("heat").unwrap();
     let troubles = vec![Seen { state: machine.state("on").unwrap(), what, value: 0 }];
-    Case { seed: 1, unit, complaint: Complaint { troubles, works: Vec::new() } }
+    Case { seed: 1, unit, complaint: Complaint { troubles, works: Vec::new() }, planted: None }
 }
 
 fn by_checklist(faults: &[&str]) -> Visit {
@@ -153,8 +153,11 @@ fn checklist_finds_the_fuse_in_the_minutes_reckoned_by_hand() {
     assert_eq!((visit.end, visit.right, visit.needless_parts), (End::Proved, true, 0));
     // Isolate 10, lid 2, read 1: there it starts.
     same(visit.minutes, 13.0);
-    // Fit 2, energise 20, run 1.5; then the state `off` for 0.5, the proof 1, the lid 3.
-    same(visit.minutes_in_all, 13.0 + 2.0 + 20.0 + 1.5 + 0.5 + 1.0 + 3.0);
+    // Fit 2, energise 20, run 1.5, the state `off` for 0.5; then to prove isolate 10, the bond 1, each pair of three slots
+    // 2; the lid 3, energise 20.
+    same(visit.minutes_in_all, 13.0 + 2.0 + 20.0 + 1.5 + 0.5 + 10.0 + 1.0 + 6.0 + 3.0 + 20.0);
+    // Proved dead twice, the bond and the three pairs: none of them is a reading to find with.
+    assert_eq!((visit.counts.supply_and_proving_readings, visit.counts.readings), (2 + 1 + 3, 1));
 }
 
 #[test]

@@ -11,7 +11,9 @@ pub mod compile;
 pub mod intake;
 pub mod plan;
 pub mod prices;
+pub mod proving;
 pub mod step;
+pub mod supply_check;
 
 pub use advise::{Advice, Meaning, advise};
 pub use bench::Bench;

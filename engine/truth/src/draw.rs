@@ -115,7 +115,7 @@ impl<'m> Workshop<'m> {
     }
 
     /// Gives the prior weights as they are in this world: each off by up to the factor.
-    fn disturbed(&self, settings: &DrawSettings) -> Vec<f64> {
+    pub(crate) fn disturbed(&self, settings: &DrawSettings) -> Vec<f64> {
         let most = libm::log(settings.prior_factor.max(1.0));
         let faults = self.machine.faults.iter().zip(0..);
         faults

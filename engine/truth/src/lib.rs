@@ -11,6 +11,7 @@ mod dice;
 mod draw;
 mod meter;
 mod notice;
+mod planted;
 mod settle;
 mod unit;
 mod values;

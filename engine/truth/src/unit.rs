@@ -180,6 +180,22 @@ impl<'m> Unit<'m> {
         (0..self.machine.states.len()).map_while(|index| u16::try_from(index).ok().map(StateId))
     }
 
+    /// Gives its faults with their sizes.
+    pub(crate) fn own_faults(&self) -> &[(FaultId, Vec<Effect>)] {
+        &self.faults
+    }
+
+    /// Gives the same unit with a meter of the same kind that errs in nothing.
+    #[must_use]
+    pub fn exactly_read(&self) -> Self {
+        Self { meter: OwnMeter::exact(self.settings.meter), ..self.clone() }
+    }
+
+    /// Gives the same unit with these faults in the place of its own.
+    pub(crate) fn having(&self, faults: Vec<(FaultId, Vec<Effect>)>) -> Self {
+        Self { faults, ..self.clone() }
+    }
+
     pub(crate) fn seed(&self) -> u64 {
         self.seed
     }

@@ -8,7 +8,7 @@ use diagnosis::{Evidence, Measured};
 use machine::model::{Conductor, Machine, TerminalId};
 use prediction::{Probe, Quantity, Reading};
 use quantity::{Typed, TypedError, Unit, parse_reading};
-use repair::{Act, Hands};
+use repair::{Act, Hands, supply_check};
 
 /// What the instrument is set to, in the book's words.
 pub(crate) mod function {
@@ -106,7 +106,7 @@ impl Now {
         let conductor = |id: TerminalId| machine.supply.slots.iter().find(|(_, slot)| *slot == id).map(|(of, _)| *of);
         let is_leg = |of: Option<Conductor>| matches!(of, Some(Conductor::Leg1 | Conductor::Leg2));
         let (first, second) = (conductor(a), conductor(b));
-        if let Some(expected) = nominal(machine, first, second) {
+        if let Some(expected) = supply_check::nominal(machine, first, second) {
             let agrees = (volts - expected).abs() <= 0.1 * expected;
             if agrees {
                 let check = MeterCheck { source: KnownSource::Supply, expected_volts: expected, read_volts: volts };
@@ -115,24 +115,9 @@ impl Now {
             }
         }
         let to_ground = is_leg(first) && second == Some(Conductor::Ground);
-        if to_ground && volts >= 0.8 * nominal(machine, first, second).unwrap_or(120.0) {
+        if to_ground && volts >= 0.8 * supply_check::nominal(machine, first, second).unwrap_or(120.0) {
             self.earth("ground slot of the receptacle", Some(volts));
         }
-    }
-}
-
-/// Gives the nominal volts between two conductors; `None` where none should be.
-pub(crate) fn nominal(machine: &Machine, a: Option<Conductor>, b: Option<Conductor>) -> Option<f64> {
-    let leg = |of: Option<Conductor>| matches!(of, Some(Conductor::Leg1 | Conductor::Leg2));
-    let to_neutral = match machine.supply.kind {
-        machine::model::SupplyKind::SplitPhase => machine.plate_volts / 2.0,
-        machine::model::SupplyKind::TwoOfThreePhases => machine.plate_volts / 3.0_f64.sqrt(),
-        machine::model::SupplyKind::SinglePhase => machine.plate_volts,
-    };
-    match (leg(a), leg(b)) {
-        (true, true) => Some(machine.plate_volts),
-        (true, false) | (false, true) => Some(to_neutral),
-        (false, false) => None,
     }
 }
 

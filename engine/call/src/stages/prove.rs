@@ -7,10 +7,11 @@ use crate::session::{Next, Said, Session};
 use crate::stages::{find, pursue, route};
 use book::{Outcome, ProofResult, Role, Stage, ZonedTime};
 use danger::{IsolatedReading, StepRequest};
-use diagnosis::{Measured, words};
+use diagnosis::words;
 use machine::model::{Proof, ProofHow, StateId};
-use prediction::{Condition, Probe, Quantity, Reading};
+use prediction::{Probe, Reading};
 use quantity::{Unit, show, show_range};
+use repair::proving::{self, Proved};
 use repair::{Act, Hands};
 use std::time::Duration;
 
@@ -33,7 +34,7 @@ pub(crate) fn next(s: &Session<'_, '_>) -> Option<Next> {
     }
     let mut readings: Vec<(usize, Reading, Hands)> =
         open.iter().filter_map(|&at| reading_of(s, of(&at)).map(|(reading, hands)| (at, reading, hands))).collect();
-    readings.sort_by_key(|(at, reading, hands)| (group(reading, *hands), *at));
+    readings.sort_by_key(|(at, reading, hands)| (proving::turn(reading, *hands), *at));
     if let Some((at, reading, hands)) = readings.first() {
         if let Some(taken) = taken(s, reading, *hands) {
             let proof = &s.machine().proofs[*at];
@@ -57,53 +58,16 @@ pub(crate) fn next(s: &Session<'_, '_>) -> Option<Next> {
     look_proof(s, look)
 }
 
-/// Isolated readings first, then those at the supply, then clipped ones, the clamp on the cord last.
-fn group(reading: &Reading, hands: Hands) -> u8 {
-    match (reading.probe, hands) {
-        (_, Hands::Isolated) => 0,
-        (_, Hands::Supply) => 1,
-        (Probe::Across(_, _), Hands::Clipped) => 2,
-        (Probe::Around(_), Hands::Clipped) => 3,
-    }
-}
-
 /// Gives the reading that decides a proof, where one does.
 pub(crate) fn reading_of(s: &Session<'_, '_>, proof: &Proof) -> Option<(Reading, Hands)> {
-    let supply = &s.machine().supply;
-    let slot = |at| supply.slots.iter().any(|(_, slot)| *slot == at);
-    Some(match proof.how {
-        ProofHow::Ohms { from, to, .. } => {
-            let condition = Condition::isolated(StateId(0));
-            (Reading { quantity: Quantity::Ohms, probe: Probe::Across(from, to), condition }, Hands::Isolated)
-        }
-        ProofHow::Volts { from, to, .. } if slot(from) && slot(to) => {
-            let condition = Condition::isolated(StateId(0));
-            (Reading { quantity: Quantity::Volts, probe: Probe::Across(from, to), condition }, Hands::Supply)
-        }
-        ProofHow::Volts { from, to, state, .. } => {
-            let condition = Condition::running(state);
-            (Reading { quantity: Quantity::Volts, probe: Probe::Across(from, to), condition }, Hands::Clipped)
-        }
-        ProofHow::Amps { branch, state } => {
-            let condition = Condition::running(state);
-            (Reading { quantity: Quantity::Amps, probe: Probe::Around(branch), condition }, Hands::Clipped)
-        }
-        ProofHow::Run { .. } | ProofHow::Look => return None,
-    })
+    proving::reading_of(s.machine(), proof)
 }
-
-/// Volts of a test that decides on the insulation of a household appliance.
-///
-/// SOURCE: EN 50678, insulation resistance, 500 V DC (from memory).
-const TEST_VOLTS: f64 = 500.0;
-/// How far an insulation tester's figure may be off, as a share of it. Common practice, no source.
-const TESTER_SHARE: f64 = 0.1;
 
 /// Asks for the insulation tester where the ohm-meter leaves its proof open, one is owned and no board is in its way.
 fn insulation(s: &Session<'_, '_>, at: usize, reading: &Reading, taken: &Taken) -> Option<Next> {
     let proof = &s.machine().proofs[at];
     let ProofHow::Ohms { from, to, insulation_test: true, .. } = proof.how else { return None };
-    let tester = s.predictor.meter().insulation.filter(|of| of.test_volts >= TEST_VOLTS)?;
+    let tester = s.predictor.meter().insulation.filter(|of| of.test_volts >= proving::TEST_VOLTS)?;
     if !matches!(outcome(s, proof, taken), Outcome::NotDecided { .. }) {
         return None;
     }
@@ -128,18 +92,6 @@ fn insulation_of<'s>(s: &'s Session<'_, '_>, reading: &Reading) -> Option<&'s Ta
         taken.reading.probe == reading.probe && taken.call == s.now.calls && taken.after_changes == s.now.changes.len()
     };
     s.now.insulation.iter().rev().find(counts)
-}
-
-/// Compares what the insulation tester showed with the limit.
-fn insulation_outcome(s: &Session<'_, '_>, proof: &Proof, tested: &Taken) -> Outcome {
-    let (ProofHow::Ohms { at_least, at_most, .. }, Some(tester)) = (&proof.how, s.predictor.meter().insulation) else {
-        return not_decided("no insulation tester is owned");
-    };
-    let (low, high) = match tested.measured {
-        Measured::OverRange => (tester.limit_ohms, f64::INFINITY),
-        Measured::Value(value) => ((1.0 - TESTER_SHARE) * value, (1.0 + TESTER_SHARE) * value),
-    };
-    against(low, high, *at_least, *at_most)
 }
 
 /// A reading of this visit counts if no repair came after it; at the supply, if none of the installation did.
@@ -200,7 +152,8 @@ pub(crate) fn limit(s: &Session<'_, '_>, proof: &Proof) -> String {
 }
 
 fn decide(s: &Session<'_, '_>, proof: &Proof, taken: &Taken, tested: Option<&Taken>) -> ProofResult {
-    let outcome = tested.map_or_else(|| outcome(s, proof, taken), |tested| insulation_outcome(s, proof, tested));
+    let by_tester = |tested: &Taken| kept(proving::judge_insulation(s.predictor.meter(), proof, tested.measured));
+    let outcome = tested.map_or_else(|| outcome(s, proof, taken), by_tester);
     let method = match &proof.how {
         ProofHow::Ohms { .. } if tested.is_some() => "insulation test, isolated and proved dead",
         ProofHow::Ohms { .. } => "resistance, isolated and proved dead",
@@ -222,69 +175,14 @@ fn decide(s: &Session<'_, '_>, proof: &Proof, taken: &Taken, tested: Option<&Tak
 
 /// Compares what was read with the limit, the meter's uncertainty on both sides.
 fn outcome(s: &Session<'_, '_>, proof: &Proof, taken: &Taken) -> Outcome {
-    let meter = s.predictor.meter();
-    let (low, high) = match taken.measured {
-        Measured::OverRange => (meter.ohms_limit, f64::INFINITY),
-        Measured::Value(value) => {
-            let own = meter.half_width(taken.reading.quantity, value);
-            match taken.reading.quantity {
-                // Leads and contacts only add, up to twice their usual resistance.
-                Quantity::Ohms => (value - own - 2.0 * meter.least(Quantity::Ohms), value + own),
-                Quantity::Volts => (value - own - meter.volts_floor, value + own + meter.volts_floor),
-                Quantity::Amps => (value - own - meter.amps_floor, value + own + meter.amps_floor),
-            }
-        }
-    };
-    match proof.how {
-        ProofHow::Ohms { at_least, at_most, insulation_test, .. } => {
-            ohms(s, low, high, (at_least, at_most), insulation_test)
-        }
-        ProofHow::Volts { at_least, at_most, .. } => against(low, high, at_least, at_most),
-        ProofHow::Amps { .. } => {
-            let sound = s.predictor.predict(&taken.reading, &[]).interval(Quantity::Amps, meter);
-            against(low, high, Some(sound.0), Some(sound.1))
-        }
-        ProofHow::Run { .. } | ProofHow::Look => not_decided("no reading decides it"),
-    }
+    kept(proving::judge(s.predictor, proof, &taken.reading, taken.measured))
 }
 
-/// An ordinary meter can show that insulation or bond fails; that it holds only where its own leads do not matter.
-fn ohms(
-    s: &Session<'_, '_>,
-    low: f64,
-    high: f64,
-    limits: (Option<f64>, Option<f64>),
-    insulation_test: bool,
-) -> Outcome {
-    let fails = limits.0.is_some_and(|least| high < least) || limits.1.is_some_and(|most| low > most);
-    if fails {
-        return Outcome::Failed;
-    }
-    if insulation_test && s.predictor.meter().insulation.is_some_and(|of| of.test_volts < TEST_VOLTS) {
-        return not_decided("the insulation tester puts on too few volts; take one of 500 V");
-    }
-    if insulation_test && s.predictor.meter().insulation.is_some() {
-        return not_decided("a board would take the test volts; its leads are not lifted");
-    }
-    if insulation_test {
-        return not_decided("an ordinary meter's ohms are no insulation test; take an insulation tester");
-    }
-    if limits.1.is_some_and(|most| most < 3.0 * s.predictor.meter().lead_ohms) {
-        return not_decided("two leads do not decide this limit; take a four-lead bond tester");
-    }
-    against(low, high, limits.0, limits.1)
-}
-
-fn against(low: f64, high: f64, at_least: Option<f64>, at_most: Option<f64>) -> Outcome {
-    let middle = 0.5 * (low + high);
-    let fails = |value: f64| at_least.is_some_and(|least| value < least) || at_most.is_some_and(|most| value > most);
-    if fails(low) && fails(high) {
-        Outcome::Failed
-    } else if !fails(low) && !fails(high) || !fails(middle) && at_least.is_some() && at_most.is_some() {
-        // Inside a two-sided limit the figure itself counts: the meter's share is named in the limit's source.
-        Outcome::Passed
-    } else {
-        not_decided("too near to the limit for this meter")
+fn kept(proved: Proved) -> Outcome {
+    match proved {
+        Proved::Passed => Outcome::Passed,
+        Proved::Failed => Outcome::Failed,
+        Proved::NotDecided(why) => not_decided(why),
     }
 }
 

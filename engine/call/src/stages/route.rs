@@ -9,6 +9,7 @@ use danger::{
 };
 use machine::model::{Conductor, CoverId, PartKind, PlaceId, TerminalId};
 use quantity::{Unit, show, show_range};
+use repair::supply_check;
 use teardown::{Act, must_close_to_run, plan_teardown, way_back};
 
 /// Says what parts this machine from its feed now.
@@ -270,7 +271,7 @@ fn live_slots(s: &Session<'_, '_>) -> Option<(TerminalId, TerminalId, f64)> {
     let mut legs: Vec<(Conductor, TerminalId)> = leg.copied().collect();
     legs.extend(slots.iter().find(|(of, _)| *of == Conductor::Neutral).copied());
     let &[(first, a), (second, b), ..] = legs.as_slice() else { return None };
-    let expected = crate::now::nominal(s.machine(), Some(first), Some(second))?;
+    let expected = supply_check::nominal(s.machine(), Some(first), Some(second))?;
     let shown = s.now.taken.iter().rev().find(|taken| {
         taken.kept.instrument.function == crate::now::function::SUPPLY
             && taken.reading.probe == prediction::Probe::Across(a, b)
@@ -295,7 +296,7 @@ fn known_source(s: &Session<'_, '_>, stage: Stage, say: &str) -> Ask {
 
 fn earth(s: &Session<'_, '_>, stage: Stage) -> Ask {
     let say = "Prove the earth you will measure to: a live leg against it, at this receptacle or another.";
-    let leg = crate::now::nominal(s.machine(), Some(Conductor::Leg1), Some(Conductor::Neutral)).unwrap_or(120.0);
+    let leg = supply_check::nominal(s.machine(), Some(Conductor::Leg1), Some(Conductor::Neutral)).unwrap_or(120.0);
     let cautions = s.permit(StepRequest::ProveMeter).map(|p| p.cautions().to_vec()).unwrap_or_default();
     Ask::new(About::Earth, stage, say, Wants::Reading(Unit::Volt))
         .line(Sort::Expect, show_range(0.9 * leg, 1.1 * leg, Unit::Volt))

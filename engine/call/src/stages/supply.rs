@@ -8,10 +8,9 @@ use crate::stages::{pursue, route};
 use book::{Stage, SupplyChecked, SupplyReading, Verdict};
 use diagnosis::{Measured, words};
 use machine::model::{Conductor, TerminalId};
-use prediction::{Condition, Probe, Quantity, Reading};
-use quantity::supply::{Place, Quality, least_volts, most_volts};
-use quantity::{Unit, Volts, show, show_range};
-use repair::{Act, Hands};
+use prediction::{Probe, Quantity, Reading};
+use quantity::{Unit, show, show_range};
+use repair::{Act, Hands, supply_check};
 
 /// Says what checking the supply asks.
 pub(crate) fn next(s: &Session<'_, '_>) -> Option<Next> {
@@ -34,32 +33,12 @@ pub(crate) fn next(s: &Session<'_, '_>) -> Option<Next> {
 
 /// Lists the readings of the supply: each pair of slots.
 pub(crate) fn readings(s: &Session<'_, '_>) -> Vec<Reading> {
-    let slots = &s.machine().supply.slots;
-    let mut all = Vec::new();
-    for (index, &(_, a)) in slots.iter().enumerate() {
-        for &(_, b) in slots.iter().skip(index + 1) {
-            let condition = Condition::isolated(machine::model::StateId(0));
-            all.push(Reading { quantity: Quantity::Volts, probe: Probe::Across(a, b), condition });
-        }
-    }
-    all
+    supply_check::readings(s.machine())
 }
 
 /// Gives the limits that a pair must keep, and where they come from.
 pub(crate) fn limits(s: &Session<'_, '_>, reading: &Reading) -> (f64, f64, String) {
-    let (low, high) = s.predictor.predict(reading, &[]).interval(Quantity::Volts, s.predictor.meter());
-    let Probe::Across(a, b) = reading.probe else { return (low, high, "computed".to_owned()) };
-    let of = |id: TerminalId| s.machine().supply.slots.iter().find(|(_, slot)| *slot == id).map(|(of, _)| *of);
-    let nominal = crate::now::nominal(s.machine(), of(a), of(b)).map(Volts);
-    let published = nominal.and_then(|nominal| {
-        Some((least_volts(Quality::A, Place::Service, nominal)?, most_volts(Quality::A, nominal)?))
-    });
-    match published {
-        Some((least, most)) => (low.min(least.value), high.max(most.value), least.source.to_owned()),
-        // Between neutral and ground nothing but the drop of other loads; 3 V: common practice, no source.
-        None if nominal.is_none() => (0.0, high.max(3.0), "common practice, no source".to_owned()),
-        None => (low, high, "computed from the description".to_owned()),
-    }
+    supply_check::limits(s.predictor, reading)
 }
 
 fn checked(s: &Session<'_, '_>) -> SupplyChecked {

@@ -96,6 +96,8 @@ impl Technician for Flowchart<'_> {
                 self.at = if *works { step.helped } else { step.otherwise };
             }
             Event::ProofFailed(seen) => self.at = self.checklist.start(seen, seen),
+            // No chart starts at a proof: he disconnects it and hands it on.
+            Event::ProofFails(_) => self.lost = true,
             Event::Repaired(_) | Event::Answered(_) => {}
         }
     }

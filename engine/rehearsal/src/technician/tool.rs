@@ -119,7 +119,7 @@ impl Technician for Tool<'_, '_, '_> {
             Event::Answered(seen) => self.pending.extend(seen.iter().map(|&seen| Evidence::Answered(seen))),
             Event::Watched { seen, .. } => self.pending.extend(seen.iter().map(|&seen| Evidence::Watched(seen))),
             Event::Repaired(repair) => self.pending.push(Evidence::Repaired(*repair)),
-            Event::Tried { .. } | Event::ProofFailed(_) => {}
+            Event::Tried { .. } | Event::ProofFailed(_) | Event::ProofFails(_) => {}
         }
     }
 
