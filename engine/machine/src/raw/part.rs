@@ -1,6 +1,6 @@
 //! Parts and leads as the file writes them: what all kinds share, faults, spares. What each kind adds is in `bodies`.
 
-use super::{Body, PartWord, table, words};
+use super::{Body, Leak, PartWord, table, words};
 use crate::reader::{
     At, AtLeast0, Field, FromTable, Id, Label, Map, Money, Num, Reader, Share, Span, Table, Text, Value, Whole,
 };
@@ -33,6 +33,8 @@ table! {
         note: Option<Text>,
         /// Changes of the kind's usual faults, and faults of its own.
         fault: Option<Map<FaultWords>>,
+        /// What it leaks to the frame when sound.
+        leaks: Option<Vec<Leak>>,
         /// What curing it takes.
         spare: Option<Spare>,
         /// Parts changed in the same go.
