@@ -5,6 +5,7 @@ mod access;
 mod copper;
 mod draft;
 mod faults;
+mod intermittent;
 mod leads;
 mod observations;
 mod parts;

@@ -13,7 +13,9 @@ pub(crate) use bodies::{
     Ohmic, Output, PartWord, Relay, RunWinding, Sense, Sensor, StartWinding, Thermostat, Timer, When,
 };
 pub(crate) use leak::{BranchLeak, Leak, Residual};
-pub(crate) use part::{Cause, Common, EffectWords, FaultWords, Lead, MendWord, Part, Spare};
+pub(crate) use part::{
+    Cause, Common, EffectWords, FaultWords, IntermittentWords, Lead, MendWord, Part, Spare, StirWord,
+};
 pub(crate) use usage::{Observe, ObserveWord, Proof, State};
 
 use crate::reader::{
@@ -297,8 +299,8 @@ pub(crate) fn read_file(reader: &mut Reader<'_>) -> Option<File> {
 mod tests {
     use super::{
         Body, BranchLeak, Cause, Common, Connector, Contact, Control, ControlSupply, Cover, EffectWords, Fastener,
-        FaultWords, File, Head, Lead, Leak, MovedContact, Observe, Output, Part, PartWord, Place, Plate, Proof, Relay,
-        Residual, RunWinding, Sense, Spare, StartWinding, State, Supply, Timer, Zone,
+        FaultWords, File, Head, IntermittentWords, Lead, Leak, MovedContact, Observe, Output, Part, PartWord, Place,
+        Plate, Proof, Relay, Residual, RunWinding, Sense, Spare, StartWinding, State, Supply, Timer, Zone,
     };
     use crate::reader::{Field, FromTable, Reader, Table};
     use schemars::{JsonSchema, SchemaGenerator};
@@ -353,6 +355,7 @@ mod tests {
         same::<Fastener>();
         same::<Common>();
         same::<FaultWords>();
+        same::<IntermittentWords>();
         same::<Cause>();
         same::<EffectWords>();
         same::<Spare>();

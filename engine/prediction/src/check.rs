@@ -103,7 +103,7 @@ impl Predictor<'_> {
         let device = machine.supply.residual.as_ref().filter(|device| config.stands(device.flag))?;
         let name = &machine.states[state.index()].id;
         Some(Trouble {
-            code: "s004-nuisance-trip",
+            code: "s005-nuisance-trip",
             state,
             line: 0,
             message: format!("the residual-current device trips on the sound machine in the state `{name}`"),

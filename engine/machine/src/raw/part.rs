@@ -59,6 +59,30 @@ table! {
         effects: Option<Vec<EffectWords>>,
         /// How it is cured, if not as the part is.
         mend: Option<At<MendWord>>,
+        /// How it comes and goes in some of its cases.
+        intermittent: Option<IntermittentWords>,
+    }
+}
+
+table! {
+    /// How a fault comes and goes; what is left out is usual for the part.
+    IntermittentWords {
+        /// Share of its cases in which it does; 0 for never.
+        share: Option<At<Num<Share>>>,
+        /// Share of the time that it then shows; 0.5 if left out.
+        shows: Option<At<Num<Share>>>,
+        /// Chance that it shows once it is provoked; 0.8 if left out.
+        provoked: Option<At<Num<Share>>>,
+        /// What provokes it.
+        provoked_by: Option<Vec<At<StirWord>>>,
+    }
+}
+
+words! {
+    /// What provokes a fault that comes and goes.
+    StirWord {
+        Moved = "moved",
+        Warmed = "warmed",
     }
 }
 
