@@ -118,7 +118,12 @@ pub fn note(predictor: &Predictor<'_>, bench: &mut Bench, item: &Evidence) {
             bench.watched.clear();
             bench.looked.remove(&machine.repairs[repair.index()].part);
         }
-        Evidence::Opinion { .. } | Evidence::Warmed { .. } => {}
+        Evidence::Stirred(_) => {
+            // What was read and seen may be otherwise now.
+            bench.read.clear();
+            bench.watched.clear();
+        }
+        Evidence::ComesAndGoes(_) | Evidence::Opinion { .. } | Evidence::Warmed { .. } => {}
     }
 }
 
@@ -144,6 +149,9 @@ pub fn read_callfile(machine: &Machine, text: &str) -> Result<Recorded, Vec<Diag
     for found in &form.found {
         names.found(found, &mut evidence);
     }
+    if let Some(so) = form.comes_and_goes {
+        evidence.insert(form.reported.len().min(evidence.len()), Evidence::ComesAndGoes(so));
+    }
     let stands = names.bench(&form.bench);
     let touched = form.appliance.touched.as_ref().and_then(|word| names.touched(word));
     if names.troubles.is_empty() {
@@ -166,6 +174,9 @@ impl Found {
             self.r#try.is_some(),
             self.repaired.is_some(),
             self.opinion.is_some(),
+            self.moved.is_some(),
+            self.warmed,
+            self.again,
         ]
         .into_iter()
         .filter(|claim| *claim)

@@ -3,7 +3,7 @@
 
 use crate::dead::DEAD_LIMIT_VOLTS;
 use machine::access::Hazard;
-use machine::model::{BranchId, Law, Machine, PartKind, PlaceId, TerminalId};
+use machine::model::{Branch, BranchId, Law, Machine, PartKind, PlaceId, TerminalId};
 use std::collections::BTreeSet;
 
 /// The electrical feed of the machine.
@@ -388,7 +388,7 @@ fn speaks_of(machine: &Machine, hazards: &[Hazard]) -> bool {
 #[must_use]
 pub fn stores(machine: &Machine) -> Vec<Store> {
     let mut all: Vec<Store> = branch_ids(machine)
-        .filter(|id| machine.branches.get(id.index()).is_some_and(|b| matches!(b.law, Law::Capacitor { .. })))
+        .filter(|&id| machine.branches.get(id.index()).is_some_and(|b| holds_charge(machine, id, b)))
         .map(Store::Capacitor)
         .collect();
     for (index, place) in machine.access.places.iter().enumerate() {
@@ -399,6 +399,17 @@ pub fn stores(machine: &Machine) -> Vec<Store> {
         }
     }
     all
+}
+
+/// A capacitance up to which a plug's pins need no discharge, farads: IEC 60335-1, 22.5, from memory.
+const HARMLESS_FARADS: f64 = 1e-7;
+
+/// Says whether a branch may hold a charge that can hurt: a capacitor, and not what insulation or a small filter leaks
+/// through to the frame, or what leaks in the house.
+fn holds_charge(machine: &Machine, id: BranchId, branch: &Branch) -> bool {
+    let Law::Capacitor { farads, .. } = branch.law else { return false };
+    let house = machine.parts.get(branch.part.index()).is_some_and(|part| part.installation);
+    !house && (!machine.leaks.contains(&id) || farads.is_nan() || farads > HARMLESS_FARADS)
 }
 
 /// Terminals across which the store's charge stands.

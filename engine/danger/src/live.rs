@@ -87,8 +87,10 @@ fn edges(machine: &Machine, energy: &Energy) -> Vec<Edge> {
     let plug_out = energy.plug_is_out(machine);
     let gap: BTreeSet<_> = if plug_out { machine.supply.plug.iter().copied().collect() } else { BTreeSet::new() };
     let conducting = crate::energy::branch_ids(machine).filter(|id| !gap.contains(id));
-    let branches = conducting.filter_map(|id| machine.branches.get(id.index()));
-    let mut edges: Vec<Edge> = branches.map(|branch| (Reach::Conductors, branch.from, branch.to)).collect();
+    // What a sound part leaks to the frame is insulation, not a conductor.
+    let reach = |id| if machine.leaks.contains(&id) { Reach::FrameFault } else { Reach::Conductors };
+    let branches = conducting.filter_map(|id| Some((reach(id), machine.branches.get(id.index())?)));
+    let mut edges: Vec<Edge> = branches.map(|(reach, branch)| (reach, branch.from, branch.to)).collect();
     let slots: Vec<TerminalId> = machine.supply.slots.iter().map(|&(_, terminal)| terminal).collect();
     edges.extend(slots.windows(2).map(|pair| (Reach::Wiring, pair[0], pair[1])));
     for effect in machine.faults.iter().flat_map(|fault| &fault.effects) {

@@ -6,10 +6,12 @@
 
 use crate::evidence::{Evidence, Measured};
 use crate::likelihood::{meant, of_reading, of_seen, of_temperature, slipped, slipped_temperature};
+use crate::showing::{Fickle, Phase, Stirred, shown};
 use crate::suspects::{Assumptions, Suspect, suspects};
 use machine::model::{FaultId, Machine, ObservationId, PartId, RepairId};
 use prediction::{Predictor, Reading, Seen, Way};
 use std::collections::BTreeMap;
+use std::rc::Rc;
 
 /// Share below which a suspect is dropped after an update; a reading can raise a suspect against another by a few
 /// thousand times at most, so what is dropped stays below 1e-9 for the few readings of a call, and it is summed.
@@ -29,40 +31,62 @@ pub struct Belief<'p, 'm> {
     dropped: f64,
 }
 
-/// Sizes that a burnt joint or a leak can have, as the predictor counts them.
-const MOST_SIZES: usize = 5;
-
-/// A suspect with its weight and what the evidence says of the size of its faults.
+/// A suspect with its weight and what the evidence says of the size of its faults and of what shows of them.
 #[derive(Clone, Debug)]
 struct Weight {
     suspect: Suspect,
     /// Natural logarithm of its share.
     log: f64,
-    /// Share of each size given the suspect, in the predictor's order; only the first `count` mean anything.
-    sizes: [f64; MOST_SIZES],
+    /// Share of each phase and size given the suspect: for each phase of [`Fickle`] the sizes in the predictor's order.
+    hidden: Box<[f64]>,
+    /// Sizes of one phase.
     count: usize,
 }
 
 impl Weight {
-    fn new(predictor: &Predictor<'_>, suspect: Suspect, log: f64) -> Self {
-        let mut sizes = [0.0; MOST_SIZES];
-        let shares = predictor.size_shares(&suspect.0);
-        let count = shares.len().min(MOST_SIZES);
-        sizes.iter_mut().zip(shares).for_each(|(size, share)| *size = share);
-        Self { suspect, log, sizes, count }
+    fn new(predictor: &Predictor<'_>, suspect: Suspect, log: f64, times: f64) -> Self {
+        let sizes = predictor.size_shares(&suspect.0);
+        let phases = Fickle::of(predictor.machine(), &suspect, times).prior();
+        let hidden = phases.iter().flat_map(|phase| sizes.iter().map(move |size| phase * size)).collect();
+        Self { suspect, log, hidden, count: sizes.len() }
     }
 
-    fn sizes(&self) -> &[f64] {
-        &self.sizes[..self.count]
-    }
-
-    /// Multiplies in the likelihood of an item: one for all sizes, or one for each.
-    fn take(&mut self, likelihood: &[f64]) {
-        let whole = mixed(likelihood, self.sizes()).max(1e-300);
-        self.log += libm::log(whole);
-        if likelihood.len() > 1 {
-            self.sizes.iter_mut().zip(likelihood).for_each(|(size, l)| *size *= l / whole);
+    /// Gives the shares of the sizes, whatever shows.
+    fn sizes(&self) -> Vec<f64> {
+        let mut sizes = vec![0.0; self.count];
+        for phase in self.hidden.chunks(self.count) {
+            sizes.iter_mut().zip(phase).for_each(|(sum, share)| *sum += share);
         }
+        sizes
+    }
+
+    /// Multiplies in the likelihood of an item: in each phase one for all sizes, or one for each.
+    fn take(&mut self, likelihood: &[Rc<[f64]>]) {
+        let whole = self.expect(likelihood).max(1e-300);
+        self.log += libm::log(whole);
+        if likelihood.len() == 1 && likelihood.iter().all(|each| each.len() == 1) {
+            return;
+        }
+        for (phase, each) in self.hidden.chunks_mut(self.count).zip(likelihood.iter().cycle()) {
+            phase.iter_mut().zip(each.iter().cycle()).for_each(|(share, l)| *share *= l / whole);
+        }
+    }
+
+    /// Gives the likelihood of an item over all phases and sizes; a single one is the same for every phase.
+    fn expect(&self, likelihood: &[Rc<[f64]>]) -> f64 {
+        match likelihood {
+            [one] if one.len() == 1 => one[0],
+            [one] => mixed(one, &self.sizes()),
+            each => self.hidden.chunks(self.count).zip(each).map(|(phase, l)| spread(l, phase)).sum(),
+        }
+    }
+}
+
+/// Gives a likelihood times the shares of one phase.
+fn spread(likelihood: &[f64], phase: &[f64]) -> f64 {
+    match likelihood {
+        [one] => one * phase.iter().sum::<f64>(),
+        each => each.iter().zip(phase).map(|(l, share)| l * share).sum(),
     }
 }
 
@@ -90,7 +114,7 @@ impl<'p, 'm> Belief<'p, 'm> {
         let weights: Vec<Weight> = suspects(predictor.machine(), &assumed)
             .into_iter()
             .filter(|(_, weight)| *weight > 0.0)
-            .map(|(suspect, weight)| Weight::new(predictor, suspect, libm::log(weight)))
+            .map(|(suspect, weight)| Weight::new(predictor, suspect, libm::log(weight), assumed.intermittents))
             .collect();
         let single: f64 = weights.iter().filter(|w| w.suspect.0.len() == 1).map(|w| libm::exp(w.log)).sum();
         let not_as_described = libm::log((assumed.not_as_described * single).max(1e-300));
@@ -184,9 +208,11 @@ impl<'p, 'm> Belief<'p, 'm> {
         let meter = self.predictor.meter();
         let (mut as_meant, mut as_slip) = (0.0, 0.0);
         for weight in &self.weights {
-            let predicted = self.predictor.predict_ways(reading, &weight.suspect.0);
-            let each: Vec<f64> = predicted.iter().map(|p| meant(*measured, p, reading.quantity, meter)).collect();
-            let meant = (1.0 - self.assumed.slip) * mixed(&each, weight.sizes());
+            let likely = self.by_phase(&weight.suspect, &mut |faults| {
+                let predicted = self.predictor.predict_ways(reading, faults);
+                predicted.iter().map(|p| meant(*measured, p, reading.quantity, meter)).collect()
+            });
+            let meant = (1.0 - self.assumed.slip) * weight.expect(&likely);
             let slip = self.assumed.slip * slipped(*measured, reading.quantity, meter);
             as_meant += libm::exp(weight.log) * meant / (meant + slip);
             as_slip += libm::exp(weight.log) * slip / (meant + slip);
@@ -199,12 +225,19 @@ impl<'p, 'm> Belief<'p, 'm> {
         if let Evidence::Repaired(repair) = item {
             self.repair(repair);
             self.evidence.push(Weighed { item, log_expected: 0.0 });
+            self.stir(Stirred::Again);
             self.normalise();
             return;
         }
+        if let Evidence::Stirred(stirred) = item {
+            self.stir(stirred);
+            self.evidence.push(Weighed { item, log_expected: 0.0 });
+            return;
+        }
         let mut weights = std::mem::take(&mut self.weights);
+        let mut known = BTreeMap::new();
         for weight in &mut weights {
-            weight.take(&self.by_size(&item, &weight.suspect));
+            weight.take(&self.likely(&item, &weight.suspect, &mut known));
         }
         self.weights = weights;
         self.not_as_described += libm::log(self.likelihood_not_as_described(&item).max(1e-300));
@@ -215,14 +248,123 @@ impl<'p, 'm> Belief<'p, 'm> {
     /// Gives the likelihood of an item under one suspect, over the sizes that its faults can have.
     #[must_use]
     pub fn likelihood(&self, item: &Evidence, suspect: &Suspect) -> f64 {
-        mixed(&self.by_size(item, suspect), &self.predictor.size_shares(&suspect.0))
+        let weight = Weight::new(self.predictor, suspect.clone(), 0.0, self.assumed.intermittents);
+        weight.expect(&self.likely(item, suspect, &mut BTreeMap::new()))
+    }
+
+    /// Gives the ways in which a suspect may stand now, given the evidence; ways in which the same shows are joined.
+    #[must_use]
+    pub fn phases(&self, suspect: &Suspect) -> Vec<Phase> {
+        let weight = self.weight_of(suspect);
+        let fickle = self.fickle(suspect);
+        let mut by_mask: BTreeMap<usize, Vec<f64>> = BTreeMap::new();
+        for (phase, shares) in weight.hidden.chunks(weight.count).enumerate() {
+            let sizes = by_mask.entry(fickle.mask(phase)).or_insert_with(|| vec![0.0; weight.count]);
+            sizes.iter_mut().zip(shares).for_each(|(sum, share)| *sum += share);
+        }
+        let phases = by_mask.into_iter().rev().filter_map(|(mask, mut sizes)| {
+            let share: f64 = sizes.iter().sum();
+            sizes.iter_mut().for_each(|size| *size /= share);
+            (share > 0.0).then(|| Phase { shown: Suspect::of(&shown(suspect, mask)), share, sizes })
+        });
+        phases.collect()
+    }
+
+    /// Gives the share of a suspect, given that it is so, in which some fault of it comes and goes.
+    #[must_use]
+    pub fn comes_and_goes(&self, suspect: &Suspect) -> f64 {
+        let (weight, fickle) = (self.weight_of(suspect), self.fickle(suspect));
+        let phases = weight.hidden.chunks(weight.count).enumerate();
+        phases
+            .filter(|(phase, _)| fickle.fickle(*phase))
+            .map(|(_, shares)| shares.iter().sum::<f64>())
+            .sum::<f64>()
+            .max(0.0)
+    }
+
+    /// Gives the share of a suspect, given that it is so, in which some fault of it does not show at this sitting.
+    #[must_use]
+    pub fn hides(&self, suspect: &Suspect) -> f64 {
+        self.phases(suspect)
+            .iter()
+            .filter(|phase| phase.shown != *suspect)
+            .map(|phase| phase.share)
+            .sum::<f64>()
+            .max(0.0)
+    }
+
+    fn fickle(&self, suspect: &Suspect) -> Fickle<'m> {
+        Fickle::of(self.predictor.machine(), suspect, self.assumed.intermittents)
+    }
+
+    fn weight_of(&self, suspect: &Suspect) -> Weight {
+        let known = self.weights.iter().find(|weight| weight.suspect == *suspect);
+        known.cloned().unwrap_or_else(|| Weight::new(self.predictor, suspect.clone(), 0.0, self.assumed.intermittents))
+    }
+
+    /// Begins a sitting: what comes and goes is drawn anew as far as this moves it.
+    fn stir(&mut self, stirred: Stirred) {
+        let (predictor, times) = (self.predictor, self.assumed.intermittents);
+        for weight in &mut self.weights {
+            let fickle = Fickle::of(predictor.machine(), &weight.suspect, times);
+            fickle.stir(&mut weight.hidden, weight.count, stirred);
+        }
+    }
+
+    /// Gives the likelihood of an item for each phase of a suspect, or one for all; `known` remembers what was worked out
+    /// for no fault and for single ones.
+    fn likely(
+        &self,
+        item: &Evidence,
+        suspect: &Suspect,
+        known: &mut BTreeMap<Option<FaultId>, Rc<[f64]>>,
+    ) -> Vec<Rc<[f64]>> {
+        match item {
+            Evidence::Watched(_) | Evidence::Read { .. } | Evidence::Warmed { .. } => {
+                self.by_phase(suspect, &mut |faults| {
+                    let by_size = || self.by_size(item, &Suspect(faults.into())).into();
+                    match faults {
+                        [] => Rc::clone(known.entry(None).or_insert_with(by_size)),
+                        [one] => Rc::clone(known.entry(Some(*one)).or_insert_with(by_size)),
+                        _ => by_size(),
+                    }
+                })
+            }
+            Evidence::ComesAndGoes(so) => {
+                let fickle = self.fickle(suspect);
+                let said = |phase| self.said_to_come_and_go(suspect, fickle.fickle(phase));
+                (0..fickle.count()).map(|phase| Rc::from([if *so { said(phase) } else { 1.0 - said(phase) }])).collect()
+            }
+            // The customer tells of what he saw when it showed, and a look sees damage whether or not it makes contact.
+            _ => vec![self.by_size(item, suspect).into()],
+        }
+    }
+
+    /// Gives the chance that the customer says it comes and goes. Where nothing is wrong it is gone again as a rule.
+    fn said_to_come_and_go(&self, suspect: &Suspect, fickle: bool) -> f64 {
+        match (suspect.0.is_empty(), fickle) {
+            (true, _) => 0.5,
+            (false, true) => self.assumed.says_it_comes_and_goes,
+            (false, false) => self.assumed.wrong_report,
+        }
+    }
+
+    /// Gives what `of` gives for the faults that show, for each phase of a suspect; a single one where all always show.
+    fn by_phase(&self, suspect: &Suspect, of: &mut dyn FnMut(&[FaultId]) -> Rc<[f64]>) -> Vec<Rc<[f64]>> {
+        let fickle = self.fickle(suspect);
+        if fickle.count() == 1 {
+            return vec![of(&suspect.0)];
+        }
+        let mut by_mask: BTreeMap<usize, Rc<[f64]>> = BTreeMap::new();
+        let mut at = |mask: usize| Rc::clone(by_mask.entry(mask).or_insert_with(|| of(&shown(suspect, mask))));
+        (0..fickle.count()).map(|phase| at(fickle.mask(phase))).collect()
     }
 
     /// Gives the shares of the sizes of a suspect's faults as far as the evidence tells, in the predictor's order.
     #[must_use]
     pub fn sizes(&self, suspect: &Suspect) -> Vec<f64> {
         let known = self.weights.iter().find(|weight| weight.suspect == *suspect);
-        known.map_or_else(|| self.predictor.size_shares(&suspect.0), |weight| weight.sizes().to_vec())
+        known.map_or_else(|| self.predictor.size_shares(&suspect.0), Weight::sizes)
     }
 
     /// Gives the likelihood of an item under one suspect for each size of its faults; one where it is the same for all.
@@ -241,7 +383,7 @@ impl<'p, 'm> Belief<'p, 'm> {
                 vec![if *damage { shows } else { 1.0 - shows }]
             }
             Evidence::Opinion { part, times } => vec![if self.names(suspect, *part) { *times } else { 1.0 }],
-            Evidence::Repaired(_) => vec![1.0],
+            Evidence::Repaired(_) | Evidence::ComesAndGoes(_) | Evidence::Stirred(_) => vec![1.0],
         }
     }
 
@@ -322,7 +464,8 @@ impl<'p, 'm> Belief<'p, 'm> {
                     0.9
                 }
             }
-            Evidence::Repaired(_) | Evidence::Opinion { .. } => 1.0,
+            Evidence::ComesAndGoes(_) => 0.5,
+            Evidence::Repaired(_) | Evidence::Opinion { .. } | Evidence::Stirred(_) => 1.0,
         }
     }
 
@@ -338,7 +481,8 @@ impl<'p, 'm> Belief<'p, 'm> {
         };
         for weight in &self.weights {
             let (suspect, share) = (&weight.suspect, libm::exp(weight.log));
-            let afresh = |faults: &[FaultId]| Weight::new(self.predictor, Suspect::of(faults), 0.0);
+            let afresh =
+                |faults: &[FaultId]| Weight::new(self.predictor, Suspect::of(faults), 0.0, self.assumed.intermittents);
             let left: Vec<FaultId> = suspect.0.iter().copied().filter(|fault| !cured(fault)).collect();
             let off = self.assumed.lead_left_off;
             for &lead in touched.iter().filter(|_| left.len() < 2) {

@@ -1,5 +1,6 @@
 //! What has been learned so far on this call, one item after the other.
 
+use crate::showing::Stirred;
 use machine::model::{PartId, RepairId};
 use prediction::{Reading, Seen, ZoneReading};
 
@@ -44,6 +45,10 @@ pub enum Evidence {
     },
     /// A repair was done; what it cures is cured unless the new part is bad or was fitted wrong.
     Repaired(RepairId),
+    /// The customer says whether the trouble comes and goes.
+    ComesAndGoes(bool),
+    /// Another sitting begins: what comes and goes may show or hide otherwise from here on.
+    Stirred(Stirred),
     /// The technician's own opinion of a part, as a likelihood ratio against the others.
     Opinion {
         /// The part he suspects.

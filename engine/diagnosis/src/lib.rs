@@ -5,11 +5,14 @@
 
 pub mod belief;
 pub mod evidence;
+pub mod intermittent;
 pub mod likelihood;
 pub mod reasons;
+pub mod showing;
 pub mod suspects;
 pub mod words;
 
 pub use belief::Belief;
 pub use evidence::{Evidence, Measured};
+pub use showing::{Phase, Stirred};
 pub use suspects::{Assumptions, Suspect};

@@ -74,6 +74,9 @@ fn sentence(belief: &Belief<'_, '_>, item: &Evidence, suspect: &Suspect, log_rat
         Evidence::Opinion { part, .. } => {
             format!("you suspect the {}: {verdict}", machine.parts[part.index()].name)
         }
+        Evidence::ComesAndGoes(true) => format!("the customer says that it comes and goes: {verdict}"),
+        Evidence::ComesAndGoes(false) => format!("the customer says that it is always so: {verdict}"),
+        Evidence::Stirred(stirred) => words::stirred(machine, *stirred),
         Evidence::Repaired(repair) => machine.repairs[repair.index()].say.clone(),
     }
 }

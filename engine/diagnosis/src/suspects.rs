@@ -42,6 +42,10 @@ pub struct Assumptions {
     pub wrong_watch: f64,
     /// Chance that a reading is a slip (wrong place, bad contact, misread).
     pub slip: f64,
+    /// Multiplies the shares in which the description says that faults come and go; 0 for none that do.
+    pub intermittents: f64,
+    /// Chance that a customer says so whose trouble comes and goes.
+    pub says_it_comes_and_goes: f64,
     /// Chance that a sound part looks damaged.
     pub false_look: f64,
     /// Chance that a repair leaves its fault (new part bad, wrong, or fitted wrong).
@@ -61,6 +65,8 @@ impl Default for Assumptions {
             wrong_report: 0.06,
             wrong_watch: 0.01,
             slip: 0.02,
+            intermittents: 1.0,
+            says_it_comes_and_goes: 0.85,
             false_look: 0.01,
             bad_repair: 0.015,
             lead_left_off: 0.005,

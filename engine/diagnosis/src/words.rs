@@ -1,6 +1,7 @@
 //! Suspects, readings and observations in the trade's words. Decides nothing.
 
 use crate::evidence::Measured;
+use crate::showing::Stirred;
 use crate::suspects::Suspect;
 use machine::model::{Machine, StateId, TerminalId};
 use prediction::{Meter, Prediction, Probe, Quantity, Reading, Seen, Shown, ZoneReading, ZoneTemperature};
@@ -107,6 +108,16 @@ pub fn warmth(predicted: Option<&ZoneTemperature>) -> String {
     let (low, high) = predicted.interval();
     let fahrenheit = |celsius: f64| celsius * 1.8 + 32.0;
     format!("{low:.0} to {high:.0} °C ({:.0} to {:.0} °F)", fahrenheit(low), fahrenheit(high))
+}
+
+/// Says what began a sitting.
+#[must_use]
+pub fn stirred(machine: &Machine, stirred: Stirred) -> String {
+    match stirred {
+        Stirred::Again => "looked at another time".to_owned(),
+        Stirred::Moved(part) => format!("moved the {}", machine.parts[part.index()].name),
+        Stirred::Warmed => "ran it until it was warm".to_owned(),
+    }
 }
 
 /// Shows a measured value: `9.6 ohm`, `OL`.

@@ -25,6 +25,30 @@ pub struct Fault {
     pub repair: RepairId,
     /// Can hurt someone if handed back: shock, fire, gas.
     pub dangerous: bool,
+    /// How it comes and goes in some of its cases; `None` for one that stays once it is there.
+    pub intermittent: Option<Intermittent>,
+}
+
+/// How a fault comes and goes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Intermittent {
+    /// Share of this fault's cases in which it comes and goes, over 0.
+    pub share: f64,
+    /// Share of the time that such a one shows.
+    pub shows: f64,
+    /// Chance that it shows once what provokes it was done.
+    pub provoked: f64,
+    /// What provokes it.
+    pub by: Vec<Stir>,
+}
+
+/// What can make a fault that comes and goes show itself or hide.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Stir {
+    /// The part and its leads are moved.
+    Moved,
+    /// The machine runs until it is warm.
+    Warmed,
 }
 
 /// One change of the wiring.

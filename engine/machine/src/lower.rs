@@ -5,11 +5,13 @@ mod access;
 mod copper;
 mod draft;
 mod faults;
+mod intermittent;
 mod leads;
 mod observations;
 mod parts;
 mod proofs;
 mod repairs;
+mod residual;
 mod states;
 mod supply;
 mod zones;
@@ -34,6 +36,7 @@ pub(crate) fn lower(reader: &mut Reader<'_>, file: &File) -> Option<Machine> {
     let supply = supply::lower(&mut draft);
     parts::lower(&mut draft);
     leads::lower(&mut draft);
+    let leaks = residual::leaks(&mut draft);
     if draft.too_big {
         return None;
     }
@@ -56,6 +59,7 @@ pub(crate) fn lower(reader: &mut Reader<'_>, file: &File) -> Option<Machine> {
         parts: std::mem::take(&mut draft.parts),
         terminals: std::mem::take(&mut draft.terminals),
         branches: std::mem::take(&mut draft.branches),
+        leaks,
         flags: std::mem::take(&mut draft.flags),
         zones,
         states,

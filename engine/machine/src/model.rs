@@ -71,6 +71,8 @@ pub struct Machine {
     pub terminals: Vec<Terminal>,
     /// Everything between two terminals.
     pub branches: Vec<Branch>,
+    /// Branches by which a sound machine leaks to its frame: insulation that is not endless, a filter.
+    pub leaks: Vec<BranchId>,
     /// What settles by itself once a state is entered.
     pub flags: Vec<Flag>,
     /// Temperature zones with their temperature at rest.
@@ -113,6 +115,21 @@ pub struct Supply {
     pub block: Vec<(Conductor, TerminalId)>,
     /// Branches that open when the plug is pulled or the disconnect is off.
     pub plug: Vec<BranchId>,
+    /// The residual-current device in front of the receptacle, if there is one.
+    pub residual: Option<Residual>,
+}
+
+/// A residual-current device (GFCI, RCD): opens when its poles' currents do not add up to nothing.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Residual {
+    /// The device.
+    pub part: PartId,
+    /// Stands once it has opened.
+    pub flag: FlagId,
+    /// Its poles, legs first, the neutral last; a current is positive from the house to the machine.
+    pub poles: Vec<BranchId>,
+    /// Residual current at which it opens, amperes.
+    pub amps: f64,
 }
 
 /// How the supply's legs stand to each other.
@@ -407,6 +424,13 @@ pub enum FlagRule {
         /// Current at which it opens within the time of a visit, amperes.
         amps: f64,
     },
+    /// A residual-current device: opens for good when the phasor sum of its poles' currents passes `amps`.
+    Residual {
+        /// Its poles, the neutral among them.
+        poles: Vec<BranchId>,
+        /// Residual current at which it opens, amperes.
+        amps: f64,
+    },
 }
 
 /// What an electronic control needs before it closes an output.
@@ -561,7 +585,7 @@ pub enum Observed {
     },
     /// Air moves: values `none`, `weak`, `strong`.
     Blows(PartId),
-    /// The breaker: values `holds`, `trips`.
+    /// The breaker or the residual-current device: values `holds`, `trips`.
     Trips(FlagId),
     /// The frame against true earth: values `no`, `yes` (over 30 V).
     Tingles,

@@ -3,6 +3,7 @@
 
 mod access;
 mod bodies;
+mod leak;
 mod part;
 mod usage;
 
@@ -11,7 +12,10 @@ pub(crate) use bodies::{
     AlloyWord, Body, Capacitor, Connector, Contact, Control, ControlSupply, Driven, Heater, Lamp, Motor, MovedContact,
     Ohmic, Output, PartWord, Relay, RunWinding, Sense, Sensor, StartWinding, Thermostat, Timer, When,
 };
-pub(crate) use part::{Cause, Common, EffectWords, FaultWords, Lead, MendWord, Part, Spare};
+pub(crate) use leak::{BranchLeak, Leak, Residual};
+pub(crate) use part::{
+    Cause, Common, EffectWords, FaultWords, IntermittentWords, Lead, MendWord, Part, Spare, StirWord,
+};
 pub(crate) use usage::{Observe, ObserveWord, Proof, State};
 
 use crate::reader::{
@@ -167,6 +171,8 @@ table! {
         block_place: Text,
         /// Place of the breaker.
         panel_place: Text,
+        /// A residual-current device in the panel; none if left out.
+        residual: Option<Residual>,
         /// Changes of the usual faults, by part and fault.
         fault: Option<Map<Map<FaultWords>>>,
     }
@@ -292,9 +298,9 @@ pub(crate) fn read_file(reader: &mut Reader<'_>) -> Option<File> {
 #[cfg(test)]
 mod tests {
     use super::{
-        Body, Cause, Common, Connector, Contact, Control, ControlSupply, Cover, EffectWords, Fastener, FaultWords,
-        File, Head, Lead, MovedContact, Observe, Output, Part, PartWord, Place, Plate, Proof, Relay, RunWinding, Sense,
-        Spare, StartWinding, State, Supply, Timer, Zone,
+        Body, BranchLeak, Cause, Common, Connector, Contact, Control, ControlSupply, Cover, EffectWords, Fastener,
+        FaultWords, File, Head, IntermittentWords, Lead, Leak, MovedContact, Observe, Output, Part, PartWord, Place,
+        Plate, Proof, Relay, Residual, RunWinding, Sense, Spare, StartWinding, State, Supply, Timer, Zone,
     };
     use crate::reader::{Field, FromTable, Reader, Table};
     use schemars::{JsonSchema, SchemaGenerator};
@@ -340,12 +346,16 @@ mod tests {
         same::<Head>();
         same::<Plate>();
         same::<Supply>();
+        same::<Residual>();
+        same::<BranchLeak>();
+        same::<Leak>();
         same::<Zone>();
         same::<Place>();
         same::<Cover>();
         same::<Fastener>();
         same::<Common>();
         same::<FaultWords>();
+        same::<IntermittentWords>();
         same::<Cause>();
         same::<EffectWords>();
         same::<Spare>();

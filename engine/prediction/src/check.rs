@@ -2,7 +2,7 @@
 //! solved, a zone that is waited for and never gets hot. Says what is wrong, where, and the mend; the reader finds everything else.
 
 use crate::predictor::Predictor;
-use crate::settle::Size;
+use crate::settle::{Config, Size};
 use machine::model::{FlagRule, Observed, StateId};
 
 /// One thing found wrong by simulating the sound machine.
@@ -85,6 +85,7 @@ impl Predictor<'_> {
                 });
             }
         }
+        troubles.extend(self.nuisance_trip(state, settled.config));
         if self.running(state, (&[], Size::DESCRIBED), |_, _| ()).is_none() {
             troubles.push(Trouble {
                 code: "s003-no-solution",
@@ -95,5 +96,21 @@ impl Predictor<'_> {
             });
         }
         troubles
+    }
+    /// Gives the trouble of a residual-current device that the sound machine's own leakage trips.
+    fn nuisance_trip(&self, state: StateId, config: Config) -> Option<Trouble> {
+        let machine = self.machine();
+        let device = machine.supply.residual.as_ref().filter(|device| config.stands(device.flag))?;
+        let name = &machine.states[state.index()].id;
+        Some(Trouble {
+            code: "s005-nuisance-trip",
+            state,
+            line: 0,
+            message: format!("the residual-current device trips on the sound machine in the state `{name}`"),
+            hints: vec![format!(
+                "more than {} mA return by earth; look at every `leaks`, at filters wired to the frame, and whether neutral touches the frame",
+                device.amps * 1e3
+            )],
+        })
     }
 }

@@ -359,7 +359,8 @@ fn flags_look(machine: &Machine) -> Vec<(Node, Node)> {
                 looks.push((node_of(machine, branch.from), node_of(machine, branch.to)));
             }
             FlagRule::Output { needs, .. } => looks.extend(needs.iter().filter_map(|need| volts(machine, need))),
-            FlagRule::Breaker { .. } => {}
+            // Currents alone move these.
+            FlagRule::Breaker { .. } | FlagRule::Residual { .. } => {}
         }
     }
     looks

@@ -6,7 +6,8 @@
 use crate::predictor::Predictor;
 use circuit::Changed;
 use machine::faults::Effect;
-use machine::model::{FaultId, FlagId, FlagRule, Machine, Need, StateId};
+use machine::model::{BranchId, FaultId, FlagId, FlagRule, Machine, Need, StateId};
+use num_complex::Complex64;
 use std::rc::Rc;
 
 /// Which flags stand, one bit a flag.
@@ -151,7 +152,13 @@ fn stands(predictor: &Predictor<'_>, rule: &FlagRule, state: StateId, stood: boo
         FlagRule::Breaker { poles, amps } => {
             stood || poles.iter().any(|&pole| magnitude(at.current(crate::wiring::net(pole))) > *amps)
         }
+        FlagRule::Residual { poles, amps } => stood || magnitude(residual(poles, at)) > *amps,
     }
+}
+
+/// Gives the phasor sum of the currents through these poles: what comes back by another way, amperes.
+pub(crate) fn residual(poles: &[BranchId], at: &Changed<'_>) -> Complex64 {
+    poles.iter().map(|&pole| at.current(crate::wiring::net(pole))).sum()
 }
 
 /// Says whether a control's need holds in this solution.

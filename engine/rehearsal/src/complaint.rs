@@ -18,19 +18,22 @@ pub struct Saying {
     pub most_working: usize,
     /// Chance that he knows how a use went that he is asked about.
     pub tried: f64,
+    /// Chance that he says so where the trouble comes and goes.
+    pub comes_and_goes: f64,
     /// Uses that may be asked about before anyone sets out.
     pub most_asked: usize,
 }
 
 impl Default for Saying {
     fn default() -> Self {
-        Self { wrong: 0.04, second: 0.8, works: 0.6, most_working: 4, tried: 0.7, most_asked: 4 }
+        Self { wrong: 0.04, second: 0.8, works: 0.6, most_working: 4, tried: 0.7, comes_and_goes: 0.8, most_asked: 4 }
     }
 }
 
 /// Words that keep the streams of chance apart.
 const COMPLAINT: u64 = 51;
 const ANSWERS: u64 = 52;
+const COMES_AND_GOES: u64 = 53;
 
 /// What the customer says.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -39,6 +42,8 @@ pub struct Complaint {
     pub troubles: Vec<Seen>,
     /// What works, as far as he says.
     pub works: Vec<Seen>,
+    /// The trouble comes and goes, as he says.
+    pub comes_and_goes: bool,
 }
 
 impl Complaint {
@@ -87,7 +92,14 @@ pub fn complaint(unit: &Unit<'_>, seed: u64, saying: &Saying) -> Complaint {
     Complaint {
         troubles: troubles.into_iter().enumerate().map(|(index, seen)| said(seen, index == 0)).collect(),
         works: works.into_iter().map(|seen| said(seen, false)).collect(),
+        comes_and_goes: says_it_comes_and_goes(unit, seed, saying),
     }
+}
+
+/// Says whether the customer says that it comes and goes: he knows it as a rule where it does, seldom says so where not.
+fn says_it_comes_and_goes(unit: &Unit<'_>, seed: u64, saying: &Saying) -> bool {
+    let so = !unit.come_and_go().is_empty();
+    Dice::of(seed, &[COMES_AND_GOES]).chance(if so { saying.comes_and_goes } else { saying.wrong })
 }
 
 /// Tells a trouble as it shows first on the way to its state: a display that is dark from the start does not "go dark".

@@ -274,7 +274,7 @@ impl<'p, 'm> Rehearsal<'p, 'm> {
             }
         };
         let decisions = &self.decisions[&strategy];
-        let mut tool = Tool::new(&self.prior, &case.complaint.all(), settings, policy, decisions);
+        let mut tool = Tool::new(&self.prior, &case.complaint, settings, policy, decisions);
         Ok(visit::make(case, self.predictor, settings, &mut tool, trace)?)
     }
 }

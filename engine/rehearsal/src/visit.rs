@@ -88,13 +88,16 @@ pub(crate) fn make(
     mut trace: Option<&mut Trace>,
 ) -> Result<Visit, ProblemError> {
     let machine = case.unit.machine();
+    // What the customer saw was another time: what comes and goes is drawn for this one.
+    let mut unit = case.unit.clone();
+    unit.sit_down();
     let told = intake(case, settings, technician, trace.as_deref_mut());
     let mut visit = Visiting {
         machine,
         predictor,
         settings,
         planted: case.planted,
-        unit: case.unit.clone(),
+        unit,
         ledger: Ledger::new(machine, &settings.prices),
         bench: Bench { trouble: trouble(&case.unit, &told), ..Bench::default() },
         technician,
@@ -288,6 +291,8 @@ impl Visiting<'_, '_> {
         }
         self.ledger.finish_repair(repair);
         let came = self.unit.repair(repair);
+        // Hands have been at it: what comes and goes may be otherwise now.
+        self.unit.sit_down();
         if came.cured.is_empty() && !came.bad_part && described.kind != RepairKind::Clean {
             self.needless += 1;
         }

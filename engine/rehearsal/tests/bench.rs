@@ -101,7 +101,8 @@ fn no_heat(machine: &Machine, faults: &[&str]) -> Case<'static> {
     let unit = Workshop::new(machine).unit(1, &settings().draw, &faults);
     let what = machine.observation("heat").unwrap();
     let troubles = vec![Seen { state: machine.state("on").unwrap(), what, value: 0 }];
-    Case { seed: 1, unit, complaint: Complaint { troubles, works: Vec::new() }, planted: None }
+    let complaint = Complaint { troubles, works: Vec::new(), comes_and_goes: false };
+    Case { seed: 1, unit, complaint, planted: None }
 }
 
 fn by_checklist(faults: &[&str]) -> Visit {

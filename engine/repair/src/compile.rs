@@ -10,7 +10,7 @@ use crate::board::evidence_missing;
 use crate::candidates::{Act, Hands, candidates, places};
 use crate::plan::{Check, Group, Hypothesis, Problem, ProblemError, ProblemParts, Repair, Situation, Test};
 use crate::prices::Prices;
-use diagnosis::{Belief, Suspect};
+use diagnosis::{Belief, Phase, Suspect};
 use machine::model::{CoverId, FaultId, Machine, PartId, PlaceId, RepairId, StateId};
 use prediction::{Prediction, Reading, Way};
 use std::collections::{BTreeMap, BTreeSet};
@@ -128,13 +128,13 @@ struct Live {
     /// `None` for a machine that is not as described.
     suspect: Option<Suspect>,
     share: f64,
-    /// Shares of the sizes of its faults, in the predictor's order.
-    sizes: Vec<f64>,
+    /// The ways in which it may stand now: what of it shows, and how large that is.
+    phases: Vec<Phase>,
 }
 
 fn live_set(belief: &Belief<'_, '_>) -> Vec<Live> {
     let mut live: Vec<Live> = Vec::new();
-    let of = |suspect: Suspect, share| Live { sizes: belief.sizes(&suspect), suspect: Some(suspect), share };
+    let of = |suspect: Suspect, share| Live { phases: belief.phases(&suspect), suspect: Some(suspect), share };
     let mut mass = 0.0;
     for (suspect, share) in belief.shares() {
         if live.len() >= MOST_SUSPECTS || mass >= LIVE_SHARE {
@@ -155,7 +155,7 @@ fn live_set(belief: &Belief<'_, '_>) -> Vec<Live> {
             live.push(of(half, 0.0));
         }
     }
-    live.push(Live { suspect: None, share: belief.not_as_described(), sizes: Vec::new() });
+    live.push(Live { suspect: None, share: belief.not_as_described(), phases: Vec::new() });
     live
 }
 
@@ -185,10 +185,9 @@ fn weigh(belief: &Belief<'_, '_>, bench: &Bench, prices: &Prices, live: &[Live],
 
 fn rows_of_reading(belief: &Belief<'_, '_>, live: &[Live], reading: &Reading) -> (Outcomes, Vec<Vec<f64>>) {
     let meter = belief.predictor().meter();
-    let predictions: Vec<Option<Rc<[Prediction]>>> = live
-        .iter()
-        .map(|live| live.suspect.as_ref().map(|suspect| belief.predictor().predict_ways(reading, &suspect.0)))
-        .collect();
+    let predict = |phase: &Phase| belief.predictor().predict_ways(reading, &phase.shown.0);
+    let predictions: Vec<Vec<Rc<[Prediction]>>> =
+        live.iter().map(|live| live.phases.iter().map(predict).collect()).collect();
     let known: Vec<Prediction> = predictions.iter().flatten().flat_map(|ways| ways.iter().copied()).collect();
     let bins = Bins::of(&known, reading.quantity, meter);
     let even = vec![1.0 / as_f64(bins.count()); bins.count()];
@@ -196,15 +195,21 @@ fn rows_of_reading(belief: &Belief<'_, '_>, live: &[Live], reading: &Reading) ->
     let rows = predictions
         .iter()
         .zip(live)
-        .map(|(ways, Live { sizes, .. })| {
+        .map(|(ways, Live { phases, .. })| {
             let chances = |p: &Prediction| bins.chances(p, reading.quantity, meter, slip);
-            match ways.as_deref() {
-                None => even.clone(),
-                Some([one]) => chances(one),
-                Some(each) => {
+            match (ways.as_slice(), phases.as_slice()) {
+                ([], _) => even.clone(),
+                ([one], [_]) if one.len() == 1 => chances(&one[0]),
+                _ => {
                     let mut row = vec![0.0; bins.count()];
-                    for (p, size) in each.iter().zip(sizes) {
-                        row.iter_mut().zip(chances(p)).for_each(|(sum, chance)| *sum += size * chance);
+                    let mut add = |p: &Prediction, share: f64| {
+                        row.iter_mut().zip(chances(p)).for_each(|(sum, chance)| *sum += share * chance);
+                    };
+                    for (each, phase) in ways.iter().zip(phases) {
+                        match &**each {
+                            [one] => add(one, phase.share),
+                            each => each.iter().zip(&phase.sizes).for_each(|(p, size)| add(p, phase.share * size)),
+                        }
                     }
                     row
                 }
@@ -221,8 +226,8 @@ fn rows_of_look(belief: &Belief<'_, '_>, live: &[Live], part: PartId) -> (Outcom
 }
 
 fn rows_of_watch(belief: &Belief<'_, '_>, live: &[Live], state: StateId) -> (Outcomes, Vec<Vec<f64>>) {
-    let own: Vec<Option<Rc<[Way]>>> =
-        live.iter().map(|live| live.suspect.as_ref().map(|s| belief.predictor().ways(state, &s.0))).collect();
+    let go = |phase: &Phase| belief.predictor().ways(state, &phase.shown.0);
+    let own: Vec<Vec<Rc<[Way]>>> = live.iter().map(|live| live.phases.iter().map(go).collect()).collect();
     let mut ways: Vec<Vec<u8>> = own.iter().flatten().flat_map(|ways| ways.iter().map(|w| w.values.clone())).collect();
     ways.sort();
     ways.dedup();
@@ -231,19 +236,27 @@ fn rows_of_watch(belief: &Belief<'_, '_>, live: &[Live], state: StateId) -> (Out
     let rows = own
         .iter()
         .zip(live)
-        .map(|(own, Live { sizes, .. })| {
-            let chance = |way: &Vec<u8>| match own {
-                None => even,
-                Some(own) => {
-                    let alike = own.iter().zip(sizes).filter(|(w, _)| w.values == *way);
-                    let meant: f64 = alike.map(|(_, share)| share).sum();
-                    wrong * even + (1.0 - wrong) * meant
+        .map(|(own, Live { suspect, phases, .. })| {
+            let chance = |way: &Vec<u8>| {
+                if suspect.is_none() {
+                    return even;
                 }
+                let meant: f64 =
+                    own.iter().zip(phases).map(|(each, phase)| phase.share * alike(each, phase, way)).sum();
+                wrong * even + (1.0 - wrong) * meant
             };
             ways.iter().map(chance).collect()
         })
         .collect();
     (Outcomes::Watch(ways), rows)
+}
+
+/// Gives the share of the sizes at which a state goes this way.
+fn alike(each: &[Way], phase: &Phase, way: &[u8]) -> f64 {
+    match each {
+        [one] => f64::from(u8::from(one.values == way)),
+        each => each.iter().zip(&phase.sizes).filter(|(w, _)| w.values == way).map(|(_, size)| size).sum(),
+    }
 }
 
 /// Gives the mutual information of a test with suspects of these shares, bits; a row of outcome chances for each.
@@ -292,7 +305,7 @@ fn join(machine: &Machine, live: Vec<Live>, weighed: &mut [Weighed]) -> Vec<Live
         .filter(|s| s.0.len() > 1)
         .flat_map(|s| s.0.to_vec())
         .collect();
-    for (index, Live { suspect, share, sizes }) in live.into_iter().enumerate() {
+    for (index, Live { suspect, share, phases }) in live.into_iter().enumerate() {
         let signature = weighed.iter().flat_map(|w| w.rows[index].iter().map(|p| quantised(*p))).collect();
         let repairs = suspect.as_ref().map(|s| s.repairs(machine)).unwrap_or_default();
         let may_join = suspect.as_ref().is_some_and(|s| s.0.len() == 1 && !halves.contains(&s.0[0]));
@@ -301,7 +314,7 @@ fn join(machine: &Machine, live: Vec<Live>, weighed: &mut [Weighed]) -> Vec<Live
             Some(&at) => joined[at].share += share,
             None => {
                 keys.entry(key).or_insert(joined.len());
-                joined.push(Live { suspect, share, sizes });
+                joined.push(Live { suspect, share, phases });
                 kept.push(index);
             }
         }

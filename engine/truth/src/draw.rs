@@ -1,6 +1,7 @@
 //! Draws a unit: values, one hidden suspect that shows, its size, the technician's meter.
 
 use crate::dice::Dice;
+use crate::fickle::Fickle;
 use crate::meter::{MeterKind, OwnMeter};
 use crate::unit::{Sound, Unit};
 use crate::values::{Values, sized};
@@ -18,6 +19,8 @@ pub struct DrawSettings {
     pub unrelated_pairs: f64,
     /// Share of units with nothing wrong.
     pub nothing_wrong: f64,
+    /// Multiplies the shares in which the description says that faults come and go; 0 for none that do.
+    pub intermittents: f64,
     /// One-sigma spread of the logarithm of a fault's resistance, cut at two sigmas.
     pub fault_ohms_spread: f64,
     /// One-sigma relative spread of a fault's factor.
@@ -43,6 +46,7 @@ impl Default for DrawSettings {
             prior_factor: 3.0,
             unrelated_pairs: 0.03,
             nothing_wrong: 0.0,
+            intermittents: 1.0,
             fault_ohms_spread: 0.4,
             fault_scale_spread: 0.05,
             room_kelvins: 3.0,
@@ -98,9 +102,12 @@ impl<'m> Workshop<'m> {
     #[must_use]
     pub fn unit(&self, seed: u64, settings: &DrawSettings, faults: &[FaultId]) -> Unit<'m> {
         let values = Values::draw(self.machine, seed, settings);
+        let fickle = Fickle::draw(self.machine, faults, seed, settings);
         let faults = faults.iter().map(|&fault| (fault, sized(self.machine, fault, seed, settings))).collect();
         let meter = OwnMeter::draw(seed, settings);
-        Unit::of(self.machine, seed, *settings, values, faults, meter, Rc::clone(&self.sound))
+        let mut unit = Unit::of(self.machine, seed, *settings, values, faults, meter, Rc::clone(&self.sound));
+        unit.fickle = fickle;
+        unit
     }
 
     /// Says whether each fault shows in some state by itself, or is cured along with one that does.

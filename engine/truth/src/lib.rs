@@ -9,6 +9,7 @@
 
 mod dice;
 mod draw;
+mod fickle;
 mod meter;
 mod notice;
 mod planted;

@@ -80,6 +80,10 @@ impl Body<'_> {
             FlagRule::Breaker { poles, amps } => {
                 stood || poles.iter().any(|&pole| magnitude(at.current(Self::wire(pole))) > *amps)
             }
+            FlagRule::Residual { poles, amps } => {
+                let missing: circuit::Complex64 = poles.iter().map(|&pole| at.current(Self::wire(pole))).sum();
+                stood || magnitude(missing) > *amps
+            }
         }
     }
 

@@ -2,6 +2,7 @@
 
 use crate::dice::Dice;
 use crate::draw::DrawSettings;
+use crate::fickle::Fickle;
 use crate::meter::{MeterKind, OwnMeter};
 use crate::settle::Rest;
 use crate::values::{Values, stated};
@@ -26,6 +27,7 @@ pub struct Unit<'m> {
     settings: DrawSettings,
     values: Values,
     faults: Vec<(FaultId, Vec<Effect>)>,
+    pub(crate) fickle: Fickle,
     meter: OwnMeter,
     sound: Sound,
     /// Times that each reading was taken, by its words.
@@ -69,7 +71,8 @@ impl<'m> Unit<'m> {
         sound: Sound,
     ) -> Self {
         let (readings, repairs, rested) = Default::default();
-        Self { machine, seed, settings, values, faults, meter, sound, readings, repairs, rested }
+        let fickle = Fickle::default();
+        Self { machine, seed, settings, values, faults, fickle, meter, sound, readings, repairs, rested }
     }
 
     /// Gives the machine it is one of.
@@ -151,9 +154,12 @@ impl<'m> Unit<'m> {
         Repaired { cured: touched, bad_part: false }
     }
 
-    /// Says whether every state goes as on a sound machine.
+    /// Says whether every state goes as on a sound machine, whatever hides now.
     #[must_use]
     pub fn sound(&self) -> bool {
+        if !self.fickle.hidden.is_empty() {
+            return self.at_its_worst().sound();
+        }
         self.faults.is_empty() || !self.state_ids().any(|state| self.differs(state))
     }
 
@@ -211,7 +217,8 @@ impl<'m> Unit<'m> {
     }
 
     pub(crate) fn with_body<R>(&self, then: impl FnOnce(&Body<'_>) -> R) -> R {
-        let effects: Vec<Effect> = self.faults.iter().flat_map(|(_, effects)| effects.iter().copied()).collect();
+        let showing = self.faults.iter().filter(|(fault, _)| !self.fickle.hidden.contains(fault));
+        let effects: Vec<Effect> = showing.flat_map(|(_, effects)| effects.iter().copied()).collect();
         then(&Body { machine: self.machine, values: &self.values, effects: &effects })
     }
 
@@ -227,7 +234,7 @@ impl<'m> Unit<'m> {
     }
 
     fn rest(&self, state: StateId) -> Rest {
-        let key = (state, self.faults());
+        let key = (state, self.showing());
         if let Some(rest) = self.rested.borrow().get(&key) {
             return rest.clone();
         }

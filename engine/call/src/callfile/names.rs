@@ -2,7 +2,7 @@
 
 use super::Touched;
 use super::text::{BenchForm, Found, Word, diagnostic};
-use diagnosis::{Evidence, Measured};
+use diagnosis::{Evidence, Measured, Stirred};
 use machine::Diagnostic;
 use machine::model::{BranchId, CoverId, Machine, ObservationId, PartId, RepairId, StateId, TerminalId, ZoneId};
 use prediction::{Condition, Probe, Quantity, Reading, Seen, ZoneReading};
@@ -28,7 +28,7 @@ impl<'a> Names<'a> {
             self.complain(
                 "c004-one-thing",
                 span,
-                "an item of `found` says one thing: volts, ohms, amps, temperature, look, try, repaired or opinion"
+                "an item of `found` says one thing: volts, ohms, amps, temperature, look, try, repaired, opinion, moved, warmed or again"
                     .to_owned(),
                 "make an item of its own for each".to_owned(),
             );
@@ -55,6 +55,11 @@ impl<'a> Names<'a> {
                     "3 is three times likelier".to_owned(),
                 );
             }
+        } else if let Some(part) = &found.moved {
+            evidence.extend(self.part(part).map(|part| Evidence::Stirred(Stirred::Moved(part))));
+        } else if found.warmed || found.again {
+            let stirred = if found.warmed { Stirred::Warmed } else { Stirred::Again };
+            evidence.push(Evidence::Stirred(stirred));
         } else {
             evidence.extend(self.reading(found));
         }
@@ -276,6 +281,7 @@ impl Found {
             &self.r#try,
             &self.repaired,
             &self.opinion,
+            &self.moved,
             &self.shows,
             &self.state,
         ];

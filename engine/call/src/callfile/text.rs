@@ -16,6 +16,8 @@ pub(super) struct Form {
     pub(super) machine: Word,
     #[serde(default)]
     pub(super) appliance: ApplianceForm,
+    /// The customer says whether the trouble comes and goes.
+    pub(super) comes_and_goes: Option<bool>,
     #[serde(default)]
     pub(super) reported: Vec<Reported>,
     #[serde(default)]
@@ -61,6 +63,14 @@ pub(super) struct Found {
     pub(super) repaired: Option<Word>,
     pub(super) opinion: Option<Word>,
     pub(super) times: Option<Spanned<f64>>,
+    /// Part that was moved to make a fault show.
+    pub(super) moved: Option<Word>,
+    /// It was run until warm to make a fault show.
+    #[serde(default)]
+    pub(super) warmed: bool,
+    /// Another visit begins.
+    #[serde(default)]
+    pub(super) again: bool,
 }
 
 #[derive(Debug, Default, Deserialize)]

@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on has failed")]
 
 mod ends;
+mod fickle;
 mod gate;
 mod insulation;
 mod judge;

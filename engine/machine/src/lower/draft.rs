@@ -6,7 +6,7 @@ use crate::model::{
     Branch, BranchId, Flag, FlagId, FlagRule, Law, Need, Part, PartId, PlaceId, StateId, Terminal, TerminalId, Zone,
     ZoneId,
 };
-use crate::raw::{Cause, Common, File, SupplyWord};
+use crate::raw::{Cause, Common, File, IntermittentWords, SupplyWord};
 use crate::reader::{At, Label, Reader, Span, Text, list_words};
 use std::collections::BTreeMap;
 
@@ -103,6 +103,8 @@ pub(crate) struct DraftFault<'f> {
     /// How it is cured, if not as the part is.
     pub(crate) mend: Option<RepairKind>,
     pub(crate) causes: &'f [Cause],
+    /// How it comes and goes, as the file says.
+    pub(crate) intermittent: Option<&'f IntermittentWords>,
 }
 
 /// What draws rated power: heater, lamp, timer motor.
@@ -415,6 +417,7 @@ impl<'f, 'r, 't> Draft<'f, 'r, 't> {
             dangerous: usual.dangerous,
             mend: None,
             causes: &[],
+            intermittent: None,
         });
     }
 

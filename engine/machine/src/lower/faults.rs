@@ -26,7 +26,8 @@ pub(crate) fn lower<'f>(draft: &mut Draft<'f, '_, '_>) -> Vec<(DraftFault<'f>, F
 }
 
 fn start(draft: &Draft<'_, '_, '_>, fault: &DraftFault<'_>) -> Fault {
-    let part = draft.parts.get(fault.part.index()).map_or("", |part| part.id.as_str());
+    let owner = draft.parts.get(fault.part.index());
+    let (part, kind) = (owner.map_or("", |part| part.id.as_str()), owner.map(|part| part.kind));
     Fault {
         id: format!("{part}:{}", fault.mode),
         part: fault.part,
@@ -37,6 +38,7 @@ fn start(draft: &Draft<'_, '_, '_>, fault: &DraftFault<'_>) -> Fault {
         visible: fault.visible,
         repair: RepairId(0),
         dangerous: fault.dangerous,
+        intermittent: super::intermittent::of(kind, fault),
     }
 }
 
@@ -98,6 +100,9 @@ fn overlay<'f>(fault: &mut DraftFault<'f>, words: &'f FaultWords) {
     if let Some(causes) = &words.caused_by {
         fault.causes = causes;
     }
+    if let Some(intermittent) = &words.intermittent {
+        fault.intermittent = Some(intermittent);
+    }
 }
 
 /// Adds a fault that the kind does not have; it must say what changes.
@@ -131,6 +136,7 @@ fn add_own<'f>(
         dangerous: false,
         mend: None,
         causes: &[],
+        intermittent: None,
     };
     overlay(&mut fault, words);
     draft.faults.push(fault);

@@ -41,8 +41,13 @@ fn states_of(draft: &mut Draft<'_, '_, '_>, raw: &Observe) -> Vec<StateId> {
 fn observed(draft: &mut Draft<'_, '_, '_>, raw: &Observe) -> Option<(Observed, String)> {
     match raw.what.value {
         ObserveWord::Trips => {
-            let flag = draft.flags.iter().position(|flag| flag.name == "breaker:tripped")?;
-            Some((Observed::Trips(crate::model::FlagId(u16::try_from(flag).ok()?)), "the breaker".to_owned()))
+            let asked = match &raw.part {
+                Some(_) => subject(draft, raw, &[PartKind::Breaker])?.0,
+                None => PartId(draft.part_names.get("breaker")?),
+            };
+            let flag = draft.flags.iter().position(|flag| flag.part == asked)?;
+            let name = format!("the {}", draft.parts.get(asked.index())?.name);
+            Some((Observed::Trips(crate::model::FlagId(u16::try_from(flag).ok()?)), name))
         }
         ObserveWord::Tingles => Some((Observed::Tingles, "the frame".to_owned())),
         ObserveWord::Heats => heats(draft, raw),

@@ -142,7 +142,7 @@ fn say(draft: &Draft<'_, '_, '_>, members: &[PartId], kind: RepairKind) -> Strin
         (RepairKind::Replace, _) => format!("replace the {first}{with}"),
         (RepairKind::Mend, Some(PartKind::Drum)) => format!("free the {first}"),
         (RepairKind::Mend, _) => format!("mend the {first}"),
-        (RepairKind::Clean, Some(PartKind::Breaker)) => "reset the breaker".to_owned(),
+        (RepairKind::Clean, Some(PartKind::Breaker)) => format!("reset the {first}"),
         (RepairKind::Clean, Some(PartKind::Cord)) => match draft.file.supply.receptacle {
             Some(_) => "plug the machine in".to_owned(),
             None => "switch the disconnect on".to_owned(),

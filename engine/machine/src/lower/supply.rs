@@ -89,6 +89,7 @@ pub(crate) fn lower(draft: &mut Draft<'_, '_, '_>) -> Supply {
     draft.frame = draft.add_terminal(parts.block, "CH", parts.block_place, false);
     let (legs, sources) = lower_house(draft, &parts, earth);
     let loads = lower_breaker(draft, &parts, &legs);
+    let (loads, neutral, residual) = super::residual::lower(draft, parts.panel_place, loads, earth);
     let mut slots = Vec::new();
     let mut block = Vec::new();
     let mut plug = Vec::new();
@@ -97,7 +98,8 @@ pub(crate) fn lower(draft: &mut Draft<'_, '_, '_>) -> Supply {
         let feed = match wire.conductor {
             Conductor::Leg1 => loads.first().copied().unwrap_or(earth),
             Conductor::Leg2 => loads.get(1).copied().unwrap_or(earth),
-            Conductor::Neutral | Conductor::Ground => earth,
+            Conductor::Neutral => neutral,
+            Conductor::Ground => earth,
         };
         let run = lower_wire(draft, &parts, wire, feed);
         slots.push((wire.conductor, run.slot));
@@ -120,6 +122,7 @@ pub(crate) fn lower(draft: &mut Draft<'_, '_, '_>) -> Supply {
         slots,
         block,
         plug,
+        residual,
     }
 }
 
@@ -195,7 +198,7 @@ fn add_parts(draft: &mut Draft<'_, '_, '_>) -> Parts {
     }
 }
 
-fn ohms(value: f64, tolerance: f64) -> Law {
+pub(super) fn ohms(value: f64, tolerance: f64) -> Law {
     Law::Resistance(Resistance { cold_ohms: value, hot_ohms: value, tolerance })
 }
 

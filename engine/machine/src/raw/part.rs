@@ -1,6 +1,6 @@
 //! Parts and leads as the file writes them: what all kinds share, faults, spares. What each kind adds is in `bodies`.
 
-use super::{Body, PartWord, table, words};
+use super::{Body, Leak, PartWord, table, words};
 use crate::reader::{
     At, AtLeast0, Field, FromTable, Id, Label, Map, Money, Num, Reader, Share, Span, Table, Text, Value, Whole,
 };
@@ -33,6 +33,8 @@ table! {
         note: Option<Text>,
         /// Changes of the kind's usual faults, and faults of its own.
         fault: Option<Map<FaultWords>>,
+        /// What it leaks to the frame when sound.
+        leaks: Option<Vec<Leak>>,
         /// What curing it takes.
         spare: Option<Spare>,
         /// Parts changed in the same go.
@@ -57,6 +59,30 @@ table! {
         effects: Option<Vec<EffectWords>>,
         /// How it is cured, if not as the part is.
         mend: Option<At<MendWord>>,
+        /// How it comes and goes in some of its cases.
+        intermittent: Option<IntermittentWords>,
+    }
+}
+
+table! {
+    /// How a fault comes and goes; what is left out is usual for the part.
+    IntermittentWords {
+        /// Share of its cases in which it does; 0 for never.
+        share: Option<At<Num<Share>>>,
+        /// Share of the time that it then shows; 0.5 if left out.
+        shows: Option<At<Num<Share>>>,
+        /// Chance that it shows once it is provoked; 0.8 if left out.
+        provoked: Option<At<Num<Share>>>,
+        /// What provokes it.
+        provoked_by: Option<Vec<At<StirWord>>>,
+    }
+}
+
+words! {
+    /// What provokes a fault that comes and goes.
+    StirWord {
+        Moved = "moved",
+        Warmed = "warmed",
     }
 }
 

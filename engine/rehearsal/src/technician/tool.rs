@@ -4,10 +4,10 @@
 //! (the bench follows from the same history), so a remembered one is the one that would be made again.
 
 use super::{Event, Move, Technician};
+use crate::complaint::Complaint;
 use crate::settings::Settings;
 use diagnosis::{Belief, Evidence, words};
 use machine::model::{RepairId, StateId};
-use prediction::Seen;
 use repair::compile::{Compiled, compile};
 use repair::intake::next_use;
 use repair::plan::{Action, BasePolicy, Ordering, Problem, ProblemError, Rule};
@@ -50,13 +50,15 @@ pub(crate) struct Tool<'r, 'p, 'm> {
 impl<'r, 'p, 'm> Tool<'r, 'p, 'm> {
     pub(crate) fn new(
         prior: &Belief<'p, 'm>,
-        reported: &[Seen],
+        complaint: &Complaint,
         settings: &'r Settings,
         policy: Policy,
         decisions: &'r Decisions,
     ) -> Self {
-        let pending = reported.iter().map(|&seen| Evidence::Reported(seen)).collect();
-        let history = format!("{reported:?}");
+        let reported = complaint.all();
+        let told = Evidence::ComesAndGoes(complaint.comes_and_goes);
+        let pending = reported.iter().map(|&seen| Evidence::Reported(seen)).chain([told]).collect();
+        let history = format!("{reported:?}{}", complaint.comes_and_goes);
         Self { belief: prior.clone(), pending, history, works: false, settings, policy, decisions }
     }
 

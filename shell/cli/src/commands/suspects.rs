@@ -3,6 +3,7 @@
 use crate::commands::callfile;
 use crate::failure::Failure;
 use crate::output;
+use diagnosis::intermittent::{provocations, standing};
 use diagnosis::{Belief, Suspect, reasons::reasons, words};
 use prediction::Meter;
 use serde_json::{Value, json};
@@ -23,12 +24,18 @@ pub(crate) fn run(path: &Path, meter: &Meter, top: usize, as_json: bool) -> Resu
 fn print(belief: &Belief<'_, '_>, top: usize) {
     let machine = belief.machine();
     for (suspect, share) in belief.shares().into_iter().take(top) {
-        output::line(&format!("{:>5.1} %  {}", share * 100.0, output::bold(&words::suspect(machine, suspect))));
+        let stands = standing(belief, suspect).map_or_else(String::new, |stands| format!(", {stands}"));
+        let named = output::bold(&words::suspect(machine, suspect));
+        output::line(&format!("{:>5.1} %  {named}{stands}", share * 100.0));
         for reason in reasons(belief, suspect).into_iter().take(3) {
             output::line(&format!("         {}", reason.say));
         }
     }
     output::line(&format!("{:>5.1} %  not as described", belief.not_as_described() * 100.0));
+    for provocation in provocations(belief).into_iter().take(3) {
+        let percent = provocation.brings_out * 100.0;
+        output::line(&format!("To make it show: {} ({percent:.0} % comes out then)", provocation.say));
+    }
     if belief.unexplained() {
         output::line("None of the suspects explains what was found. Take again what clashes:");
         for index in belief.clashes() {
@@ -49,6 +56,8 @@ pub(crate) fn in_json(belief: &Belief<'_, '_>, top: usize) -> Value {
                 "faults": faults(belief, suspect),
                 "probability": share,
                 "say": words::suspect(machine, suspect),
+                "intermittent": belief.comes_and_goes(suspect),
+                "not_showing_now": belief.hides(suspect),
                 "repairs": suspect.repairs(machine).iter()
                     .map(|r| machine.repairs[r.index()].id.clone()).collect::<Vec<_>>(),
                 "reasons": reasons(belief, suspect).into_iter().take(4)
@@ -61,6 +70,8 @@ pub(crate) fn in_json(belief: &Belief<'_, '_>, top: usize) -> Value {
         "unexplained": belief.unexplained(),
         "not_as_described": belief.not_as_described(),
         "clashes": belief.clashes(),
+        "to_make_it_show": provocations(belief).into_iter()
+            .map(|p| json!({ "say": p.say, "brings_out": p.brings_out })).collect::<Vec<_>>(),
         "left_out_at_most": belief.dropped(),
     })
 }

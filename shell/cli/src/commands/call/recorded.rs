@@ -69,6 +69,8 @@ fn in_words(belief: &Belief<'_, '_>, item: &Evidence) -> String {
         Evidence::Looked { part, damage } => {
             format!("look: the {} looks {}", machine[*part].name, if *damage { "damaged" } else { "sound" })
         }
+        Evidence::ComesAndGoes(so) => format!("told: {}", if *so { "it comes and goes" } else { "it is always so" }),
+        Evidence::Stirred(stirred) => format!("done: {}", words::stirred(machine, *stirred)),
         Evidence::Repaired(repair) => format!("done: {}", machine[*repair].say),
         Evidence::Opinion { part, times } => format!("opinion: the {}, {times} times likelier", machine[*part].name),
     }

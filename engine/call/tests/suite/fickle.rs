@@ -1,0 +1,53 @@
+//! A record that tells of a trouble that comes and goes.
+
+use call::callfile::read_callfile;
+use diagnosis::{Evidence, Stirred};
+use prediction::{Meter, Predictor};
+
+const DRYER: &str = include_str!("../../../../machines/dryer-timer-240.toml");
+
+const RECORD: &str = r#"
+callwright-call = 1
+machine = "dryer-timer-240"
+comes_and_goes = true
+
+[[reported]]
+state = "heat"
+observe = "warmth"
+value = "none"
+
+[[found]]
+ohms = ["heater.1", "heater.2"]
+shows = "10.4"
+
+[[found]]
+moved = "R4"
+
+[[found]]
+warmed = true
+
+[[found]]
+again = true
+"#;
+
+#[test]
+fn a_record_says_that_it_comes_and_goes_and_what_was_done_to_make_it_show() {
+    let machine = machine::read(DRYER).machine.unwrap();
+    let recorded = read_callfile(&machine, RECORD).unwrap();
+    let lead = machine.part("R4").unwrap();
+    assert!(matches!(recorded.evidence[0], Evidence::Reported(_)));
+    assert_eq!(recorded.evidence[1], Evidence::ComesAndGoes(true));
+    assert!(matches!(recorded.evidence[2], Evidence::Read { .. }));
+    let stirred = [Stirred::Moved(lead), Stirred::Warmed, Stirred::Again].map(Evidence::Stirred);
+    assert_eq!(recorded.evidence[3..], stirred);
+    // What was read before may read otherwise now: it is offered again.
+    assert!(recorded.bench(&Predictor::new(&machine, Meter::ordinary())).read.is_empty());
+}
+
+#[test]
+fn an_item_that_says_two_things_is_pointed_at() {
+    let machine = machine::read(DRYER).machine.unwrap();
+    let both = RECORD.replace("moved = \"R4\"", "moved = \"R4\"\nagain = true");
+    let troubles = read_callfile(&machine, &both).unwrap_err();
+    assert_eq!((troubles[0].code, troubles[0].line), ("c004-one-thing", 16));
+}
