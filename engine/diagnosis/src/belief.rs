@@ -368,7 +368,7 @@ impl<'p, 'm> Belief<'p, 'm> {
     }
 
     /// Gives the likelihood of an item under one suspect for each size of its faults; one where it is the same for all.
-    fn by_size(&self, item: &Evidence, suspect: &Suspect) -> Vec<f64> {
+    pub(crate) fn by_size(&self, item: &Evidence, suspect: &Suspect) -> Vec<f64> {
         match item {
             Evidence::Reported(seen) => self.of_report(*seen, suspect),
             Evidence::Answered(seen) => self.of_seen(*seen, suspect, self.assumed.wrong_report),
@@ -450,7 +450,7 @@ impl<'p, 'm> Belief<'p, 'm> {
     }
 
     /// Gives the likelihood of an item where the machine is not as described: anything, on the slips' broad scale.
-    fn likelihood_not_as_described(&self, item: &Evidence) -> f64 {
+    pub(crate) fn likelihood_not_as_described(&self, item: &Evidence) -> f64 {
         match item {
             Evidence::Reported(seen) | Evidence::Answered(seen) | Evidence::Watched(seen) => {
                 1.0 / as_f64(self.values(seen.what)).max(1.0)
