@@ -9,6 +9,7 @@ use crate::data::{Assumed, Function, Given, Item, Meter, Quantity, Read, Seen};
 use crate::refused::Refused;
 use machine::faults::Effect;
 use machine::model::{FaultId, Machine, ObservationId, PartId, StateId};
+use std::collections::BTreeMap;
 use truth::{Asked, Expected, Probe, Unit};
 
 /// Share and standard deviate of the five sizes of a fault.
@@ -39,6 +40,11 @@ const HIGH_INPUT_OHMS: f64 = 1e6;
 const STRAY_OHMS: f64 = 2.652_582e6;
 /// Root of the circle's circumference over its radius: the norm of a normal density.
 const ROOT_TAU: f64 = 2.506_628_274_631_000_7;
+
+/// One thing seen in a state, with what lies beyond its nearest limit and how far off that is.
+type Look = ((ObservationId, u8), Option<(u8, f64)>);
+/// What each state shows at each size, as far as it was looked at.
+type Looks = BTreeMap<StateId, Vec<Vec<Look>>>;
 
 /// An item with its names found.
 enum Found {
@@ -99,8 +105,13 @@ impl<'a> Model<'a> {
     /// Gives the likelihood of these items together with a suspect, over the sizes of its faults.
     pub(crate) fn likelihood(&self, suspect: &[FaultId], items: &[usize]) -> f64 {
         let sizes = self.sizes(suspect);
-        let of_size = |size: usize| items.iter().map(|&at| self.of_item(at, suspect, &sizes, size)).product::<f64>();
-        sizes.iter().enumerate().map(|(at, (share, _))| share * of_size(at)).sum::<f64>().max(1e-300)
+        let mut joint: Vec<f64> = sizes.iter().map(|(share, _)| *share).collect();
+        let mut looks = BTreeMap::new();
+        for &item in items {
+            let each = self.of_item(item, suspect, &sizes, &mut looks);
+            joint.iter_mut().zip(each).for_each(|(joint, of_size)| *joint *= of_size);
+        }
+        joint.iter().sum::<f64>().max(1e-300)
     }
 
     /// Builds a unit for each size that the suspect's faults can have, with its share.
@@ -127,34 +138,47 @@ impl<'a> Model<'a> {
         }
     }
 
-    fn of_item(&self, item: usize, suspect: &[FaultId], sizes: &[(f64, Unit<'_>)], size: usize) -> f64 {
+    /// Gives the likelihood of one item at each size; what a state shows at each is looked at once.
+    fn of_item(&self, item: usize, suspect: &[FaultId], sizes: &[(f64, Unit<'_>)], looks: &mut Looks) -> Vec<f64> {
         let of_part =
             |part: PartId| suspect.iter().map(|f| &self.machine.faults[f.index()]).filter(move |f| f.part == part);
+        let alike = |likelihood: f64| vec![likelihood; sizes.len()];
         match &self.items[item] {
             Found::Looked { part, damage } => {
                 let hidden = of_part(*part).fold(1.0 - self.assumed.false_look, |hidden, f| hidden * (1.0 - f.visible));
-                if *damage { 1.0 - hidden } else { hidden }
+                alike(if *damage { 1.0 - hidden } else { hidden })
             }
-            Found::Opinion { part, times } => of_part(*part).next().map_or(1.0, |_| *times),
+            Found::Opinion { part, times } => alike(of_part(*part).next().map_or(1.0, |_| *times)),
             Found::Read { asked, quantity, shows } => {
-                let unit = &sizes[stand_in(asked, sizes, size)].1;
-                let meant = self.meant(*quantity, *shows, unit.expect(asked, self.meter.volts_input_ohms));
-                (1.0 - self.assumed.slip) * meant + self.assumed.slip * self.slipped(*quantity, *shows)
+                let of_unit = |unit: &Unit<'_>| {
+                    let meant = self.meant(*quantity, *shows, unit.expect(asked, self.meter.volts_input_ohms));
+                    (1.0 - self.assumed.slip) * meant + self.assumed.slip * self.slipped(*quantity, *shows)
+                };
+                let stand_ins = stand_ins(asked, sizes);
+                let mut known = BTreeMap::new();
+                stand_ins.iter().map(|&at| *known.entry(at).or_insert_with(|| of_unit(&sizes[at].1))).collect()
             }
             found @ Found::Seen { state, what, .. } => {
-                let unit = &sizes[size].1;
-                let seen = unit.observe(*state);
-                let Some(at) = seen.iter().position(|(other, _)| other == what) else { return 1.0 };
-                let as_is = self.told(found, seen[at].1, suspect);
-                match unit.nearest_limits(*state)[at].filter(|(_, away)| *away < CLOSE) {
-                    None => as_is,
-                    Some((beyond, away)) => {
-                        let chance = 0.5 * (1.0 - away / CLOSE);
-                        (1.0 - chance) * as_is + chance * self.told(found, beyond, suspect)
-                    }
-                }
+                let look =
+                    |(_, unit): &(f64, Unit<'_>)| unit.observe(*state).into_iter().zip(unit.nearest_limits(*state));
+                let looks =
+                    looks.entry(*state).or_insert_with(|| sizes.iter().map(|size| look(size).collect()).collect());
+                let of_look = |look: &Vec<Look>| {
+                    let seen = look.iter().find(|((other, _), _)| other == what);
+                    seen.map_or(1.0, |((_, actual), limit)| self.taken_for(found, *actual, *limit, suspect))
+                };
+                looks.iter().map(of_look).collect()
             }
         }
+    }
+
+    /// Gives the chance of what was seen over what is there and what it is close enough to be taken for.
+    fn taken_for(&self, found: &Found, actual: u8, limit: Option<(u8, f64)>, suspect: &[FaultId]) -> f64 {
+        let as_is = self.told(found, actual, suspect);
+        limit.filter(|(_, away)| *away < CLOSE).map_or(as_is, |(beyond, away)| {
+            let chance = 0.5 * (1.0 - away / CLOSE);
+            (1.0 - chance) * as_is + chance * self.told(found, beyond, suspect)
+        })
     }
 
     /// Gives the chance of what was seen where `actual` is there; a trouble that is none is one of many, and where nothing
@@ -320,15 +344,18 @@ impl Function {
     }
 }
 
-/// Gives the size whose unit stands for this one's in a reading: with the plug in, the likeliest of those at which the
-/// controls rest alike; unplugged, the fault as described, its spread being in the width.
-fn stand_in(asked: &Asked, sizes: &[(f64, Unit<'_>)], size: usize) -> usize {
+/// Gives, for each size, the one whose unit stands for it in a reading: with the plug in, the likeliest of those at which
+/// the controls rest alike; unplugged, the fault as described, its spread being in the width.
+fn stand_ins(asked: &Asked, sizes: &[(f64, Unit<'_>)]) -> Vec<usize> {
     if !asked.plugged || sizes.len() == 1 {
-        return sizes.len() / 2;
+        return vec![sizes.len() / 2; sizes.len()];
     }
-    let rests = |at: usize| sizes[at].1.flags(asked.state);
-    let alike = (0..sizes.len()).filter(|&at| rests(at) == rests(size));
-    alike.max_by(|&a, &b| sizes[a].0.total_cmp(&sizes[b].0)).unwrap_or(size)
+    let rests: Vec<Vec<bool>> = sizes.iter().map(|(_, unit)| unit.flags(asked.state)).collect();
+    let of = |size: usize| {
+        let alike = (0..sizes.len()).filter(|&at| rests[at] == rests[size]);
+        alike.max_by(|&a, &b| sizes[a].0.total_cmp(&sizes[b].0)).unwrap_or(size)
+    };
+    (0..sizes.len()).map(of).collect()
 }
 
 fn even(x: f64, high: f64) -> f64 {

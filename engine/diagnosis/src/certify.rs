@@ -2,7 +2,7 @@
 //!
 //! Bounds come from the belief's own likelihoods; whether they hold is for `certificate::check` to find out by its own
 //! route. A rival is named with as few items as bring its bound close to what it really weighs; the rarest are left to
-//! their weight. Only steady faults are spoken of, and only what was found before any repair.
+//! their weight. Only steady faults are spoken of, and only what was found before any repair; not how fast a zone warms up.
 
 mod names;
 
@@ -35,6 +35,8 @@ pub enum NotCertified {
     AfterRepair,
     /// An item cannot be told in the machine's own names.
     Unnamed(String),
+    /// Something that the checker has no route of its own to.
+    OutOfReach(&'static str),
     /// The checker's half does not take the evidence.
     Refused(Refused),
 }
@@ -44,6 +46,9 @@ impl fmt::Display for NotCertified {
         match self {
             Self::AfterRepair => {
                 f.write_str("after a repair there is no certificate; make it before a part is changed")
+            }
+            Self::OutOfReach(what) => {
+                write!(f, "there is no certificate for a call with {what}: it cannot be verified apart")
             }
             Self::Unnamed(what) => write!(f, "there is no certificate for {what}: it has no name of its own"),
             Self::Refused(why) => write!(f, "there is no certificate: {why}"),
@@ -67,7 +72,7 @@ const PLACES: f64 = 1e6;
 /// Work: the likelihood of each item with each suspect; most are remembered by the predictor.
 ///
 /// # Errors
-/// A repair was done already, or an item has no name.
+/// A repair was done already, an item has no name, or it is about how fast something gets warm.
 pub fn certify(belief: &Belief<'_, '_>, repair: Option<RepairId>) -> Result<Certified, NotCertified> {
     let machine = belief.machine();
     let evidence: Vec<Evidence> = belief.evidence().iter().map(|weighed| weighed.item.clone()).collect();

@@ -22,7 +22,7 @@ fn object(output: &Output) -> Value {
 }
 
 #[test]
-fn a_certificate_is_made_verified_and_refused_once_its_claim_is_raised() {
+fn a_certificate_is_made_verified_and_refused_once_it_was_meddled_with() {
     let (call, file) = (call_file("heater-reads-open"), scratch("heater.json"));
     let file = file.to_str().unwrap();
     let made = callwright(&["certify", &call, "--to", file, "--json"]);
@@ -41,15 +41,15 @@ fn a_certificate_is_made_verified_and_refused_once_its_claim_is_raised() {
     assert!(verified.status.success() && said.contains("replace the heating element"), "{said}");
     assert!(said.lines().any(|line| line.starts_with("checked: ") && line.contains(" pairs excluded")), "{said}");
 
-    let mut raised: Value = serde_json::from_str(&std::fs::read_to_string(file).unwrap()).unwrap();
-    raised["claim"]["needed_at_least"] = Value::from(0.9999);
-    let raised_file = scratch("raised.json");
-    std::fs::write(&raised_file, raised.to_string()).unwrap();
-    let refused = callwright(&["verify", raised_file.to_str().unwrap(), "--json"]);
+    let mut meddled: Value = serde_json::from_str(&std::fs::read_to_string(file).unwrap()).unwrap();
+    meddled["given"]["assumed"]["slip"] = Value::from(0.0002);
+    let meddled_file = scratch("meddled.json");
+    std::fs::write(&meddled_file, meddled.to_string()).unwrap();
+    let refused = callwright(&["verify", meddled_file.to_str().unwrap(), "--json"]);
     assert_eq!(refused.status.code(), Some(1));
     let refused = object(&refused);
     assert_eq!(refused["holds"], false);
-    assert!(refused["why"].as_str().unwrap().contains("the share that needs the repair"), "{refused}");
+    assert!(refused["why"].as_str().unwrap().contains("`assumed.slip` as 0.0002"), "{refused}");
 
     // The same certificate held against a call in which the meter showed something else.
     let other = callwright(&["verify", file, "--call", &call_file("heater-of-470-ohm")]);

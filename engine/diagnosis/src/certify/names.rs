@@ -4,13 +4,13 @@ use super::NotCertified;
 use crate::evidence::{Evidence, Measured};
 use crate::suspects::Assumptions;
 use certificate::{Assumed, Function, Given, Item, Meter, Quantity, Read, Seen};
-use machine::model::{BranchId, Machine, TerminalId};
+use machine::model::{BranchId, Machine, Observed, TerminalId};
 use prediction::{Accuracy, Predictor, Probe, Reading};
 
 /// Tells what is assumed, the meter and the evidence in the machine's own names.
 ///
 /// # Errors
-/// A repair is among the evidence, or an item has no name.
+/// A repair is among the evidence, an item has no name, or it is about how fast something gets warm.
 pub fn given(predictor: &Predictor<'_>, assumed: &Assumptions, evidence: &[Evidence]) -> Result<Given, NotCertified> {
     let machine = predictor.machine();
     let evidence = evidence.iter().map(|item| told(machine, item)).collect::<Result<_, _>>()?;
@@ -50,9 +50,10 @@ fn meter(meter: &prediction::Meter) -> Meter {
 fn told(machine: &Machine, item: &Evidence) -> Result<Item, NotCertified> {
     let part = |part: machine::model::PartId| machine.parts[part.index()].id.clone();
     Ok(match item {
-        Evidence::Reported(what) => Item::Reported(seen(machine, *what)),
-        Evidence::Answered(what) => Item::Answered(seen(machine, *what)),
-        Evidence::Watched(what) => Item::Watched(seen(machine, *what)),
+        Evidence::Reported(what) => Item::Reported(seen(machine, *what)?),
+        Evidence::Answered(what) => Item::Answered(seen(machine, *what)?),
+        Evidence::Watched(what) => Item::Watched(seen(machine, *what)?),
+        Evidence::Warmed { .. } => return Err(NotCertified::OutOfReach("a thermometer reading")),
         Evidence::Read { reading, measured } => Item::Read(read(machine, reading, *measured)?),
         Evidence::Looked { part: at, damage } => Item::Looked { part: part(*at), damage: *damage },
         Evidence::Opinion { part: of, times } => Item::Opinion { part: part(*of), times: *times },
@@ -60,10 +61,13 @@ fn told(machine: &Machine, item: &Evidence) -> Result<Item, NotCertified> {
     })
 }
 
-fn seen(machine: &Machine, seen: prediction::Seen) -> Seen {
+fn seen(machine: &Machine, seen: prediction::Seen) -> Result<Seen, NotCertified> {
     let observation = &machine.observations[seen.what.index()];
+    if matches!(observation.of, Observed::Warms { .. }) {
+        return Err(NotCertified::OutOfReach("how fast something gets warm"));
+    }
     let value = observation.values.get(usize::from(seen.value)).map(|value| value.id.clone()).unwrap_or_default();
-    Seen { state: machine.states[seen.state.index()].id.clone(), observe: observation.id.clone(), value }
+    Ok(Seen { state: machine.states[seen.state.index()].id.clone(), observe: observation.id.clone(), value })
 }
 
 fn read(machine: &Machine, reading: &Reading, measured: Measured) -> Result<Read, NotCertified> {
