@@ -64,6 +64,8 @@ pub struct Assumed {
     pub wrong_watch: f64,
     /// Chance that a reading is a slip.
     pub slip: f64,
+    /// Multiplies the shares in which the description says that faults come and go.
+    pub intermittents: f64,
     /// Chance that a sound part looks damaged.
     pub false_look: f64,
     /// Weight of a fault by id, where it is not the description's own.

@@ -2,13 +2,15 @@
 //!
 //! A reading: (1 - e) times a normal density about what is expected, a twentieth of it three times as wide, plus e times
 //! a slip's broad one; over-range is what lies above the meter's limit. A thing seen: right but for a chance, beyond a
-//! close limit with another. A fault of uncertain size is a mixture of five sizes, the same for every item.
+//! close limit with another. A fault of uncertain size is a mixture of five sizes, one that comes and goes a mixture of showing
+//! and hiding, each the same for every item.
 
 use crate::check::unknown;
 use crate::data::{Assumed, Function, Given, Item, Meter, Quantity, Read, Seen};
 use crate::refused::Refused;
 use machine::faults::Effect;
 use machine::model::{FaultId, Machine, ObservationId, PartId, StateId};
+use std::cell::RefCell;
 use std::collections::BTreeMap;
 use truth::{Asked, Expected, Probe, Unit};
 
@@ -41,8 +43,18 @@ const STRAY_OHMS: f64 = 2.652_582e6;
 /// Root of the circle's circumference over its radius: the norm of a normal density.
 const ROOT_TAU: f64 = 2.506_628_274_631_000_7;
 
+/// Who saw it.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Source {
+    OwnAccord,
+    Asked,
+    Watched,
+}
+
 /// One thing seen in a state, with what lies beyond its nearest limit and how far off that is.
 type Look = ((ObservationId, u8), Option<(u8, f64)>);
+/// Likelihoods of items together with faults, by size, as far as they were worked out.
+type Known = BTreeMap<(Vec<FaultId>, Vec<usize>), Vec<f64>>;
 /// What each state shows at each size, as far as it was looked at.
 type Looks = BTreeMap<StateId, Vec<Vec<Look>>>;
 
@@ -56,6 +68,7 @@ enum Found {
         wrong: f64,
         sound: Option<u8>,
         told: Option<f64>,
+        now: bool,
     },
     Read {
         asked: Asked,
@@ -79,12 +92,14 @@ pub(crate) struct Model<'a> {
     meter: &'a Meter,
     items: Vec<Found>,
     pub(crate) most: Vec<f64>,
+    known: RefCell<Known>,
 }
 
 impl<'a> Model<'a> {
     pub(crate) fn of(machine: &'a Machine, given: &'a Given) -> Result<Self, Refused> {
         let (assumed, meter) = (&given.assumed, &given.meter);
-        let mut model = Self { machine, assumed, meter, items: Vec::new(), most: Vec::new() };
+        let mut model =
+            Self { machine, assumed, meter, items: Vec::new(), most: Vec::new(), known: RefCell::default() };
         for (at, item) in given.evidence.iter().enumerate() {
             model.items.push(model.found(item, given.evidence[..at].contains(item))?);
         }
@@ -102,16 +117,61 @@ impl<'a> Model<'a> {
         others.map(|(_, most)| libm::log(*most)).sum()
     }
 
-    /// Gives the likelihood of these items together with a suspect, over the sizes of its faults.
+    /// Gives the likelihood of these items together with a suspect, over the sizes of its faults and over what shows of them.
+    ///
+    /// What was watched and read goes by the faults that showed at the sitting, all else by all of them.
     pub(crate) fn likelihood(&self, suspect: &[FaultId], items: &[usize]) -> f64 {
-        let sizes = self.sizes(suspect);
-        let mut joint: Vec<f64> = sizes.iter().map(|(share, _)| *share).collect();
+        let now = |item: &&usize| matches!(self.items[**item], Found::Read { .. } | Found::Seen { now: true, .. });
+        let (now, told): (Vec<usize>, Vec<usize>) = items.iter().partition(now);
+        let told = self.joint(suspect, &told);
+        let shares: Vec<f64> = self.sizes(suspect).iter().map(|(share, _)| *share).collect();
+        let mut sum = 0.0;
+        for (shown, chance) in self.showings(suspect) {
+            let now = if shown.len() < 2 { self.known_joint(&shown, &now) } else { self.joint(&shown, &now) };
+            let at = |size: usize| told[size] * now.get(size).unwrap_or(&now[0]);
+            sum += chance * shares.iter().enumerate().map(|(size, share)| share * at(size)).sum::<f64>();
+        }
+        sum.max(1e-300)
+    }
+
+    /// Lists what may show of a suspect at one sitting, each with its chance: a fault that comes and goes may hide.
+    fn showings(&self, suspect: &[FaultId]) -> Vec<(Vec<FaultId>, f64)> {
+        let mut list = vec![(Vec::new(), 1.0)];
+        for &fault in suspect {
+            let how = self.machine.faults[fault.index()].intermittent.as_ref();
+            let times = self.assumed.intermittents;
+            let hides = how.map_or(0.0, |how| (how.share * times).clamp(0.0, 1.0) * (1.0 - how.shows));
+            let hidden: Vec<_> = list.iter().map(|(shown, chance)| (shown.clone(), chance * hides)).collect();
+            list.iter_mut().for_each(|(shown, chance)| {
+                shown.push(fault);
+                *chance *= 1.0 - hides;
+            });
+            list.extend(hidden.into_iter().filter(|(_, chance)| *chance > 0.0));
+        }
+        list
+    }
+
+    /// Gives the likelihood of these items together with these faults for each size that they can have.
+    fn joint(&self, faults: &[FaultId], items: &[usize]) -> Vec<f64> {
+        let sizes = self.sizes(faults);
+        let mut joint = vec![1.0; sizes.len()];
         let mut looks = BTreeMap::new();
         for &item in items {
-            let each = self.of_item(item, suspect, &sizes, &mut looks);
+            let each = self.of_item(item, faults, &sizes, &mut looks);
             joint.iter_mut().zip(each).for_each(|(joint, of_size)| *joint *= of_size);
         }
-        joint.iter().sum::<f64>().max(1e-300)
+        joint
+    }
+
+    /// Gives the same, and remembers it: what is left of a pair is left of many.
+    fn known_joint(&self, faults: &[FaultId], items: &[usize]) -> Vec<f64> {
+        let key = (faults.to_vec(), items.to_vec());
+        let known = self.known.borrow().get(&key).cloned();
+        known.unwrap_or_else(|| {
+            let joint = self.joint(faults, items);
+            self.known.borrow_mut().insert(key, joint.clone());
+            joint
+        })
     }
 
     /// Builds a unit for each size that the suspect's faults can have, with its share.
@@ -295,9 +355,11 @@ impl<'a> Model<'a> {
     fn found(&self, item: &Item, again: bool) -> Result<Found, Refused> {
         let part = |name: &str| self.machine.part(name).map_err(|name| unknown(&name));
         match item {
-            Item::Reported(seen) => self.seen(seen, self.assumed.wrong_report, true),
-            Item::Answered(seen) => self.seen(seen, self.assumed.wrong_report, false),
-            Item::Watched(seen) => self.seen(seen, if again { SEEN_AGAIN } else { self.assumed.wrong_watch }, false),
+            Item::Reported(seen) => self.seen(seen, self.assumed.wrong_report, Source::OwnAccord),
+            Item::Answered(seen) => self.seen(seen, self.assumed.wrong_report, Source::Asked),
+            Item::Watched(seen) => {
+                self.seen(seen, if again { SEEN_AGAIN } else { self.assumed.wrong_watch }, Source::Watched)
+            }
             Item::Looked { part: name, damage } => Ok(Found::Looked { part: part(name)?, damage: *damage }),
             Item::Opinion { part: name, times } => Ok(Found::Opinion { part: part(name)?, times: *times }),
             Item::Read(read) => {
@@ -306,7 +368,7 @@ impl<'a> Model<'a> {
         }
     }
 
-    fn seen(&self, seen: &Seen, wrong: f64, of_own_accord: bool) -> Result<Found, Refused> {
+    fn seen(&self, seen: &Seen, wrong: f64, source: Source) -> Result<Found, Refused> {
         let state = self.machine.state(&seen.state).map_err(|name| unknown(&name))?;
         let what = self.machine.observation(&seen.observe).map_err(|name| unknown(&name))?;
         let known = &self.machine.observations[what.index()].values;
@@ -315,8 +377,10 @@ impl<'a> Model<'a> {
             value.ok_or_else(|| Refused::Unknown(format!("`{}` has no value `{}`", seen.observe, seen.value)))?;
         let as_sound = Unit::nominal(self.machine, &[]).observe(state);
         let sound = as_sound.into_iter().find(|(other, _)| *other == what).map(|(_, value)| value);
-        let told = (of_own_accord && sound != Some(value)).then(|| 1.0 / count(self.machine.observations.len()));
-        Ok(Found::Seen { state, what, value, values: count(known.len()), wrong, sound, told })
+        let told =
+            (source == Source::OwnAccord && sound != Some(value)).then(|| 1.0 / count(self.machine.observations.len()));
+        let now = source == Source::Watched;
+        Ok(Found::Seen { state, what, value, values: count(known.len()), wrong, sound, told, now })
     }
 
     fn asked(&self, read: &Read) -> Result<Asked, Refused> {

@@ -2,11 +2,12 @@
 //!
 //! Bounds come from the belief's own likelihoods; whether they hold is for `certificate::check` to find out by its own
 //! route. A rival is named with as few items as bring its bound close to what it really weighs; the rarest are left to
-//! their weight. Only steady faults are spoken of, and only what was found before any repair; not how fast a zone warms up.
+//! their weight. Only one sitting is spoken of, before any repair; not how fast a zone warms up, nor what is said of how a
+//! fault comes and goes.
 
 mod names;
 
-use crate::belief::Belief;
+use crate::belief::{Belief, Hidden};
 use crate::evidence::Evidence;
 use crate::suspects::{Suspect, suspects};
 use certificate::{Certificate, Claim, Excluded, Refused, Rival, Support, most_likely};
@@ -14,6 +15,7 @@ use machine::model::{FaultId, Machine, RepairId};
 use std::collections::BTreeMap;
 use std::error::Error;
 use std::fmt;
+use std::rc::Rc;
 
 pub use names::given;
 
@@ -72,7 +74,7 @@ const PLACES: f64 = 1e6;
 /// Work: the likelihood of each item with each suspect; most are remembered by the predictor.
 ///
 /// # Errors
-/// A repair was done already, an item has no name, or it is about how fast something gets warm.
+/// A repair was done already, an item has no name, or the checker has no route of its own to it.
 pub fn certify(belief: &Belief<'_, '_>, repair: Option<RepairId>) -> Result<Certified, NotCertified> {
     let machine = belief.machine();
     let evidence: Vec<Evidence> = belief.evidence().iter().map(|weighed| weighed.item.clone()).collect();
@@ -106,21 +108,29 @@ enum Side {
     Other,
 }
 
-/// A suspect with the likelihood of each item for each size of its faults; one where it is the same for all.
+/// A suspect with the likelihood of each item for each phase and size, as the belief reckons with them.
 struct Weighed {
     faults: Vec<FaultId>,
     side: Side,
     weight: f64,
-    sizes: Vec<f64>,
-    items: Vec<Vec<f64>>,
+    hidden: Hidden,
+    items: Vec<Vec<Rc<[f64]>>>,
 }
 
 impl Weighed {
     /// Gives the likelihood of these items together.
     fn likelihood(&self, items: &[usize]) -> f64 {
-        let at_size = |item: usize, size: usize| self.items[item].get(size).unwrap_or(&self.items[item][0]);
-        let of_size = |size: usize| items.iter().map(|&item| at_size(item, size)).product::<f64>();
-        self.sizes.iter().enumerate().map(|(size, share)| share * of_size(size)).sum::<f64>().max(1e-300)
+        let at = |item: usize, phase: usize, size: usize| {
+            let phases = &self.items[item];
+            let each = phases.get(phase).unwrap_or(&phases[0]);
+            *each.get(size).unwrap_or(&each[0])
+        };
+        let shares = self.hidden.shares.iter().enumerate();
+        let joint = shares.map(|(index, share)| {
+            let (phase, size) = (index / self.hidden.sizes, index % self.hidden.sizes);
+            share * items.iter().map(|&item| at(item, phase, size)).product::<f64>()
+        });
+        joint.sum::<f64>().max(1e-300)
     }
 
     fn real(&self) -> f64 {
@@ -148,17 +158,20 @@ fn weigh(belief: &Belief<'_, '_>, evidence: &[Evidence], repair: Option<RepairId
     list.retain(|(_, weight)| *weight > 0.0);
     let single: f64 = list.iter().filter(|(suspect, _)| suspect.0.len() == 1).map(|(_, weight)| weight).sum();
     let mut unlike = belief.assumed().not_as_described * single;
-    let mut items: Vec<Vec<Vec<f64>>> = vec![Vec::new(); list.len()];
+    let mut items: Vec<Vec<Vec<Rc<[f64]>>>> = vec![Vec::new(); list.len()];
     // What was watched twice is weighed by what was watched before it, so the evidence is taken in once more.
     let mut again = Belief::new(predictor, belief.assumed().clone());
     for item in evidence {
-        items.iter_mut().zip(&list).for_each(|(items, (suspect, _))| items.push(again.by_size(item, suspect)));
+        let mut known = BTreeMap::new();
+        for (items, (suspect, _)) in items.iter_mut().zip(&list) {
+            items.push(again.likely(item, suspect, &mut known));
+        }
         unlike *= again.likelihood_not_as_described(item);
         again.take(item.clone());
     }
     let weighed = list.into_iter().zip(items).map(|((suspect, weight), items)| Weighed {
         side: side(&suspect),
-        sizes: predictor.size_shares(&suspect.0),
+        hidden: belief.hidden_before(&suspect),
         faults: suspect.0.to_vec(),
         weight,
         items,

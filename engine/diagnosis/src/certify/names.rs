@@ -10,7 +10,7 @@ use prediction::{Accuracy, Predictor, Probe, Reading};
 /// Tells what is assumed, the meter and the evidence in the machine's own names.
 ///
 /// # Errors
-/// A repair is among the evidence, an item has no name, or it is about how fast something gets warm.
+/// A repair is among the evidence, an item has no name, or the checker has no route of its own to it.
 pub fn given(predictor: &Predictor<'_>, assumed: &Assumptions, evidence: &[Evidence]) -> Result<Given, NotCertified> {
     let machine = predictor.machine();
     let evidence = evidence.iter().map(|item| told(machine, item)).collect::<Result<_, _>>()?;
@@ -23,6 +23,7 @@ pub fn given(predictor: &Predictor<'_>, assumed: &Assumptions, evidence: &[Evide
         wrong_report: a.wrong_report,
         wrong_watch: a.wrong_watch,
         slip: a.slip,
+        intermittents: a.intermittents,
         false_look: a.false_look,
         weights: weights.collect(),
     };
@@ -57,6 +58,10 @@ fn told(machine: &Machine, item: &Evidence) -> Result<Item, NotCertified> {
         Evidence::Read { reading, measured } => Item::Read(read(machine, reading, *measured)?),
         Evidence::Looked { part: at, damage } => Item::Looked { part: part(*at), damage: *damage },
         Evidence::Opinion { part: of, times } => Item::Opinion { part: part(*of), times: *times },
+        Evidence::ComesAndGoes(_) => {
+            return Err(NotCertified::OutOfReach("what the customer says of how it comes and goes"));
+        }
+        Evidence::Stirred(_) => return Err(NotCertified::OutOfReach("more than one sitting")),
         Evidence::Repaired(_) => return Err(NotCertified::AfterRepair),
     })
 }
