@@ -82,6 +82,13 @@ impl Weight {
     }
 }
 
+/// What a suspect hides: a share for each phase and, within it, each size.
+pub(crate) struct Hidden {
+    pub(crate) shares: Box<[f64]>,
+    /// Sizes of one phase.
+    pub(crate) sizes: usize,
+}
+
 /// Gives a likelihood times the shares of one phase.
 fn spread(likelihood: &[f64], phase: &[f64]) -> f64 {
     match likelihood {
@@ -252,6 +259,12 @@ impl<'p, 'm> Belief<'p, 'm> {
         weight.expect(&self.likely(item, suspect, &mut BTreeMap::new()))
     }
 
+    /// Gives the shares of a suspect's phases and sizes before any evidence.
+    pub(crate) fn hidden_before(&self, suspect: &Suspect) -> Hidden {
+        let weight = Weight::new(self.predictor, suspect.clone(), 0.0, self.assumed.intermittents);
+        Hidden { shares: weight.hidden, sizes: weight.count }
+    }
+
     /// Gives the ways in which a suspect may stand now, given the evidence; ways in which the same shows are joined.
     #[must_use]
     pub fn phases(&self, suspect: &Suspect) -> Vec<Phase> {
@@ -313,7 +326,7 @@ impl<'p, 'm> Belief<'p, 'm> {
 
     /// Gives the likelihood of an item for each phase of a suspect, or one for all; `known` remembers what was worked out
     /// for no fault and for single ones.
-    fn likely(
+    pub(crate) fn likely(
         &self,
         item: &Evidence,
         suspect: &Suspect,
@@ -450,7 +463,7 @@ impl<'p, 'm> Belief<'p, 'm> {
     }
 
     /// Gives the likelihood of an item where the machine is not as described: anything, on the slips' broad scale.
-    fn likelihood_not_as_described(&self, item: &Evidence) -> f64 {
+    pub(crate) fn likelihood_not_as_described(&self, item: &Evidence) -> f64 {
         match item {
             Evidence::Reported(seen) | Evidence::Answered(seen) | Evidence::Watched(seen) => {
                 1.0 / as_f64(self.values(seen.what)).max(1.0)

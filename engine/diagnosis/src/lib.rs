@@ -1,9 +1,11 @@
 //! Suspects, likelihoods, belief, and reasons in words. Knows no prices and no plans.
 //!
 //! [`Belief`] weighs every suspect of [`suspects`] by the evidence of [`evidence`]: what was reported and watched, read
-//! and looked at, and what was changed. [`reasons`] says which evidence spoke for or against a suspect.
+//! and looked at, and what was changed. [`certify()`] makes certificates of strong claims;
+//! [`reasons`] says which evidence spoke for or against a suspect.
 
 pub mod belief;
+pub mod certify;
 pub mod evidence;
 pub mod intermittent;
 pub mod likelihood;
@@ -13,6 +15,7 @@ pub mod suspects;
 pub mod words;
 
 pub use belief::Belief;
+pub use certify::{Certified, NotCertified, certify, given};
 pub use evidence::{Evidence, Measured};
 pub use showing::{Phase, Stirred};
 pub use suspects::{Assumptions, Suspect};

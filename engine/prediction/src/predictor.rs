@@ -10,7 +10,7 @@ use crate::observe::Way;
 use crate::reading::{Condition, Prediction, Probe, Quantity, Reading, Shown};
 use crate::settle::{CERTAIN_OHMS, Config, Settled, Size, Trail, effects_of, hold, magnitude, settle};
 use crate::thermometer::Temperatures;
-use crate::wiring::{Setting, changes, element, net, network, node_of, turned};
+use crate::wiring::{Setting, changes, element, net, network, node_of, scaled_element, turned};
 use circuit::{Adjoint, Change, Changed, Port, Solved};
 use machine::faults::Effect;
 use machine::model::{BranchId, FaultId, Law, Machine, ObservationId, StateId, TerminalId, ZoneId};
@@ -367,7 +367,9 @@ impl<'m> Predictor<'m> {
                     let law = turned(element(self.machine, branch, case.setting, case.config), *degrees);
                     Moved::by(&law, tolerance(&branch.law) / 2.0)?
                 }
-                Some(fault) => fault_moved(fault, || element(self.machine, branch, case.setting, case.config))?,
+                Some(fault) => fault_moved(fault, |factor| {
+                    scaled_element(self.machine, branch, case.setting, case.config, factor)
+                })?,
                 None => {
                     let share = tolerance(&branch.law) / 2.0;
                     if share <= 0.0 {
@@ -434,12 +436,12 @@ fn sets(effect: &Effect, branch: BranchId) -> bool {
 /// Gives the one-sigma move of a branch that a fault has set; a welded contact and an open are certain.
 ///
 /// A burnt joint of 3 ohm stands for all burnt joints: common practice, no source.
-fn fault_moved(effect: &Effect, sound: impl FnOnce() -> circuit::Law) -> Option<Moved> {
+fn fault_moved(effect: &Effect, scaled: impl FnOnce(f64) -> circuit::Law) -> Option<Moved> {
     match *effect {
         Effect::Ohms(_, ohms) if ohms > CERTAIN_OHMS => {
             Some(Moved::Ohms(Complex64::new(ohms * FAULT_OHMS_SPREAD, 0.0)))
         }
-        Effect::Scale(_, factor) => Moved::by(&sound(), factor * FAULT_SCALE_SPREAD),
+        Effect::Scale(_, factor) => Moved::by(&scaled(factor), FAULT_SCALE_SPREAD),
         _ => None,
     }
 }

@@ -178,16 +178,22 @@ pub(crate) fn sensed(need: &Need, at: &Changed<'_>) -> Option<f64> {
     Some(open_volts / amps.max(1e-12) - reference_ohms)
 }
 
-/// Gives all effects of these faults, in order, at this size.
+/// Gives all effects of these faults at this size, of two on one branch the one that prevails last: what is broken
+/// conducts no more whatever else ails it, and what is burnt or shorted no longer follows its own law.
 pub(crate) fn effects_of(machine: &Machine, faults: &[FaultId], size: Size) -> Vec<Effect> {
     let effects = faults.iter().flat_map(|fault| machine.faults[fault.index()].effects.iter().copied());
+    let sized = effects.map(|effect| match effect {
+        Effect::Ohms(branch, ohms) if ohms > CERTAIN_OHMS => Effect::Ohms(branch, ohms * size.factor()),
+        Effect::Bridge(a, b, ohms) => Effect::Bridge(a, b, ohms * size.factor()),
+        other => other,
+    });
+    let mut effects: Vec<Effect> = sized.collect();
+    effects.sort_by_key(|effect| match effect {
+        Effect::Ohms(..) => 1,
+        Effect::Open(_) => 2,
+        _ => 0,
+    });
     effects
-        .map(|effect| match effect {
-            Effect::Ohms(branch, ohms) if ohms > CERTAIN_OHMS => Effect::Ohms(branch, ohms * size.factor()),
-            Effect::Bridge(a, b, ohms) => Effect::Bridge(a, b, ohms * size.factor()),
-            other => other,
-        })
-        .collect()
 }
 
 /// A fault that gives a branch at most this resistance (a welded contact) has no size to be uncertain about, ohms.

@@ -45,7 +45,14 @@ pub(crate) fn element(machine: &Machine, branch: &Branch, setting: &Setting, con
     scaled_element(machine, branch, setting, config, 1.0)
 }
 
-fn scaled_element(machine: &Machine, branch: &Branch, setting: &Setting, config: Config, scale: f64) -> Element {
+/// Gives the element that a branch is with its value multiplied.
+pub(crate) fn scaled_element(
+    machine: &Machine,
+    branch: &Branch,
+    setting: &Setting,
+    config: Config,
+    scale: f64,
+) -> Element {
     let ohms = |r: f64| Element::Impedance(Complex64::new(r, 0.0));
     match &branch.law {
         Law::Resistance(r) => ohms(scale * if setting.direct { r.cold_ohms } else { r.hot_ohms }),

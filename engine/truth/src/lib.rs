@@ -9,6 +9,7 @@
 
 mod dice;
 mod draw;
+mod expected;
 mod fickle;
 mod meter;
 mod notice;
@@ -21,5 +22,6 @@ mod wire;
 
 pub use dice::Dice;
 pub use draw::{DrawSettings, Workshop};
+pub use expected::{Asked, Expected};
 pub use meter::{MeterKind, Probe, Quantity, Shown};
 pub use unit::{Repaired, Unit};

@@ -24,6 +24,28 @@ impl Body<'_> {
             .collect()
     }
 
+    /// Gives what lies beyond the nearest limit of each thing's power, and how far off it is as a share of that limit.
+    pub(crate) fn nearest_limits(&self, state: StateId, rest: &Rest) -> Vec<Option<(u8, f64)>> {
+        let Some(at) = rest.solved.as_deref() else { return Vec::new() };
+        let looked_for = self.machine.observations.iter().filter(|observation| observation.states.contains(&state));
+        looked_for.map(|observation| self.nearest_limit(&observation.of, &rest.flags, at)).collect()
+    }
+
+    fn nearest_limit(&self, of: &Observed, flags: &[bool], at: &Solved) -> Option<(u8, f64)> {
+        let (share, high) = match of {
+            Observed::Heats { branches, rated_watts, air } => {
+                let watts = branches.iter().map(|&b| self.watts(b, at)).sum::<f64>();
+                let carried_off = air.is_none_or(|part| self.blows(part, flags) == 2);
+                (watts / rated_watts, carried_off.then_some(0.75))
+            }
+            Observed::Lights { branch, rated_watts } => (self.watts(*branch, at) / rated_watts, Some(0.5)),
+            _ => return None,
+        };
+        let beyond_low = (u8::from(share < 0.05), (share / 0.05 - 1.0).abs());
+        let beyond_high = high.map(|high| (if share < high { 2 } else { 1 }, (share / high - 1.0).abs()));
+        Some(beyond_high.filter(|(_, away)| *away < beyond_low.1).unwrap_or(beyond_low))
+    }
+
     fn value(&self, of: &Observed, state: StateId, flags: &[bool], at: &Solved) -> u8 {
         match of {
             Observed::Turns(part) => u8::from(self.turns(*part, flags)),

@@ -61,6 +61,12 @@ impl<'m> Unit<'m> {
         Self::of(machine, 0, settings, Values::nominal(machine), faults, meter, Rc::default())
     }
 
+    /// Makes a unit exactly as described but for these faults, each with effects of the caller's own choice.
+    #[must_use]
+    pub fn with_effects(machine: &'m Machine, faults: Vec<(FaultId, Vec<Effect>)>) -> Self {
+        Self { faults, ..Self::nominal(machine, &[]) }
+    }
+
     pub(crate) fn of(
         machine: &'m Machine,
         seed: u64,
@@ -100,6 +106,14 @@ impl<'m> Unit<'m> {
     pub fn celsius_after(&self, state: StateId, zone: ZoneId, seconds: f64) -> Option<f64> {
         let rest = self.rest(state);
         self.with_body(|body| body.celsius_after(zone, state, &rest, seconds))
+    }
+
+    /// Gives, beside each thing of [`Self::observe`], what lies beyond the nearest limit of the power that decides it, with
+    /// how far off that limit is as a share of it; nothing for what no power decides.
+    #[must_use]
+    pub fn nearest_limits(&self, state: StateId) -> Vec<Option<(u8, f64)>> {
+        let rest = self.rest(state);
+        self.with_body(|body| body.nearest_limits(state, &rest))
     }
 
     /// Gives the flags that stand in a state at rest.

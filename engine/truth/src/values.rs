@@ -36,7 +36,7 @@ impl Values {
     }
 }
 
-fn tolerance(law: &Law) -> f64 {
+pub(crate) fn tolerance(law: &Law) -> f64 {
     match law {
         Law::Resistance(r) => r.tolerance,
         Law::Sensor { tolerance, .. }
@@ -73,7 +73,7 @@ pub(crate) fn sized(machine: &Machine, fault: FaultId, seed: u64, settings: &Dra
 }
 
 /// Ohms up to which a fault's resistance is a metal joint and has no spread worth a draw.
-const WELDED: f64 = 0.1;
+pub(crate) const WELDED: f64 = 0.1;
 
 /// Says whether a part is a place where a probe may land by mistake: the house's side is not.
 pub(crate) fn within_reach(kind: PartKind) -> bool {

@@ -17,7 +17,7 @@ pub(crate) struct Args {
     #[arg(long, global = true)]
     pub(crate) json: bool,
     /// Your own meters (docs/meter-format.md); without it, `callwright/meters.toml` of your configuration folder, else
-    /// an ordinary meter without a clamp. Used by next, suspects, measure and call.
+    /// an ordinary meter without a clamp. Used by next, suspects, measure, certify, verify and call.
     #[arg(long, global = true, value_name = "FILE")]
     pub(crate) meters: Option<PathBuf>,
     /// What to do.
@@ -67,6 +67,10 @@ pub(crate) enum Command {
         #[arg(long, default_value_t = 20_000)]
         nodes: usize,
     },
+    /// Certify a strong claim of a call, with the bounds that exclude every other single fault and every pair.
+    Certify(Certify),
+    /// Verify a certificate by a route of its own, whoever made it.
+    Verify(Verify),
     /// Write the way in to a part and the way back.
     Teardown {
         /// Machine.
@@ -108,6 +112,35 @@ pub(crate) enum Command {
         /// The folder; made if it is not there.
         dir: Option<PathBuf>,
     },
+}
+
+/// What to certify.
+#[derive(Debug, Parser)]
+pub(crate) struct Certify {
+    /// The call's record.
+    pub(crate) callfile: PathBuf,
+    /// The repair, such as `heater:replace`; the likeliest one if left out.
+    #[arg(long, value_name = "REPAIR")]
+    pub(crate) repair: Option<String>,
+    /// Certify that nothing is wrong.
+    #[arg(long, conflicts_with = "repair")]
+    pub(crate) nothing_wrong: bool,
+    /// Write the certificate to this file.
+    #[arg(long, value_name = "FILE")]
+    pub(crate) to: Option<PathBuf>,
+}
+
+/// What to verify.
+#[derive(Debug, Parser)]
+pub(crate) struct Verify {
+    /// The certificate, as `certify --to` writes it.
+    pub(crate) certificate: PathBuf,
+    /// The call's record: the certificate must take as given what it says, and nothing else.
+    #[arg(long, value_name = "CALLFILE")]
+    pub(crate) call: Option<PathBuf>,
+    /// The machine, where it is not a shipped one and no call is given.
+    #[arg(long, value_name = "MACHINE", conflicts_with = "call")]
+    pub(crate) machine: Option<String>,
 }
 
 /// What to measure.

@@ -2,6 +2,7 @@
 
 mod call;
 mod callfile;
+mod certify;
 mod check;
 mod completions;
 mod live;
@@ -35,6 +36,8 @@ pub(crate) fn run(args: Args) -> Result<ExitCode, Failure> {
         Command::Symptoms { machine, faults } => symptoms::run(&machine, &faults, json),
         Command::Suspects { callfile, top } => suspects::run(&callfile, &kit()?.meter, top, json),
         Command::Next { callfile, nodes } => next::run(&callfile, &kit()?.meter, nodes, json),
+        Command::Certify(asked) => certify::make(&asked, &kit()?.meter, json),
+        Command::Verify(asked) => certify::verify(&asked, &kit()?.meter, json),
         Command::Teardown { machine, to } => teardown::run(&machine, &to, json),
         Command::Live { machine, isolated } => live::run(&machine, isolated, json),
         Command::Warmup(asked) => warmup::run(&asked, json),

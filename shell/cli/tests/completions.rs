@@ -4,8 +4,9 @@
 use std::path::Path;
 use std::process::{Command, Output};
 
-const COMMANDS: [&str; 9] =
-    ["machines", "check", "measure", "symptoms", "suspects", "next", "teardown", "rehearse", "call"];
+const COMMANDS: [&str; 11] = [
+    "machines", "check", "measure", "symptoms", "suspects", "next", "certify", "verify", "teardown", "rehearse", "call",
+];
 
 fn callwright(args: &[&str]) -> Output {
     Command::new(env!("CARGO_BIN_EXE_callwright")).args(args).env("NO_COLOR", "1").output().unwrap()

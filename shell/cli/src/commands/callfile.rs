@@ -4,6 +4,7 @@ use crate::failure::Failure;
 use crate::shelf;
 use call::callfile::{Recorded, machine_of, read_callfile};
 use diagnosis::Belief;
+use machine::model::Machine;
 use prediction::{Meter, Predictor};
 use std::path::Path;
 use std::process::ExitCode;
@@ -14,6 +15,21 @@ pub(crate) fn with_belief(
     meter: &Meter,
     then: impl FnOnce(&Belief<'_, '_>, &Recorded) -> Result<ExitCode, Failure>,
 ) -> Result<ExitCode, Failure> {
+    with_record(path, |machine, recorded| {
+        let predictor = Predictor::new(machine, *meter);
+        let mut belief = Belief::new(&predictor, recorded.assumptions(machine));
+        for item in &recorded.evidence {
+            belief.take(item.clone());
+        }
+        then(&belief, recorded)
+    })
+}
+
+/// Reads the record and its machine, and calls `then` with both.
+pub(crate) fn with_record<R>(
+    path: &Path,
+    then: impl FnOnce(&Machine, &Recorded) -> Result<R, Failure>,
+) -> Result<R, Failure> {
     let text = text(path)?;
     let shown = path.display().to_string();
     let name = machine_of(&text).map_err(|trouble| Failure::Input(trouble.render(&shown, &text)))?;
@@ -23,12 +39,7 @@ pub(crate) fn with_belief(
         let all: Vec<String> = troubles.iter().map(|trouble| trouble.render(&shown, &text)).collect();
         Failure::Input(all.join("\n"))
     })?;
-    let predictor = Predictor::new(&machine, *meter);
-    let mut belief = Belief::new(&predictor, recorded.assumptions(&machine));
-    for item in &recorded.evidence {
-        belief.take(item.clone());
-    }
-    then(&belief, &recorded)
+    then(&machine, &recorded)
 }
 
 /// Reads a call's record as text.
