@@ -4,6 +4,7 @@
 #   make lint   clippy, formatting, and the workspace's own rules
 #   make bench  every benchmark there is
 #   make rehearsal  docs/rehearsals.md and .svg: the tool and its rivals on the same hidden faults (CALLS=150 SEED=1 ROBUST=)
+#   make rehearsal-danger  docs/rehearsal-dangers.md: many calls by the tool for the danger counts alone (DANGER_CALLS=10000 SEED=1)
 #   make same-bits  the engine's results natively and as WebAssembly, bit for bit (needs rustup and node)
 #   make fuzz   each fuzz target for a minute (needs a nightly compiler by rustup)
 #   make setup  only what the tests need
@@ -15,7 +16,7 @@ DEMO = call --demo
 ready = set -e; cargo="$$(scripts/setup.sh $(1))"; PATH="$$(dirname "$$cargo"):$$PATH"; export PATH
 step = echo "make: $(1)"
 
-.PHONY: help run test lint bench rehearsal same-bits fuzz setup
+.PHONY: help run test lint bench rehearsal rehearsal-danger same-bits fuzz setup
 
 help:
 	@sed -n 's/^#   //p' Makefile
@@ -50,6 +51,15 @@ rehearsal:
 	$(call step,rehearsing $(CALLS) calls for each machine); \
 	cargo run --release --quiet --package rehearsal --example rehearsals -- docs/rehearsals.md docs/rehearsals.svg \
 	  calls=$(CALLS) seed=$(SEED) $(ROBUST) machines/dryer-timer-240.toml machines/range-control-240.toml
+
+# Calls over both machines together.
+DANGER_CALLS = 10000
+
+rehearsal-danger:
+	@$(call ready,run); \
+	$(call step,rehearsing $(DANGER_CALLS) calls for the danger counts); \
+	nice -n 5 cargo run --release --quiet --package rehearsal --example dangers -- docs/rehearsal-dangers.md \
+	  calls=$(DANGER_CALLS) seed=$(SEED) machines/dryer-timer-240.toml machines/range-control-240.toml
 
 same-bits:
 	@$(call ready,run); \

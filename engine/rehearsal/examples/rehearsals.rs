@@ -56,7 +56,12 @@ fn asked(words: &[String]) -> Result<Asked, Box<dyn Error>> {
     if asked.machines.is_empty() { Err("give at least one machine's file".into()) } else { Ok(asked) }
 }
 
-fn play(machine: &Machine, asked: &Asked, settings: &Settings, what: &str) -> Result<Gathered, Box<dyn Error>> {
+fn play<'m>(
+    machine: &'m Machine,
+    asked: &Asked,
+    settings: &Settings,
+    what: &str,
+) -> Result<Gathered<'m>, Box<dyn Error>> {
     let mut tell = |done: usize| eprint!("\r{}{what}: {done} of {} calls", machine.id, asked.calls);
     let gathered = gather(machine, asked.calls, asked.seed, settings, &mut tell)?;
     eprintln!();
@@ -68,7 +73,10 @@ fn head(asked: &Asked) -> String {
         "# Rehearsals\n\n\
          Written by `make rehearsal`: {} calls for each machine, seed {}, {} states weighed for a decision. Every technician \
          meets the same\nunits, customers, meter errors, covers, prices and stop rule. Truth is drawn and solved apart from the \
-         reasoner, with\nprior weights off by up to {} times either way. Money and danger are no minutes here.\n\n\
+         reasoner, with\nprior weights off by up to {} times either way. Money and danger are no minutes here.\n\
+         Before handing back everyone runs every state and takes the machine's proving readings and the check of the supply; in \
+         one\ncall of ten an unrelated dangerous fault is planted (more of that in [rehearsal-dangers.md](rehearsal-dangers.md)). The van \
+         holds what\nthe machine's file calls stocked.\n\n\
          Technicians:\n\n\
          - **tool**: its advice obeyed exactly.\n\
          - **checklist**: the frozen flowchart of the machine.\n\
@@ -92,15 +100,18 @@ fn head(asked: &Asked) -> String {
 /// A row of the table: its name, its figure, its standard error where there is one.
 type Row = (&'static str, fn(&Measures) -> f64, fn(&Measures) -> Option<f64>);
 
-const ROWS: [Row; 11] = [
+const ROWS: [Row; 14] = [
     ("right at the first visit, %", |m| 100.0 * m.first_visit_fix, |_| None),
     ("needless parts for 100 calls", |m| m.needless_parts_per_100, |_| None),
     ("minutes to find", |m| m.minutes_to_find, |_| None),
     ("minutes to the start of the cure", |m| m.minutes, |m| Some(m.minutes_error)),
     ("minutes in all", |m| m.minutes_in_all, |_| None),
     ("probing by hand, open and live", |m| m.open_energised_probing, |_| None),
+    ("supply and proving readings", |m| m.supply_and_proving_readings, |_| None),
+    ("work points proved dead", |m| m.proved_dead, |_| None),
     ("readings, isolated", |m| m.readings, |_| None),
     ("readings, clipped", |m| m.clipped_readings, |_| None),
+    ("completed from the van, %", |m| 100.0 * m.completed_from_van, |_| None),
     ("covers off", |m| m.covers_off, |_| None),
     ("callbacks for 100 calls", |m| m.callbacks_per_100, |_| None),
     ("handed on for 100 calls", |m| m.referred_per_100, |_| None),
@@ -125,9 +136,31 @@ fn section(text: &mut String, machine: &Machine, report: &Report) {
     }
     let _ = write!(
         text,
-        "\n\nThe figure after ± is one standard error. All-knowing: {:.2} minutes; obliged to confirm: {:.2} minutes.\n",
-        report.all_knowing_minutes, report.confirming_minutes
+        "\n\nThe figure after ± is one standard error. All-knowing: {:.2} minutes; obliged to confirm: {:.2} minutes. The \
+         tool's over\nthese: {:.2} and {:.2}.\n",
+        report.all_knowing_minutes,
+        report.confirming_minutes,
+        report.minutes_over_all_knowing,
+        report.minutes_over_confirming
     );
+    let _ = write!(
+        text,
+        "\n| rival less the tool, call by call | minutes | needless parts for 100 calls |\n|---|---:|---:|\n"
+    );
+    for (name, paired) in report.paired_rivals() {
+        let _ = writeln!(
+            text,
+            "| {name} | {:.2} ± {:.2} | {:.1} ± {:.1} |",
+            paired.minutes_more,
+            paired.minutes_more_error,
+            paired.needless_more_per_100,
+            paired.needless_more_per_100_error
+        );
+    }
+    let _ = writeln!(text, "\nDanger, the tool's visits:\n");
+    for line in report.dangers.lines(report.calls) {
+        let _ = writeln!(text, "- {line}");
+    }
     let _ = write!(
         text,
         "\nBrier score: {:.4}.\n\n| claimed | decided | mean claim, % | so, % |\n|---|---:|---:|---:|\n",

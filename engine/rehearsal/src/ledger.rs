@@ -4,12 +4,15 @@
 //! The rules: a cover comes off with the machine isolated; to run, what must be on to run is put back first; a clipped
 //! reading leaves the machine isolated again. Danger and money are no minutes and are not counted here.
 
+use crate::hands::Hand;
 use machine::Machine;
 use machine::faults::RepairKind;
-use machine::model::{PlaceId, RepairId, StateId};
+use machine::model::{PartKind, PlaceId, RepairId, StateId, TerminalId};
+use prediction::{Probe, Reading};
 use repair::candidates::places;
 use repair::{Act, Hands, Prices};
-use teardown::{Act as Hand, Open, Step, close_to_run, legal_order, minutes_to_close, plan_teardown, way_back};
+use std::collections::BTreeSet;
+use teardown::{Act as Cover, Open, Step, close_to_run, legal_order, minutes_to_close, plan_teardown, way_back};
 
 /// What was counted.
 #[derive(Clone, Copy, Debug, Default, PartialEq, serde::Serialize)]
@@ -30,6 +33,8 @@ pub struct Counts {
     pub covers_off: u32,
     /// Repairs done.
     pub repairs: u32,
+    /// Work points proved dead, each conductor to every other and to a proven earth.
+    pub proved_dead: u32,
 }
 
 /// The running account of one call.
@@ -41,13 +46,17 @@ pub struct Ledger<'a> {
     isolated: bool,
     minutes: f64,
     counts: Counts,
+    /// Conductors measured dead since the machine was last on.
+    dead: BTreeSet<TerminalId>,
+    trail: Vec<Hand>,
 }
 
 impl<'a> Ledger<'a> {
     /// Starts at arrival: everything closed, plugged in.
     #[must_use]
     pub fn new(machine: &'a Machine, prices: &'a Prices) -> Self {
-        Self { machine, prices, open: Open::nothing(), isolated: false, minutes: 0.0, counts: Counts::default() }
+        let (counts, dead, trail) = Default::default();
+        Self { machine, prices, open: Open::nothing(), isolated: false, minutes: 0.0, counts, dead, trail }
     }
 
     /// Gives the minutes since arrival.
@@ -60,6 +69,11 @@ impl<'a> Ledger<'a> {
     #[must_use]
     pub fn counts(&self) -> Counts {
         self.counts
+    }
+
+    /// Takes what hands have done since this was last asked, in order.
+    pub fn take_trail(&mut self) -> Vec<Hand> {
+        std::mem::take(&mut self.trail)
     }
 
     /// Gives the covers that are off.
@@ -86,8 +100,13 @@ impl<'a> Ledger<'a> {
                         let leads = reading.condition.lifted.len() as f64;
                         self.minutes += self.prices.reading + set + self.prices.lift_lead * leads;
                         self.counts.readings += 1;
+                        let touched = touched(self.machine, reading);
+                        self.touch(touched);
                     }
                     Hands::Supply => {
+                        if let Probe::Across(a, b) = reading.probe {
+                            self.trail.push(Hand::ReadSupply(a, b));
+                        }
                         self.minutes += self.prices.supply_reading;
                         self.counts.supply_and_proving_readings += 1;
                     }
@@ -95,6 +114,7 @@ impl<'a> Ledger<'a> {
                         let state = &self.machine.states[reading.condition.state.index()];
                         self.minutes += self.prices.clipped + state.minutes;
                         self.counts.clipped_readings += 1;
+                        self.clip(reading);
                     }
                 }
             }
@@ -103,6 +123,7 @@ impl<'a> Ledger<'a> {
                 self.reach(&places(self.machine, act));
                 self.minutes += self.prices.look;
                 self.counts.looks += 1;
+                self.trail.extend(places(self.machine, act).into_iter().map(Hand::Look));
             }
             Act::Try(_) | Act::Change(_) | Act::Explain | Act::Refer => {}
         }
@@ -120,6 +141,7 @@ impl<'a> Ledger<'a> {
         self.energise();
         self.minutes += self.machine.states[state.index()].minutes + WATCH_MINUTES;
         self.counts.tries += 1;
+        self.trail.push(Hand::Run(state));
     }
 
     /// Gets to where a repair is done and gives the minutes at which it starts.
@@ -127,6 +149,9 @@ impl<'a> Ledger<'a> {
         if self.machine.repairs[repair.index()].kind != RepairKind::Refer {
             self.isolate();
             self.reach(&places(self.machine, &Act::Change(repair)));
+            let handled = handled(self.machine, repair);
+            self.prove_dead(&handled);
+            self.trail.push(Hand::Repair(repair));
         }
         self.minutes
     }
@@ -149,13 +174,13 @@ impl<'a> Ledger<'a> {
         self.minutes += REFER_MINUTES;
     }
 
-    /// Puts everything back and leaves.
-    pub fn close_up(&mut self) {
+    /// Puts everything back and leaves; what stays disconnected is not switched on again.
+    pub fn close_up(&mut self, disconnected: bool) {
         let steps = way_back(&self.machine.access, &legal_order(&self.machine.access, &self.open));
         self.close(&steps);
-        if self.isolated {
+        if self.isolated && !disconnected {
             self.minutes += self.prices.energise;
-            self.isolated = false;
+            self.switch_on();
         }
     }
 
@@ -180,6 +205,7 @@ impl<'a> Ledger<'a> {
             self.isolated = true;
             self.minutes += self.prices.isolate;
             self.counts.supply_and_proving_readings += 1;
+            self.trail.push(Hand::Isolate);
         }
     }
 
@@ -188,7 +214,55 @@ impl<'a> Ledger<'a> {
             let steps = close_to_run(&self.machine.access, &self.open);
             self.close(&steps);
             self.minutes += self.prices.energise;
-            self.isolated = false;
+            self.switch_on();
+        }
+    }
+
+    fn switch_on(&mut self) {
+        self.isolated = false;
+        self.dead.clear();
+        self.trail.push(Hand::Energise);
+    }
+
+    /// Proves these conductors dead, the frame with them, unless they were since it was last on.
+    fn prove_dead(&mut self, terminals: &[TerminalId]) {
+        if terminals.iter().any(|terminal| !self.dead.contains(terminal)) {
+            let mut work: BTreeSet<TerminalId> = terminals.iter().copied().collect();
+            work.insert(self.machine.supply.frame);
+            self.dead.extend(&work);
+            self.counts.proved_dead += 1;
+            self.trail.push(Hand::ProveDead(work.into_iter().collect()));
+        }
+    }
+
+    fn touch(&mut self, terminals: Vec<TerminalId>) {
+        self.prove_dead(&terminals);
+        self.trail.push(Hand::Touch(terminals));
+    }
+
+    /// Clips on dead, runs it, isolates and proves it dead again before the clips come off.
+    fn clip(&mut self, reading: &Reading) {
+        let at = touched(self.machine, reading);
+        let on_cord = match reading.probe {
+            Probe::Around(branch) => Some(branch).filter(|&branch| {
+                let part = self.machine.branches[branch.index()].part;
+                self.machine.parts[part.index()].kind == PartKind::Cord
+            }),
+            Probe::Across(_, _) => None,
+        };
+        match on_cord {
+            Some(branch) => self.trail.push(Hand::ClampCord(branch)),
+            None => {
+                self.prove_dead(&at);
+                self.trail.push(Hand::Clip(at.clone()));
+            }
+        }
+        self.switch_on();
+        self.trail.extend([Hand::Run(reading.condition.state), Hand::Isolate]);
+        self.isolated = true;
+        if on_cord.is_none() {
+            self.prove_dead(&at);
+            self.trail.push(Hand::Unclip(at));
         }
     }
 
@@ -199,17 +273,46 @@ impl<'a> Ledger<'a> {
         for cover in plan.opens() {
             self.open.opened(cover);
             self.counts.covers_off += 1;
+            self.trail.push(Hand::Open(cover));
         }
     }
 
     fn close(&mut self, steps: &[Step]) {
         self.minutes += minutes_to_close(steps);
         for step in steps {
-            if let Hand::Close(cover) = step.act {
+            if let Cover::Close(cover) = step.act {
                 self.open.closed(cover);
+                self.trail.push(Hand::Close(cover));
             }
         }
     }
+}
+
+/// Lists the conductors that a reading's probes, clips or clamp come to, and those of the leads that are lifted for it.
+fn touched(machine: &Machine, reading: &Reading) -> Vec<TerminalId> {
+    let mut all = match reading.probe {
+        Probe::Across(a, b) => vec![a, b],
+        Probe::Around(branch) => {
+            let branch = &machine.branches[branch.index()];
+            vec![branch.from, branch.to]
+        }
+    };
+    all.extend(reading.condition.lifted.iter().map(|lead| machine.branches[lead.index()].from));
+    all.retain(|&terminal| terminal != machine.supply.earth && !machine.terminals[terminal.index()].hidden);
+    all
+}
+
+/// Lists the conductors that hands come to in a repair: those of its parts, leads with both their ends.
+fn handled(machine: &Machine, repair: RepairId) -> Vec<TerminalId> {
+    let repair = &machine.repairs[repair.index()];
+    let parts = std::iter::once(repair.part).chain(repair.together.iter().copied());
+    let mut all: Vec<TerminalId> = parts.flat_map(|part| machine.parts[part.index()].terminals.clone()).collect();
+    let of_machine = |terminal: &TerminalId| {
+        let terminal = &machine.terminals[terminal.index()];
+        !terminal.hidden && !machine.parts[terminal.part.index()].installation
+    };
+    all.retain(of_machine);
+    all
 }
 
 /// Minutes to tell the customer, make safe and write down what is handed on; common practice, no source.

@@ -8,25 +8,35 @@
 mod calibration;
 mod checklist;
 mod complaint;
+mod dangers;
+mod hands;
 mod knowing;
 pub mod ledger;
+mod paired;
 mod planted;
 mod reading;
 mod report;
+mod safety;
 mod settings;
 mod technician;
 mod trace;
+mod van;
 mod visit;
 
 pub use calibration::{Bin, Calibration};
 pub use checklist::{Checklist, ChecklistError};
 pub use complaint::{Complaint, Saying, complaint};
+pub use dangers::Dangers;
+pub use hands::Hand;
 pub use knowing::{all_knowing_minutes, confirming_minutes};
+pub use paired::Paired;
 pub use planted::{Planted, PlantedEnd, ToldBy, told_by};
-pub use report::{Gathered, Measures, Report, Rivals};
+pub use report::{Gathered, Measures, PairedRivals, Report, Rivals};
+pub use safety::{Violation, Watch};
 pub use settings::Settings;
 pub use technician::{Event, Move, Technician};
 pub use trace::{Line, Trace};
+pub use van::Van;
 pub use visit::{Claim, End, Visit};
 
 use diagnosis::Belief;
@@ -124,16 +134,17 @@ pub fn rehearse(machine: &Machine, calls: usize, seed: u64, settings: &Settings)
 ///
 /// # Errors
 /// As [`rehearse`].
-pub fn gather(
-    machine: &Machine,
+pub fn gather<'m>(
+    machine: &'m Machine,
     calls: usize,
     seed: u64,
     settings: &Settings,
     done: &mut dyn FnMut(usize),
-) -> Result<Gathered, RehearsalError> {
+) -> Result<Gathered<'m>, RehearsalError> {
     let predictor = Predictor::new(machine, Meter::ordinary());
     let rehearsal = Rehearsal::new(&predictor, seed, settings.clone())?;
-    let mut gathered = Gathered::new(&machine.id, seed);
+    let van = settings.van.clone().unwrap_or_else(|| Van::as_described(machine));
+    let mut gathered = Gathered::new(machine, seed, van);
     for call in 0..calls {
         let case = rehearsal.case(rehearsal.call_seed(call));
         let called_for = case.called_for();

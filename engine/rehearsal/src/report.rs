@@ -2,7 +2,11 @@
 
 use crate::Strategy;
 use crate::calibration::Calibration;
+use crate::dangers::Dangers;
+use crate::paired::{Paired, mean_and_error};
+use crate::van::Van;
 use crate::visit::{Claim, End, Visit};
+use machine::Machine;
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
@@ -30,6 +34,10 @@ pub struct Measures {
     pub readings: f64,
     /// Readings clipped on dead and read standing clear, for each call.
     pub clipped_readings: f64,
+    /// Work points proved dead, for each call.
+    pub proved_dead: f64,
+    /// Share of calls right at the first visit with every part that was fitted on the van, 0 to 1.
+    pub completed_from_van: f64,
     /// Looks, for each call.
     pub looks: f64,
     /// States run and watched, for each call, proofs included.
@@ -57,6 +65,21 @@ pub struct Rivals {
     pub information_per_minute: Measures,
 }
 
+/// Each rival against the tool, call by call.
+#[derive(Clone, Copy, Debug, Default, PartialEq, serde::Serialize)]
+pub struct PairedRivals {
+    /// The frozen flowchart; `None` for a machine without one.
+    pub checklist: Option<Paired>,
+    /// Value of information one step ahead, set-up ignored.
+    pub value_of_information: Paired,
+    /// The likeliest part changed first.
+    pub likeliest_part_first: Paired,
+    /// Most information, cost ignored.
+    pub information: Paired,
+    /// Most information for a minute.
+    pub information_per_minute: Paired,
+}
+
 /// What a rehearsal came to: the tool's measures at the top, its rivals' below.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct Report {
@@ -79,15 +102,25 @@ pub struct Report {
     pub minutes_over_checklist: Option<f64>,
     /// The same over the calls that both did right.
     pub minutes_over_checklist_where_both_right: Option<f64>,
+    /// The tool's minutes over the all-knowing technician's.
+    pub minutes_over_all_knowing: f64,
+    /// The tighter bound: over the minutes of one who is obliged to confirm.
+    pub minutes_over_confirming: f64,
+    /// The danger counts of the tool.
+    #[serde(flatten)]
+    pub dangers: Dangers,
     /// The rivals.
     pub rivals: Rivals,
+    /// The rivals less the tool, call by call.
+    pub paired: PairedRivals,
 }
 
 /// Every visit of a rehearsal.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Gathered {
-    machine: String,
+#[derive(Clone, Debug)]
+pub struct Gathered<'m> {
+    machine: &'m Machine,
     seed: u64,
+    van: Van,
     /// The all-knowing technician's minutes, by call.
     pub all_knowing: Vec<f64>,
     /// The same, obliged to confirm first.
@@ -96,9 +129,10 @@ pub struct Gathered {
     pub visits: BTreeMap<Strategy, Vec<Visit>>,
 }
 
-impl Gathered {
-    pub(crate) fn new(machine: &str, seed: u64) -> Self {
-        Self { machine: machine.to_owned(), seed, ..Self::default() }
+impl<'m> Gathered<'m> {
+    pub(crate) fn new(machine: &'m Machine, seed: u64, van: Van) -> Self {
+        let (all_knowing, confirming, visits) = Default::default();
+        Self { machine, seed, van, all_knowing, confirming, visits }
     }
 
     fn of(&self, strategy: Strategy) -> &[Visit] {
@@ -108,22 +142,29 @@ impl Gathered {
     /// Takes the means.
     #[must_use]
     pub fn report(&self) -> Report {
-        let measures = |strategy| Measures::of(self.of(strategy));
+        let measures = |strategy| self.measures(strategy);
+        let paired = |strategy| Paired::of(self.of(Strategy::Tool), self.of(strategy));
         let (ours, theirs) = (self.of(Strategy::Tool), self.of(Strategy::Checklist));
-        let tool = Measures::of(ours);
-        let checklist = (!theirs.is_empty()).then(|| Measures::of(theirs));
+        let tool = measures(Strategy::Tool);
+        let checklist = (!theirs.is_empty()).then(|| measures(Strategy::Checklist));
         let claims: Vec<Claim> = ours.iter().flat_map(|visit| visit.claims.iter().copied()).collect();
         let calls = ours.len();
+        let dangers = Dangers::of(self.machine, ours);
+        let (all_knowing, confirming) = (mean(&self.all_knowing), mean(&self.confirming));
+        let over = |least: f64| if least > 0.0 { tool.minutes / least } else { 1.0 };
         let both: Vec<(&Visit, &Visit)> = ours.iter().zip(theirs).filter(|(a, b)| a.right && b.right).collect();
         let ours: f64 = both.iter().map(|(ours, _)| ours.minutes).sum();
         let theirs: f64 = both.iter().map(|(_, theirs)| theirs.minutes).sum();
         Report {
-            machine: self.machine.clone(),
+            machine: self.machine.id.clone(),
             calls,
             seed: self.seed,
             tool,
-            all_knowing_minutes: mean(&self.all_knowing),
-            confirming_minutes: mean(&self.confirming),
+            all_knowing_minutes: all_knowing,
+            confirming_minutes: confirming,
+            minutes_over_all_knowing: over(all_knowing),
+            minutes_over_confirming: over(confirming),
+            dangers,
             calibration: Calibration::of(&claims),
             minutes_over_checklist: checklist.map(|c| tool.minutes / c.minutes),
             minutes_over_checklist_where_both_right: (theirs > 0.0).then(|| ours / theirs),
@@ -134,7 +175,21 @@ impl Gathered {
                 information: measures(Strategy::Information),
                 information_per_minute: measures(Strategy::InformationPerMinute),
             },
+            paired: PairedRivals {
+                checklist: checklist.map(|_| paired(Strategy::Checklist)),
+                value_of_information: paired(Strategy::ValueOfInformation),
+                likeliest_part_first: paired(Strategy::LikeliestPartFirst),
+                information: paired(Strategy::Information),
+                information_per_minute: paired(Strategy::InformationPerMinute),
+            },
         }
+    }
+
+    fn measures(&self, strategy: Strategy) -> Measures {
+        let visits = self.of(strategy);
+        let completed = |visit: &Visit| visit.right && visit.repairs.iter().all(|r| self.van.has(self.machine, *r));
+        let completed: Vec<f64> = visits.iter().map(|visit| f64::from(u8::from(completed(visit)))).collect();
+        Measures { completed_from_van: mean(&completed), ..Measures::of(visits) }
     }
 }
 
@@ -144,10 +199,7 @@ impl Measures {
     pub fn of(visits: &[Visit]) -> Self {
         let average = |figure: &dyn Fn(&Visit) -> f64| mean(&visits.iter().map(figure).collect::<Vec<_>>());
         let share = |is: &dyn Fn(&Visit) -> bool| average(&|visit| f64::from(u8::from(is(visit))));
-        let to_start = average(&|v| v.minutes);
-        let squares: f64 = visits.iter().map(|v| (v.minutes - to_start) * (v.minutes - to_start)).sum();
-        let count = visits.len() as f64;
-        let error = if count > 1.0 { (squares / (count - 1.0) / count).sqrt() } else { 0.0 };
+        let (to_start, error) = mean_and_error(&visits.iter().map(|visit| visit.minutes).collect::<Vec<_>>());
         Self {
             first_visit_fix: share(&|v| v.right),
             needless_parts_per_100: 100.0 * average(&|v| f64::from(v.needless_parts)),
@@ -159,6 +211,9 @@ impl Measures {
             supply_and_proving_readings: average(&|v| f64::from(v.counts.supply_and_proving_readings)),
             readings: average(&|v| f64::from(v.counts.readings)),
             clipped_readings: average(&|v| f64::from(v.counts.clipped_readings)),
+            proved_dead: average(&|v| f64::from(v.counts.proved_dead)),
+            // Known where the van is known.
+            completed_from_van: 0.0,
             looks: average(&|v| f64::from(v.counts.looks)),
             tries: average(&|v| f64::from(v.counts.tries)),
             covers_off: average(&|v| f64::from(v.counts.covers_off)),
@@ -185,6 +240,18 @@ impl Report {
         columns
     }
 
+    /// Gives each rival's name and its differences from the tool, call by call.
+    #[must_use]
+    pub fn paired_rivals(&self) -> Vec<(&'static str, Paired)> {
+        let mut all: Vec<(&'static str, Paired)> = Vec::new();
+        all.extend(self.paired.checklist.map(|paired| (Strategy::Checklist.name(), paired)));
+        all.push((Strategy::ValueOfInformation.name(), self.paired.value_of_information));
+        all.push((Strategy::LikeliestPartFirst.name(), self.paired.likeliest_part_first));
+        all.push((Strategy::Information.name(), self.paired.information));
+        all.push((Strategy::InformationPerMinute.name(), self.paired.information_per_minute));
+        all
+    }
+
     /// Gives the measures as a table in plain text.
     #[must_use]
     pub fn table(&self) -> String {
@@ -204,6 +271,24 @@ impl Report {
             "\n\nAll-knowing technician: {:.2} minutes to the start of the cure; obliged to confirm first: {:.2}.",
             self.all_knowing_minutes, self.confirming_minutes
         );
+        let _ = write!(
+            text,
+            "\nThe tool's minutes over these: {:.2} and {:.2}.",
+            self.minutes_over_all_knowing, self.minutes_over_confirming
+        );
+        for line in self.dangers.lines(self.calls) {
+            let _ = write!(text, "\n{line}");
+        }
+        for (name, paired) in self.paired_rivals() {
+            let _ = write!(
+                text,
+                "\n{name} less the tool, call by call: {:.2} minutes (s.e. {:.2}), {:.1} needless parts for 100 calls ({:.1}).",
+                paired.minutes_more,
+                paired.minutes_more_error,
+                paired.needless_more_per_100,
+                paired.needless_more_per_100_error
+            );
+        }
         let _ = write!(text, "\nBrier score of the repairs decided on: {:.4}.", self.calibration.brier);
         for bin in self.calibration.bins.iter().filter(|bin| bin.count > 0) {
             let (from, to) = (100.0 * bin.from, 100.0 * bin.from + 10.0);
@@ -227,7 +312,7 @@ impl Report {
 /// One row of the table: its name and the figure it shows.
 type Row = (&'static str, fn(&Measures) -> f64);
 
-const ROWS: [Row; 15] = [
+const ROWS: [Row; 17] = [
     ("right at the first visit, %", |m| 100.0 * m.first_visit_fix),
     ("needless parts for 100 calls", |m| m.needless_parts_per_100),
     ("minutes to find", |m| m.minutes_to_find),
@@ -238,6 +323,8 @@ const ROWS: [Row; 15] = [
     ("supply and proving readings", |m| m.supply_and_proving_readings),
     ("readings, isolated", |m| m.readings),
     ("readings, clipped", |m| m.clipped_readings),
+    ("work points proved dead", |m| m.proved_dead),
+    ("completed from the van, %", |m| 100.0 * m.completed_from_van),
     ("looks", |m| m.looks),
     ("runs", |m| m.tries),
     ("covers off", |m| m.covers_off),

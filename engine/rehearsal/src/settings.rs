@@ -1,6 +1,7 @@
 //! What a rehearsal is held with. All of it visible; the defaults are common practice, no source.
 
 use crate::complaint::Saying;
+use crate::van::Van;
 use diagnosis::Assumptions;
 use repair::Prices;
 use truth::DrawSettings;
@@ -28,6 +29,9 @@ pub struct Settings {
     /// every technician alike; 0 for the exact figure. Coarse reading makes histories alike, which the remembered
     /// decisions live on.
     pub read_off: f64,
+    /// The parts on the van; `None` for those that the machine calls stocked. It decides which calls count as completed
+    /// from the van, not what is done.
+    pub van: Option<Van>,
     /// Remember decisions by history; the results are the same without, only later.
     pub remember: bool,
 }
@@ -44,6 +48,7 @@ impl Default for Settings {
             nodes: 2_000,
             most_steps: 60,
             read_off: 0.03,
+            van: None,
             remember: true,
         }
     }

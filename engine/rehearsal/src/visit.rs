@@ -13,6 +13,7 @@ use crate::complaint::{answers, in_state, watched_there};
 use crate::ledger::{Counts, Ledger, REFER_MINUTES};
 use crate::planted::{Planted, PlantedEnd, ToldBy, told_by};
 use crate::reading;
+use crate::safety::{Violation, Watch};
 use crate::settings::Settings;
 use crate::technician::{Event, Move, Technician};
 use crate::trace::Trace;
@@ -22,7 +23,7 @@ use machine::model::{FaultId, RepairId, StateId};
 use prediction::{Predictor, Reading, Seen};
 use repair::board::evidence_owed;
 use repair::plan::ProblemError;
-use repair::proving::{Owed, Proved};
+use repair::proving::{Owed, Proved, is_hazard};
 use repair::{Act, Bench};
 use std::collections::BTreeMap;
 use truth::Unit;
@@ -64,8 +65,16 @@ pub struct Visit {
     pub steps: usize,
     /// What was counted.
     pub counts: Counts,
+    /// Repairs done, in order.
+    pub repairs: Vec<RepairId>,
     /// The unrelated dangerous fault, where one was planted.
     pub planted: Option<Planted>,
+    /// Things done by hand, each of them seen by the judge of safety.
+    pub hands: u32,
+    /// What was done against safety, by that judge.
+    pub violations: Vec<Violation>,
+    /// The reason of each probing by hand in the open, energised machine.
+    pub probing_reasons: Vec<String>,
     /// Each repair decided on: what the technician claimed and what was so; none for one whose shares are not judged.
     pub claims: Vec<Claim>,
 }
@@ -109,6 +118,7 @@ pub(crate) fn make(
         claims: Vec::new(),
         proved: BTreeMap::new(),
         failing: None,
+        watch_for: Watch::of(machine),
     };
     let end = visit.go()?;
     Ok(visit.close(case.seed, end))
@@ -177,6 +187,8 @@ struct Visiting<'a, 'm> {
     proved: BTreeMap<Owed, Proved>,
     /// What failed since the last repair.
     failing: Option<Owed>,
+    /// The independent judge of safety.
+    watch_for: Watch<'m>,
 }
 
 impl Visiting<'_, '_> {
@@ -290,6 +302,7 @@ impl Visiting<'_, '_> {
             return Some(End::ReferredWith(repair));
         }
         self.ledger.finish_repair(repair);
+        self.judge_hands();
         let came = self.unit.repair(repair);
         // Hands have been at it: what comes and goes may be otherwise now.
         self.unit.sit_down();
@@ -300,6 +313,7 @@ impl Visiting<'_, '_> {
             self.found_at = Some((decided, start));
         }
         self.bench.repaired.push(repair);
+        let hazard = self.failing.filter(|&owed| is_hazard(self.machine, owed));
         self.prove_anew(repair);
         self.bench.read.clear();
         self.bench.watched.clear();
@@ -309,8 +323,10 @@ impl Visiting<'_, '_> {
             self.bench.looked.remove(&part);
         }
         self.tell(start, &act, &Event::Repaired(repair));
-        let works = self.try_again();
-        self.technician.learn(&Event::Tried { works });
+        if hazard.is_none_or(|owed| self.hazard_is_gone(owed)) {
+            let works = self.try_again();
+            self.technician.learn(&Event::Tried { works });
+        }
         None
     }
 
@@ -366,7 +382,14 @@ impl Visiting<'_, '_> {
         self.planted.map_or_else(|| self.unit.sound(), |fault| self.unit.without(fault).sound())
     }
 
+    /// Lets the judge of safety see what hands have done, at the unit as it is now.
+    fn judge_hands(&mut self) {
+        let trail = self.ledger.take_trail();
+        self.watch_for.see(&self.unit, &trail);
+    }
+
     fn tell(&mut self, begun: f64, act: &Act, event: &Event) {
+        self.judge_hands();
         self.technician.learn(event);
         if let Some(trace) = self.trace.as_deref_mut() {
             trace.line(self.machine, begun, act, event, self.technician.top(3));
@@ -421,7 +444,8 @@ impl Visiting<'_, '_> {
             let handed_on = self.ledger.minutes() - REFER_MINUTES;
             self.found_at = self.found_at.or(Some((handed_on, handed_on)));
         }
-        self.ledger.close_up();
+        self.ledger.close_up(self.failing.is_some_and(|owed| is_hazard(self.machine, owed)));
+        self.judge_hands();
         let minutes = self.ledger.minutes();
         if let Some(trace) = self.trace.as_deref_mut() {
             trace.close(end, right, minutes, self.machine, &left);
@@ -438,7 +462,11 @@ impl Visiting<'_, '_> {
             callback: matches!(end, End::Proved | End::Explained) && !sound,
             steps: self.steps,
             counts: self.ledger.counts(),
+            repairs: self.bench.repaired,
             planted,
+            hands: self.watch_for.hands(),
+            violations: self.watch_for.violations().to_vec(),
+            probing_reasons: self.watch_for.reasons().to_vec(),
             claims: self.claims,
         }
     }

@@ -141,7 +141,7 @@ fn ledger_counts_what_hands_do() {
     ledger.finish_repair(element);
     same(ledger.minutes(), 69.75);
     // Box 5, lid 3, energise 20.
-    ledger.close_up();
+    ledger.close_up(false);
     same(ledger.minutes(), 97.75);
     let counts = ledger.counts();
     assert_eq!((counts.readings, counts.looks, counts.tries, counts.covers_off, counts.repairs), (2, 1, 1, 3, 1));

@@ -43,6 +43,15 @@ pub fn owed(machine: &Machine) -> Vec<(Owed, Reading, Hands)> {
     all
 }
 
+/// Says whether its failing is a hazard: nothing is switched on again until it is mended, and nothing is left as it is.
+///
+/// So is a bond or an insulation that does not hold; volts or amperes out of their limits are looked into.
+#[must_use]
+pub fn is_hazard(machine: &Machine, owed: Owed) -> bool {
+    let Owed::Proof(at) = owed else { return false };
+    machine.proofs.get(at).is_some_and(|proof| matches!(proof.how, ProofHow::Ohms { .. }))
+}
+
 /// Judges a reading that was owed.
 #[must_use]
 pub fn judge_owed(predictor: &Predictor<'_>, owed: Owed, reading: &Reading, measured: Measured) -> Proved {

@@ -15,6 +15,7 @@ mod meter;
 mod notice;
 mod planted;
 mod settle;
+mod touch;
 mod unit;
 mod values;
 mod warm;

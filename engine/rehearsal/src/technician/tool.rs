@@ -11,7 +11,8 @@ use machine::model::{RepairId, StateId};
 use repair::compile::{Compiled, compile};
 use repair::intake::next_use;
 use repair::plan::{Action, BasePolicy, Ordering, Problem, ProblemError, Rule};
-use repair::{Act, Bench, advise};
+use repair::proving::is_hazard;
+use repair::{Act, Bench, Hands, advise};
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
@@ -42,6 +43,8 @@ pub(crate) struct Tool<'r, 'p, 'm> {
     pending: Vec<Evidence>,
     history: String,
     works: bool,
+    /// A proof has shown what nobody switches on over, and no repair has been done since.
+    hazard: bool,
     settings: &'r Settings,
     policy: Policy,
     decisions: &'r Decisions,
@@ -59,7 +62,7 @@ impl<'r, 'p, 'm> Tool<'r, 'p, 'm> {
         let told = Evidence::ComesAndGoes(complaint.comes_and_goes);
         let pending = reported.iter().map(|&seen| Evidence::Reported(seen)).chain([told]).collect();
         let history = format!("{reported:?}{}", complaint.comes_and_goes);
-        Self { belief: prior.clone(), pending, history, works: false, settings, policy, decisions }
+        Self { belief: prior.clone(), pending, history, works: false, hazard: false, settings, policy, decisions }
     }
 
     fn weigh(&mut self) -> &Belief<'p, 'm> {
@@ -70,13 +73,14 @@ impl<'r, 'p, 'm> Tool<'r, 'p, 'm> {
     }
 
     fn decide(&mut self, bench: &Bench) -> Result<Act, ProblemError> {
-        let (settings, policy) = (self.settings, self.policy);
+        let (settings, policy, hazard) = (self.settings, self.policy, self.hazard);
         let prices = settings.believed_prices.as_ref().unwrap_or(&settings.prices);
         let belief = self.weigh();
         match policy {
             Policy::Advice => {
                 let advice = advise(belief, bench, prices, settings.nodes)?;
-                Ok(advice.into_iter().next().map_or(Act::Refer, |first| first.act))
+                let mut fit = advice.into_iter().map(|step| step.act).filter(|act| !(hazard && switches_on(act)));
+                Ok(fit.next().unwrap_or(Act::Refer))
             }
             Policy::ValueOfInformation => value_of_information(&compile(belief, bench, prices)?),
             Policy::LikeliestPartFirst => Ok(likeliest_part(belief, bench)),
@@ -98,7 +102,10 @@ impl Technician for Tool<'_, '_, '_> {
         if let Some(act) = known {
             return Ok(Move::Do(act));
         }
-        let act = self.decide(bench)?;
+        let mut act = self.decide(bench)?;
+        if self.hazard && switches_on(&act) {
+            act = Act::Refer;
+        }
         self.decisions.borrow_mut().insert(self.history.clone(), act.clone());
         Ok(Move::Do(act))
     }
@@ -111,6 +118,11 @@ impl Technician for Tool<'_, '_, '_> {
         // Writing into a string cannot fail.
         let _ = write!(self.history, "{event:?}");
         self.works = matches!(event, Event::Tried { works: true });
+        self.hazard = match event {
+            Event::ProofFails(owed) => is_hazard(self.belief.machine(), *owed),
+            Event::Repaired(_) => false,
+            _ => self.hazard,
+        };
         match event {
             Event::Read { reading, measured } => {
                 self.pending.push(Evidence::Read { reading: reading.clone(), measured: *measured });
@@ -146,6 +158,10 @@ impl Technician for Tool<'_, '_, '_> {
         }
         top
     }
+}
+
+fn switches_on(act: &Act) -> bool {
+    matches!(act, Act::Try(_) | Act::Explain | Act::Read(_, Hands::Clipped))
 }
 
 /// Chooses from the same compiled problem with every cover and every switching free: what it costs to get at a thing

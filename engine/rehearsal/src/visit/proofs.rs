@@ -17,18 +17,40 @@ impl Visiting<'_, '_> {
             if self.proved.contains_key(&owed) {
                 continue;
             }
-            let mut proved = self.proving_reading(owed, &reading, hands);
-            if proved == Proved::Failed {
-                proved = self.proving_reading(owed, &reading, hands);
-            }
-            if proved == Proved::Failed {
-                self.failing = Some(owed);
-                self.technician.learn(&Event::ProofFails(owed));
+            if !self.holds(owed, &reading, hands) {
                 return false;
             }
-            self.proved.insert(owed, proved);
         }
         true
+    }
+
+    /// Takes one reading that is owed, and what fails once more; tells the technician if it fails both times.
+    fn holds(&mut self, owed: Owed, reading: &Reading, hands: Hands) -> bool {
+        let mut proved = self.proving_reading(owed, reading, hands);
+        if proved == Proved::Failed {
+            proved = self.proving_reading(owed, reading, hands);
+        }
+        let fails = proved == Proved::Failed;
+        if fails {
+            self.failing = Some(owed);
+            if proving::is_hazard(self.machine, owed) {
+                self.watch_for.danger(true);
+            }
+            self.technician.learn(&Event::ProofFails(owed));
+        } else {
+            self.proved.insert(owed, proved);
+        }
+        !fails
+    }
+
+    /// After a repair, before anything is switched on: says whether the hazard that a proof had shown is gone.
+    pub(super) fn hazard_is_gone(&mut self, owed: Owed) -> bool {
+        let of = proving::owed(self.machine).into_iter().find(|(at, _, _)| *at == owed);
+        let gone = of.is_none_or(|(_, reading, hands)| self.holds(owed, &reading, hands));
+        if gone {
+            self.watch_for.danger(false);
+        }
+        gone
     }
 
     fn proving_reading(&mut self, owed: Owed, reading: &Reading, hands: Hands) -> Proved {
