@@ -12,6 +12,7 @@
 
 mod base;
 pub mod bounds;
+mod certified;
 mod core;
 mod error;
 pub mod exact;
@@ -25,6 +26,7 @@ mod situation;
 mod state;
 
 pub use base::{BasePolicy, Ordering, Rule};
+pub use certified::Certified;
 pub use error::{Place, ProblemError};
 pub use flip::Flip;
 pub use planner::{Planner, Progress, Proposal, Settings};
