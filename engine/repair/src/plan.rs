@@ -30,5 +30,5 @@ pub use certified::Certified;
 pub use error::{Place, ProblemError};
 pub use flip::Flip;
 pub use planner::{Planner, Progress, Proposal, Settings};
-pub use problem::{Check, Group, Hypothesis, Problem, ProblemParts, Repair, Test};
+pub use problem::{Check, Group, Hypothesis, MOST_ACTIONS, Problem, ProblemParts, Repair, Test};
 pub use situation::{Action, Branch, Outcome, Situation, Step};
