@@ -82,6 +82,24 @@ struct Weighed {
 /// # Errors
 /// What the planner finds wrong with the problem: a fault of this compiler, not of a person.
 pub fn compile(belief: &Belief<'_, '_>, bench: &Bench, prices: &Prices) -> Result<Compiled, ProblemError> {
+    compile_with(belief, bench, prices, MOST_TESTS)
+}
+
+/// Compiles the problem with every test that tells anything, up to all the planner's tables hold: larger than a call
+/// plans on, to judge the planner.
+///
+/// # Errors
+/// As [`compile`].
+pub fn compile_whole(belief: &Belief<'_, '_>, bench: &Bench, prices: &Prices) -> Result<Compiled, ProblemError> {
+    compile_with(belief, bench, prices, crate::plan::MOST_ACTIONS)
+}
+
+fn compile_with(
+    belief: &Belief<'_, '_>,
+    bench: &Bench,
+    prices: &Prices,
+    most_tests: usize,
+) -> Result<Compiled, ProblemError> {
     let machine = belief.machine();
     let live = live_set(belief);
     let mut weighed: Vec<Weighed> = candidates(machine, bench, belief.predictor().meter(), &suspected(machine, &live))
@@ -90,7 +108,7 @@ pub fn compile(belief: &Belief<'_, '_>, bench: &Bench, prices: &Prices) -> Resul
         .collect();
     weighed.sort_by(|a, b| b.gain_per_minute.total_cmp(&a.gain_per_minute));
     weighed = undominated(weighed);
-    weighed.truncate(MOST_TESTS);
+    weighed.truncate(most_tests);
     let live = join(machine, live, &mut weighed);
     assemble(belief, bench, prices, live, weighed)
 }

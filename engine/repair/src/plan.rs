@@ -12,6 +12,7 @@
 
 mod base;
 pub mod bounds;
+mod certified;
 mod core;
 mod error;
 pub mod exact;
@@ -25,8 +26,9 @@ mod situation;
 mod state;
 
 pub use base::{BasePolicy, Ordering, Rule};
+pub use certified::Certified;
 pub use error::{Place, ProblemError};
 pub use flip::Flip;
 pub use planner::{Planner, Progress, Proposal, Settings};
-pub use problem::{Check, Group, Hypothesis, Problem, ProblemParts, Repair, Test};
+pub use problem::{Check, Group, Hypothesis, MOST_ACTIONS, Problem, ProblemParts, Repair, Test};
 pub use situation::{Action, Branch, Outcome, Situation, Step};

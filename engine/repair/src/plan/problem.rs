@@ -144,7 +144,7 @@ impl Problem {
 /// Most covers that fit the planner's tables.
 const MOST_GROUPS: usize = 64;
 /// Most tests, and most repairs with their batches.
-pub(super) const MOST_ACTIONS: usize = 512;
+pub const MOST_ACTIONS: usize = 512;
 /// Most repairs, leaving room for batches.
 const MOST_REPAIRS: usize = 256;
 

@@ -96,6 +96,11 @@ fn small_repair(r: &mut Random, fixes: Vec<usize>) -> Repair {
 
 /// A problem of the size of a real call.
 pub(crate) fn large(seed: u64, faults: usize, tests: usize) -> ProblemParts {
+    large_at(seed, faults, tests, 1.0)
+}
+
+/// The same with covers and switching times `set_up`.
+pub(crate) fn large_at(seed: u64, faults: usize, tests: usize, set_up: f64) -> ProblemParts {
     let mut random = Random::new(seed);
     let r = &mut random;
     let covers = 12;
@@ -106,13 +111,14 @@ pub(crate) fn large(seed: u64, faults: usize, tests: usize) -> ProblemParts {
     }
     let groups = (0..covers)
         .map(|g| Group {
-            open: r.price(1.0, 15.0),
-            close: r.price(0.5, 4.0),
+            open: r.price(1.0, 15.0) * set_up,
+            close: r.price(0.5, 4.0) * set_up,
             parents: if g > 3 { vec![r.below(g)] } else { Vec::new() },
             mode: Some(0),
         })
         .collect();
-    let switch = vec![vec![0.0, 3.0, 4.0], vec![2.0, 0.0, 1.0], vec![3.0, 1.0, 0.0]];
+    let switch = [[0.0, 3.0, 4.0], [2.0, 0.0, 1.0], [3.0, 1.0, 0.0]];
+    let switch = switch.iter().map(|row| row.iter().map(|price| price * set_up).collect()).collect();
     let tests = (0..tests).map(|_| large_test(r, &hypotheses, covers)).collect();
     let repairs = (0..faults).map(|f| large_repair(r, f, covers)).collect();
     ProblemParts { hypotheses, groups, switch, tests, repairs, exit: Some(500.0) }
