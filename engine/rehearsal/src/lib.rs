@@ -10,6 +10,7 @@ mod checklist;
 mod complaint;
 mod knowing;
 pub mod ledger;
+mod misdescribed;
 mod planted;
 mod reading;
 mod report;
@@ -22,6 +23,7 @@ pub use calibration::{Bin, Calibration};
 pub use checklist::{Checklist, ChecklistError};
 pub use complaint::{Complaint, Saying, complaint};
 pub use knowing::{all_knowing_minutes, confirming_minutes};
+pub use misdescribed::{Misdescribed, Said, misdescribed};
 pub use planted::{Planted, PlantedEnd, ToldBy, told_by};
 pub use report::{Gathered, Measures, Report, Rivals};
 pub use settings::Settings;
@@ -233,6 +235,14 @@ impl<'p, 'm> Rehearsal<'p, 'm> {
         let planted = self.workshop.plant(&called_for, &self.settings.draw, self.settings.planted);
         let (unit, planted) = planted.map_or((called_for, None), |(unit, fault)| (unit, Some(fault)));
         Case { seed, unit, complaint, planted }
+    }
+
+    /// Draws the call of a seed on a unit that is not as described.
+    #[must_use]
+    pub fn misdescribed_case(&self, seed: u64) -> Case<'m> {
+        let unit = self.workshop.misdescribed(seed, &self.settings.draw);
+        let complaint = complaint(&unit, seed, &self.settings.saying);
+        Case { seed, unit, complaint, planted: None }
     }
 
     /// Sends a technician to a call.
