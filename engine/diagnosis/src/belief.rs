@@ -198,15 +198,19 @@ impl<'p, 'm> Belief<'p, 'm> {
 
     /// Says whether nothing described explains what was found: a machine that is not as described is likelier than
     /// all suspects together, or what was read and watched clashes though it came out the same when taken again.
+    ///
+    /// One odd reading alone is no such thing: [`Self::to_take_again`] asks for it first, and the second time that it
+    /// comes out the same it is unexplained.
     #[must_use]
     pub fn unexplained(&self) -> bool {
         self.not_as_described() > 0.5 || self.clash().is_some_and(|clash| clash.again.is_none())
     }
 
-    /// Gives something read or watched that clashes with the rest and was taken only once: it may have been a slip.
+    /// Gives something read or watched, by its place in the evidence, that clashes with the rest and was taken only
+    /// once: it may have been a slip.
     #[must_use]
-    pub fn to_take_again(&self) -> Option<&Evidence> {
-        self.clash().and_then(|clash| clash.again).map(|index| &self.evidence[index].item)
+    pub fn to_take_again(&self) -> Option<usize> {
+        self.clash().and_then(|clash| clash.again)
     }
 
     /// Gives what was read and watched since the last repair (by its place in the evidence) that may well be a slip or
@@ -230,9 +234,13 @@ impl<'p, 'm> Belief<'p, 'm> {
             .filter(last_word)
             .filter_map(|index| Some((index, self.doubt(&self.evidence[index].item)?)))
             .collect();
-        if doubtful.iter().map(|(_, doubt)| doubt).sum::<f64>() < ONE_MUST_BE_WRONG {
+        let expected: f64 = doubtful.iter().map(|(_, doubt)| doubt).sum();
+        if expected < ONE_MUST_BE_WRONG && self.not_as_described() <= 0.5 {
             return None;
         }
+        // What is left of the belief says where: under what is described, whatever that has come down to.
+        let described = (1.0 - self.not_as_described()).max(1e-300);
+        doubtful.iter_mut().for_each(|(_, doubt)| *doubt /= described);
         doubtful.sort_by(|a, b| b.1.total_cmp(&a.1));
         doubtful.retain(|(_, doubt)| *doubt >= DOUBTFUL);
         let items: Vec<usize> = doubtful.into_iter().map(|(index, _)| index).collect();

@@ -50,6 +50,24 @@ pub struct Misdescribed {
     pub wrong_part_described: usize,
 }
 
+impl Misdescribed {
+    /// Gives the counts as lines to read.
+    #[must_use]
+    pub fn table(&self) -> String {
+        let rows = [
+            ("calls of each kind", self.calls),
+            ("not as described: the description alone changes a wrong part", self.misled),
+            ("  of these: first said that nothing described explains", self.said_first),
+            ("  of these: no wrong part is changed", self.spared),
+            ("not as described: said at all", self.said),
+            ("not as described: a wrong part is changed all the same", self.wrong_part),
+            ("as described: said for nothing", self.said_for_nothing),
+            ("as described: a wrong part is changed", self.wrong_part_described),
+        ];
+        rows.map(|(what, count)| format!("{what:<62} {count:>5}")).join("\n")
+    }
+}
+
 /// Plays so many calls on misdescribed units and as many on units as described; `each` is told of every one.
 ///
 /// # Errors
@@ -116,6 +134,7 @@ struct Heard {
     /// Repairs done, each with whether it had been said by then.
     changed: Vec<(RepairId, bool)>,
 }
+
 /// Gives the first change that cured nothing and touched nothing peculiar.
 fn first_wrong(unit: &Unit<'_>, changed: &[(RepairId, bool)]) -> Option<usize> {
     let mut unit = unit.clone();

@@ -87,7 +87,7 @@ fn ends(machine: &Machine, fault: FaultId) -> Vec<(TerminalId, TerminalId)> {
             Some((branch.from, branch.to))
         }
         Effect::Bridge(a, b, _) => Some((a, b)),
-        Effect::Hold(..) | Effect::Stops(_) => None,
+        Effect::Hold(..) | Effect::Stops(_) | Effect::Turn(..) => None,
     });
     ends.collect()
 }

@@ -166,7 +166,7 @@ impl Technician for Tool<'_, '_, '_> {
 
 /// Gives what clashes with all suspects to take again before anything rests on it; a clipped reading is let stand.
 fn once_more(belief: &Belief<'_, '_>) -> Option<Act> {
-    match belief.to_take_again()? {
+    match &belief.evidence()[belief.to_take_again()?].item {
         Evidence::Read { reading, .. } if !reading.condition.plugged => {
             let hands = if reading.quantity == Quantity::Volts { Hands::Supply } else { Hands::Isolated };
             Some(Act::Read(reading.clone(), hands))
