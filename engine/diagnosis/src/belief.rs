@@ -20,6 +20,21 @@ pub const NEGLIGIBLE: f64 = 1e-15;
 /// Chance that a second look at the same run repeats whatever was wrong with the first.
 const SEEN_AGAIN: f64 = 0.4;
 
+/// Expected slips and oversights from which on it is worth taking the doubtful ones again: more than one call in two
+/// has one then.
+const ONE_MUST_BE_WRONG: f64 = 0.6;
+
+/// Share of the belief from which on an item may be the slip.
+const DOUBTFUL: f64 = 0.1;
+
+/// What was read and watched does not fit together.
+struct Clash {
+    /// What may be wrong, the likeliest first.
+    items: Vec<usize>,
+    /// The first of them that was taken only once.
+    again: Option<usize>,
+}
+
 /// The belief over all suspects of one machine.
 #[derive(Clone, Debug)]
 pub struct Belief<'p, 'm> {
@@ -189,42 +204,118 @@ impl<'p, 'm> Belief<'p, 'm> {
     }
 
     /// Says whether nothing described explains what was found: a machine that is not as described is likelier than
-    /// all suspects together, or a reading clashes with all of them.
+    /// all suspects together, or what was read and watched clashes though it came out the same when taken again.
+    ///
+    /// One odd reading alone is no such thing: [`Self::to_take_again`] asks for it first, and the second time that it
+    /// comes out the same it is unexplained.
     #[must_use]
     pub fn unexplained(&self) -> bool {
-        self.not_as_described() > 0.5 || !self.clashes().is_empty()
+        self.not_as_described() > 0.5 || self.clash().is_some_and(|clash| clash.again.is_none())
     }
 
-    /// Gives the readings (by their place in the evidence) that, under the whole belief, are nine times likelier a slip
-    /// than taken as meant: what to take again.
+    /// Gives something read or watched, by its place in the evidence, that clashes with the rest and was taken only
+    /// once: it may have been a slip.
+    #[must_use]
+    pub fn to_take_again(&self) -> Option<usize> {
+        self.clash().and_then(|clash| clash.again)
+    }
+
+    /// Gives what was read and watched since the last repair (by its place in the evidence) that may well be a slip or
+    /// an oversight, where under the whole belief at least one of them must be; the likeliest slip first.
     #[must_use]
     pub fn clashes(&self) -> Vec<usize> {
-        let last_change = self.evidence.iter().rposition(|w| matches!(w.item, Evidence::Repaired(_)));
-        let from = last_change.map_or(0, |index| index + 1);
-        (from..self.evidence.len()).filter(|&index| self.clashing(index)).collect()
+        self.clash().map(|clash| clash.items).unwrap_or_default()
     }
 
-    fn clashing(&self, index: usize) -> bool {
-        let Evidence::Read { reading, measured } = &self.evidence[index].item else { return false };
-        let again = self.evidence[index + 1..]
-            .iter()
-            .any(|later| matches!(&later.item, Evidence::Read { reading: same, .. } if same == reading));
-        if again {
-            return false;
+    /// Finds out whether at least one slip or oversight is expected, and where.
+    ///
+    /// WHY NOT item by item: where three readings each rule out one of three suspects, none of them is likely to be the
+    /// slip, and yet one must be.
+    fn clash(&self) -> Option<Clash> {
+        let from = self.since_the_last_repair();
+        let last_word = |index: &usize| {
+            let item = &self.evidence[*index].item;
+            !self.evidence[index + 1..].iter().any(|later| same_question(&later.item, item))
+        };
+        let mut doubtful: Vec<(usize, f64)> = (from..self.evidence.len())
+            .filter(last_word)
+            .filter_map(|index| Some((index, self.doubt(&self.evidence[index].item)?)))
+            .collect();
+        let expected: f64 = doubtful.iter().map(|(_, doubt)| doubt).sum();
+        if expected < ONE_MUST_BE_WRONG && self.not_as_described() <= 0.5 {
+            return None;
         }
-        let meter = self.predictor.meter();
-        let (mut as_meant, mut as_slip) = (0.0, 0.0);
+        // What is left of the belief says where: under what is described, whatever that has come down to.
+        let described = (1.0 - self.not_as_described()).max(1e-300);
+        doubtful.iter_mut().for_each(|(_, doubt)| *doubt /= described);
+        doubtful.sort_by(|a, b| b.1.total_cmp(&a.1));
+        doubtful.retain(|(_, doubt)| *doubt >= DOUBTFUL);
+        let items: Vec<usize> = doubtful.into_iter().map(|(index, _)| index).collect();
+        Some(Clash { again: items.iter().copied().find(|&index| !self.stands(index)), items })
+    }
+
+    /// Gives the share of the belief under which an item is a slip or an oversight; `None` for what is neither read nor
+    /// watched.
+    fn doubt(&self, item: &Evidence) -> Option<f64> {
+        let mut doubt = 0.0;
         for weight in &self.weights {
-            let likely = self.by_phase(&weight.suspect, &mut |faults| {
-                let predicted = self.predictor.predict_ways(reading, faults);
-                predicted.iter().map(|p| meant(*measured, p, reading.quantity, meter)).collect()
-            });
-            let meant = (1.0 - self.assumed.slip) * weight.expect(&likely);
-            let slip = self.assumed.slip * slipped(*measured, reading.quantity, meter);
-            as_meant += libm::exp(weight.log) * meant / (meant + slip);
-            as_slip += libm::exp(weight.log) * slip / (meant + slip);
+            let (meant, slip) = self.meant_or_not(item, weight)?;
+            doubt += libm::exp(weight.log) * slip / (meant + slip).max(1e-300);
         }
-        as_slip > 9.0 * as_meant
+        Some(doubt)
+    }
+
+    /// Gives how likely an item is as meant and as a slip or oversight under a suspect; `None` for what is neither read
+    /// nor watched.
+    fn meant_or_not(&self, item: &Evidence, weight: &Weight) -> Option<(f64, f64)> {
+        let suspect = &weight.suspect;
+        match item {
+            Evidence::Read { reading, measured } => {
+                let meter = self.predictor.meter();
+                let likely = self.by_phase(suspect, &mut |faults| {
+                    let predicted = self.predictor.predict_ways(reading, faults);
+                    predicted.iter().map(|p| meant(*measured, p, reading.quantity, meter)).collect()
+                });
+                let slip = self.assumed.slip;
+                Some(((1.0 - slip) * weight.expect(&likely), slip * slipped(*measured, reading.quantity, meter)))
+            }
+            Evidence::Watched(seen) => {
+                let at = self.predictor.observed_in(seen.state).position(|what| what == seen.what)?;
+                let is = |way: &Way| taken_for(way, at, |actual| if actual == seen.value { 1.0 } else { 0.0 });
+                let likely = self.by_phase(suspect, &mut |faults| {
+                    self.predictor.ways(seen.state, faults).iter().map(is).collect()
+                });
+                let (right, wrong) = (weight.expect(&likely), self.assumed.wrong_watch);
+                Some(((1.0 - wrong) * right, wrong * (1.0 - right)))
+            }
+            _ => None,
+        }
+    }
+
+    /// Says whether an item was taken before, since the last repair, with the same result within the meter's width.
+    fn stands(&self, index: usize) -> bool {
+        let item = &self.evidence[index].item;
+        let before = &self.evidence[self.since_the_last_repair()..index];
+        before.iter().any(|before| same_question(&before.item, item) && self.same_result(&before.item, item))
+    }
+
+    fn same_result(&self, one: &Evidence, other: &Evidence) -> bool {
+        match (one, other) {
+            (
+                Evidence::Read { reading, measured: Measured::Value(x) },
+                Evidence::Read { measured: Measured::Value(y), .. },
+            ) => {
+                let meter = self.predictor.meter();
+                let width = |value| meter.half_width(reading.quantity, value) + meter.least(reading.quantity);
+                (x - y).abs() <= width(*x) + width(*y)
+            }
+            (one, other) => one == other,
+        }
+    }
+
+    fn since_the_last_repair(&self) -> usize {
+        let last = self.evidence.iter().rposition(|w| matches!(w.item, Evidence::Repaired(_)));
+        last.map_or(0, |index| index + 1)
     }
 
     /// Takes one item of evidence in.
@@ -436,8 +527,7 @@ impl<'p, 'm> Belief<'p, 'm> {
 
     /// Gives the chance that a watched value is wrong: seeing the same again since the last repair tells next to nothing.
     fn wrong_watch(&self, seen: Seen) -> f64 {
-        let last_change = self.evidence.iter().rposition(|w| matches!(w.item, Evidence::Repaired(_)));
-        let since = &self.evidence[last_change.map_or(0, |index| index + 1)..];
+        let since = &self.evidence[self.since_the_last_repair()..];
         let again = since.iter().any(|w| w.item == Evidence::Watched(seen));
         if again { SEEN_AGAIN } else { self.assumed.wrong_watch }
     }
@@ -549,6 +639,15 @@ impl<'p, 'm> Belief<'p, 'm> {
 fn taken_for(way: &Way, at: usize, of: impl Fn(u8) -> f64) -> f64 {
     let actual = of(way.values[at]);
     way.close_to[at].map_or(actual, |(other, chance)| (1.0 - chance) * actual + chance * of(other))
+}
+
+/// Says whether two items answer the same: one reading taken twice, one thing watched twice in one state.
+fn same_question(one: &Evidence, other: &Evidence) -> bool {
+    match (one, other) {
+        (Evidence::Read { reading, .. }, Evidence::Read { reading: again, .. }) => reading == again,
+        (Evidence::Watched(seen), Evidence::Watched(again)) => (seen.state, seen.what) == (again.state, again.what),
+        _ => false,
+    }
 }
 
 fn as_f64(count: usize) -> f64 {

@@ -382,3 +382,12 @@ fn reading_twice_gives_the_same_machine() {
     let text = text_of("oven");
     assert_eq!(format!("{:?}", read(&text)), format!("{:?}", read(&text)));
 }
+
+#[test]
+fn the_frame_stands_at_a_place_of_its_own_that_no_cover_hides() {
+    let machine = fixture("oven");
+    let place = &machine.access.places[machine[machine.supply.frame].place.index()];
+    assert_eq!((place.id.as_str(), &place.exposed_by), ("bare-frame", &vec![Vec::new()]));
+    let elsewhere = machine.terminals.iter().filter(|terminal| terminal.name != "CH");
+    assert!(elsewhere.into_iter().all(|terminal| machine.access.places[terminal.place.index()].id != "bare-frame"));
+}

@@ -1,6 +1,7 @@
 //! Rehearses calls and tells the ones that went wrong and the slowest, step by step.
 //!
-//! `trace FILE.toml SEED CALLS [tool|value|checklist] [nodes=N] [call=SEED]`: with a call's seed only that call is told.
+//! `trace FILE.toml SEED CALLS [tool|value|checklist] [nodes=N] [call=SEED|misdescribed=SEED]`: with a call's seed only
+//! that call is told.
 #![allow(clippy::print_stdout, reason = "an example prints its answer")]
 
 use prediction::{Meter, Predictor};
@@ -16,7 +17,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     };
     let mut strategy = Strategy::Tool;
     let mut settings = Settings::default();
-    let mut one = None;
+    let (mut one, mut other) = (None, None);
     for word in rest {
         match word.split_once('=').unwrap_or((word, "")) {
             ("tool", _) => strategy = Strategy::Tool,
@@ -24,15 +25,20 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             ("checklist", _) => strategy = Strategy::Checklist,
             ("nodes", nodes) => settings.nodes = nodes.parse()?,
             ("call", seed) => one = Some(seed.parse()?),
-            _ => return Err(format!("`{word}` is none of tool, value, checklist, nodes=N, call=SEED").into()),
+            ("misdescribed", seed) => other = Some(seed.parse()?),
+            _ => {
+                let known = "tool, value, checklist, nodes=N, call=SEED, misdescribed=SEED";
+                return Err(format!("`{word}` is none of {known}").into());
+            }
         }
     }
     let read = machine::read(&std::fs::read_to_string(path)?);
     let machine = read.machine.ok_or("the machine does not read clean; run `callwright check` on it")?;
     let predictor = Predictor::new(&machine, Meter::ordinary());
     let rehearsal = Rehearsal::new(&predictor, seed.parse()?, settings.clone())?;
-    if let Some(one) = one {
-        print!("{}", rehearsal.trace(&rehearsal.case(one), strategy)?.1);
+    let case = one.map(|seed| rehearsal.case(seed)).or_else(|| other.map(|seed| rehearsal.misdescribed_case(seed)));
+    if let Some(case) = case {
+        print!("{}", rehearsal.trace(&case, strategy)?.1);
         return Ok(());
     }
     let mut visits = Vec::new();

@@ -13,6 +13,7 @@ mod hands;
 mod knowing;
 pub mod ledger;
 mod paired;
+mod misdescribed;
 mod planted;
 mod reading;
 mod report;
@@ -30,6 +31,7 @@ pub use dangers::Dangers;
 pub use hands::Hand;
 pub use knowing::{all_knowing_minutes, confirming_minutes};
 pub use paired::Paired;
+pub use misdescribed::{Misdescribed, Said, misdescribed};
 pub use planted::{Planted, PlantedEnd, ToldBy, told_by};
 pub use report::{Gathered, Measures, PairedRivals, Report, Rivals};
 pub use safety::{Violation, Watch};
@@ -244,6 +246,14 @@ impl<'p, 'm> Rehearsal<'p, 'm> {
         let planted = self.workshop.plant(&called_for, &self.settings.draw, self.settings.planted);
         let (unit, planted) = planted.map_or((called_for, None), |(unit, fault)| (unit, Some(fault)));
         Case { seed, unit, complaint, planted }
+    }
+
+    /// Draws the call of a seed on a unit that is not as described.
+    #[must_use]
+    pub fn misdescribed_case(&self, seed: u64) -> Case<'m> {
+        let unit = self.workshop.misdescribed(seed, &self.settings.draw);
+        let complaint = complaint(&unit, seed, &self.settings.saying);
+        Case { seed, unit, complaint, planted: None }
     }
 
     /// Sends a technician to a call.

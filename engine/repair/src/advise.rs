@@ -4,6 +4,7 @@ use crate::bench::Bench;
 use crate::board::evidence_missing;
 use crate::candidates::{Act, Hands, places};
 use crate::compile::{Compiled, Offered, Outcomes, compile, cost};
+use crate::confirm::confirmation_missing;
 use crate::plan::{Action, Planner, ProblemError, Proposal, Settings};
 use crate::prices::Prices;
 use diagnosis::{Belief, Suspect, words};
@@ -11,7 +12,7 @@ use machine::faults::RepairKind;
 use machine::model::{CoverId, Machine, PlaceId, TerminalId};
 use prediction::{Meter, Probe, Reading};
 use quantity::show_range;
-use teardown::plan_teardown;
+use teardown::{Teardown, plan_teardown};
 
 /// Most proposals given.
 const MOST_PROPOSALS: usize = 8;
@@ -50,11 +51,32 @@ pub struct Meaning {
     pub suspects: Vec<(Option<Suspect>, f64)>,
 }
 
-/// Plans the next step and gives the proposals, the best first.
+/// Plans the next step and gives the proposals, the best first. A part is read at itself before it is changed.
 ///
 /// # Errors
 /// What the planner finds wrong with the compiled problem.
 pub fn advise(
+    belief: &Belief<'_, '_>,
+    bench: &Bench,
+    prices: &Prices,
+    nodes: usize,
+) -> Result<Vec<Advice>, ProblemError> {
+    let mut steps = advise_unconfirmed(belief, bench, prices, nodes)?;
+    for step in &mut steps {
+        if let Act::Change(repair) = step.act
+            && let Some(act) = confirmation_missing(belief, bench, prices, repair)
+        {
+            *step = owed(belief, bench, prices, act, step.expected);
+        }
+    }
+    Ok(steps)
+}
+
+/// Gives the proposals that rest on the description alone: a part may be named that nothing was read at.
+///
+/// # Errors
+/// What the planner finds wrong with the compiled problem.
+pub fn advise_unconfirmed(
     belief: &Belief<'_, '_>,
     bench: &Bench,
     prices: &Prices,
@@ -121,25 +143,41 @@ pub fn changes_if(
 
 fn advice(belief: &Belief<'_, '_>, bench: &Bench, prices: &Prices, compiled: &Compiled, proposal: &Proposal) -> Advice {
     let machine = belief.machine();
-    let (mut act, mut offered) = act_of(compiled, &proposal.action);
-    let (mut minutes, mut danger) = (proposal.cost_now, offered.map_or(0.0, |o| o.danger));
+    let (act, offered) = act_of(compiled, &proposal.action);
     if let Act::Change(repair) = act
         && let Some(evidence) = evidence_missing(belief, bench, repair).into_iter().next()
     {
-        (minutes, danger) = cost(machine, prices, &evidence);
-        minutes += danger;
-        (act, offered) = (evidence, None);
+        return owed(belief, bench, prices, evidence, proposal.expected_cost);
     }
+    let danger = offered.map_or(0.0, |o| o.danger);
     let places = places(machine, &act);
-    let covers = plan_teardown(&machine.access, &places, &bench.open).map(|plan| plan.opens()).unwrap_or_default();
     Advice {
         say: sentence(belief, &act),
-        covers,
+        covers: plan_teardown(&machine.access, &places, &bench.open).map(|plan| plan.opens()).unwrap_or_default(),
         places,
-        minutes: minutes - danger,
+        minutes: proposal.cost_now - danger,
         danger,
         outcomes: offered.map(|o| meanings(belief, compiled, o, &proposal.action)).unwrap_or_default(),
         expected: proposal.expected_cost,
+        act,
+    }
+}
+
+/// Advises a reading that a repair is owed, in its place.
+fn owed(belief: &Belief<'_, '_>, bench: &Bench, prices: &Prices, act: Act, expected: f64) -> Advice {
+    let machine = belief.machine();
+    let (minutes, danger) = cost(machine, prices, &act);
+    let isolate = if bench.isolated || !matches!(act, Act::Read(_, Hands::Isolated)) { 0.0 } else { prices.isolate };
+    let places = places(machine, &act);
+    let plan = plan_teardown(&machine.access, &places, &bench.open).ok();
+    Advice {
+        say: sentence(belief, &act),
+        covers: plan.as_ref().map(Teardown::opens).unwrap_or_default(),
+        places,
+        minutes: minutes + isolate + plan.map_or(0.0, |plan| plan.minutes()),
+        danger,
+        outcomes: Vec::new(),
+        expected,
         act,
     }
 }

@@ -114,15 +114,15 @@ fn isolated_pairs(machine: &Machine, bench: &Bench) -> Vec<(TerminalId, Terminal
     for of_place in points(machine).values() {
         for (index, &a) in of_place.iter().enumerate() {
             for &b in of_place.iter().skip(index + 1) {
-                let frame = a == machine.supply.frame || b == machine.supply.frame;
                 let same = machine.terminals[a.index()].part == machine.terminals[b.index()].part;
-                if of_place.len() <= FEW_POINTS || frame || same {
+                if of_place.len() <= FEW_POINTS || same {
                     pairs.push((a, b));
                 }
             }
         }
     }
     let frame = machine.supply.frame;
+    pairs.extend(machine.supply.block.iter().map(|&(_, end)| (end.min(frame), end.max(frame))));
     for branch in &machine.branches {
         let ends = (branch.from.min(branch.to), branch.from.max(branch.to));
         let kind = machine.parts[branch.part.index()].kind;
@@ -232,6 +232,15 @@ fn moved_by_hand(law: &Law) -> bool {
     matches!(law, Law::Contact { rule: Rule::Position { .. }, .. })
 }
 
+/// Gives the end at which a lead is lifted: where a probe goes too, if it ends there.
+fn lifted_end(machine: &Machine, lead: BranchId, probe: Probe) -> TerminalId {
+    let lead = &machine.branches[lead.index()];
+    match probe {
+        Probe::Across(a, b) if [a, b].contains(&lead.to) => lead.to,
+        _ => lead.from,
+    }
+}
+
 fn part_id(index: usize) -> PartId {
     PartId(u16::try_from(index).unwrap_or(u16::MAX))
 }
@@ -246,7 +255,7 @@ pub fn places(machine: &Machine, act: &Act) -> Vec<PlaceId> {
                 Probe::Across(a, b) => vec![of(a), of(b)],
                 Probe::Around(branch) => vec![of(machine.branches[branch.index()].to)],
             };
-            places.extend(reading.condition.lifted.iter().map(|lead| of(machine.branches[lead.index()].from)));
+            places.extend(reading.condition.lifted.iter().map(|&lead| of(lifted_end(machine, lead, reading.probe))));
             places
         }
         Act::Look(part) => vec![machine.parts[part.index()].place],

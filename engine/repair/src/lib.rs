@@ -8,6 +8,7 @@ pub mod bins;
 pub mod board;
 pub mod candidates;
 pub mod compile;
+pub mod confirm;
 pub mod intake;
 pub mod plan;
 pub mod prices;
@@ -15,7 +16,7 @@ pub mod proving;
 pub mod step;
 pub mod supply_check;
 
-pub use advise::{Advice, Meaning, advise};
+pub use advise::{Advice, Meaning, advise, advise_unconfirmed};
 pub use bench::Bench;
 pub use candidates::{Act, Hands};
 pub use prices::Prices;

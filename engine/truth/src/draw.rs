@@ -82,6 +82,10 @@ impl<'m> Workshop<'m> {
         Self { machine, sound: Rc::new(sound) }
     }
 
+    pub(crate) fn machine(&self) -> &'m Machine {
+        self.machine
+    }
+
     /// Draws one unit whose faults show in some state.
     #[must_use]
     pub fn draw(&self, seed: u64, settings: &DrawSettings) -> Unit<'m> {

@@ -4,6 +4,7 @@ use crate::dice::Dice;
 use crate::draw::DrawSettings;
 use crate::fickle::Fickle;
 use crate::meter::{MeterKind, OwnMeter};
+use crate::misdescribed::Peculiarity;
 use crate::settle::Rest;
 use crate::values::{Values, stated};
 use crate::wire::Body;
@@ -16,8 +17,8 @@ use std::rc::Rc;
 /// What is noticed in each state of a sound machine, by state.
 pub(crate) type Sound = Rc<Vec<Vec<(ObservationId, u8)>>>;
 
-/// States at rest, by state and faults.
-type Rested = BTreeMap<(StateId, Vec<FaultId>), Rest>;
+/// States at rest, by state, faults and whether the peculiarity is still there.
+type Rested = BTreeMap<(StateId, Vec<FaultId>, bool), Rest>;
 
 /// One appliance with its own values, faults and technician's meter.
 #[derive(Clone, Debug)]
@@ -28,6 +29,7 @@ pub struct Unit<'m> {
     values: Values,
     faults: Vec<(FaultId, Vec<Effect>)>,
     pub(crate) fickle: Fickle,
+    peculiarity: Option<Peculiarity>,
     meter: OwnMeter,
     sound: Sound,
     /// Times that each reading was taken, by its words.
@@ -76,9 +78,9 @@ impl<'m> Unit<'m> {
         meter: OwnMeter,
         sound: Sound,
     ) -> Self {
-        let (readings, repairs, rested) = Default::default();
+        let (peculiarity, readings, repairs, rested) = Default::default();
         let fickle = Fickle::default();
-        Self { machine, seed, settings, values, faults, fickle, meter, sound, readings, repairs, rested }
+        Self { machine, seed, settings, values, faults, fickle, peculiarity, meter, sound, readings, repairs, rested }
     }
 
     /// Gives the machine it is one of.
@@ -91,6 +93,18 @@ impl<'m> Unit<'m> {
     #[must_use]
     pub fn faults(&self) -> Vec<FaultId> {
         self.faults.iter().map(|(fault, _)| *fault).collect()
+    }
+
+    /// Makes it differ from its description in this one thing.
+    #[must_use]
+    pub(crate) fn peculiar(self, peculiarity: Peculiarity) -> Self {
+        Self { peculiarity: Some(peculiarity), rested: Rc::default(), ..self }
+    }
+
+    /// Gives the one thing in which it still differs from its description: for judging and never for the technician.
+    #[must_use]
+    pub fn peculiarity(&self) -> Option<&Peculiarity> {
+        self.peculiarity.as_ref()
     }
 
     /// Gives what is noticed in a state, as a careful person notices it, in the machine's order.
@@ -152,7 +166,8 @@ impl<'m> Unit<'m> {
         Dice::of(self.seed, &[LOOK, 0, u64::from(part.0), renewed]).chance(self.settings.false_look)
     }
 
-    /// Does a repair: every fault that it cures is gone, unless the new part is bad.
+    /// Does a repair: every fault that it cures is gone, unless the new part is bad. A part or lead renewed is as
+    /// described from then on.
     pub fn repair(&mut self, repair: RepairId) -> Repaired {
         let times = self.repairs.entry(repair).or_default();
         *times += 1;
@@ -161,6 +176,11 @@ impl<'m> Unit<'m> {
         let bad = new_part && Dice::of(self.seed, &[PART, u64::from(repair.0), *times]).chance(self.settings.bad_part);
         let touched = self.faults.iter().map(|(fault, _)| *fault);
         let touched: Vec<FaultId> = touched.filter(|f| machine.faults[f.index()].repair == repair).collect();
+        if let Some(peculiarity) = &self.peculiarity
+            && peculiarity.parts.contains(&machine.repairs[repair.index()].part)
+        {
+            self.peculiarity = None;
+        }
         if bad || touched.is_empty() {
             return Repaired { bad_part: bad && !touched.is_empty(), cured: Vec::new() };
         }
@@ -174,7 +194,7 @@ impl<'m> Unit<'m> {
         if !self.fickle.hidden.is_empty() {
             return self.at_its_worst().sound();
         }
-        self.faults.is_empty() || !self.state_ids().any(|state| self.differs(state))
+        (self.faults.is_empty() && self.peculiarity.is_none()) || !self.state_ids().any(|state| self.differs(state))
     }
 
     /// Says whether something in this state goes otherwise than on a sound machine.
@@ -232,7 +252,9 @@ impl<'m> Unit<'m> {
 
     pub(crate) fn with_body<R>(&self, then: impl FnOnce(&Body<'_>) -> R) -> R {
         let showing = self.faults.iter().filter(|(fault, _)| !self.fickle.hidden.contains(fault));
-        let effects: Vec<Effect> = showing.flat_map(|(_, effects)| effects.iter().copied()).collect();
+        let of_faults = showing.flat_map(|(_, effects)| effects.iter().copied());
+        let peculiar = self.peculiarity.iter().flat_map(|peculiarity| peculiarity.effects.iter().copied());
+        let effects: Vec<Effect> = of_faults.chain(peculiar).collect();
         then(&Body { machine: self.machine, values: &self.values, effects: &effects })
     }
 
@@ -248,7 +270,7 @@ impl<'m> Unit<'m> {
     }
 
     fn rest(&self, state: StateId) -> Rest {
-        let key = (state, self.showing());
+        let key = (state, self.showing(), self.peculiarity.is_some());
         if let Some(rest) = self.rested.borrow().get(&key) {
             return rest.clone();
         }

@@ -99,6 +99,9 @@ pub(crate) enum Command {
         /// Seed of everything drawn.
         #[arg(long, default_value_t = 1)]
         seed: u64,
+        /// On units that differ from the description in one thing: is it said before a wrong part is changed?
+        #[arg(long)]
+        misdescribed: bool,
     },
     /// Work through a call: asks, proposes, takes readings as typed, and goes on where it stopped.
     Call(Call),

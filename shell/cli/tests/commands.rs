@@ -144,8 +144,11 @@ fn suspects_and_next_work_from_a_recorded_call() {
 }
 
 #[test]
-fn a_reading_that_nothing_explains_is_said_so() {
-    assert_eq!(json(&["suspects", &call_file("heater-of-470-ohm"), "--json"])["unexplained"], true);
+fn a_reading_that_nothing_explains_is_taken_again_and_then_said_so() {
+    let once = json(&["suspects", &call_file("heater-of-470-ohm"), "--json"]);
+    assert_eq!((&once["unexplained"], &once["take_again"]), (&false.into(), &2.into()));
+    let twice = json(&["suspects", &call_file("heater-of-470-ohm-twice"), "--json"]);
+    assert_eq!((&twice["unexplained"], &twice["take_again"]), (&true.into(), &serde_json::Value::Null));
 }
 
 #[test]
@@ -194,4 +197,12 @@ fn every_mistake_of_a_call_file_is_reported_at_once() {
 #[test]
 fn ohms_are_not_read_on_a_running_machine() {
     complaint(&["measure", "dryer-timer-240", "--state", "heat", "--ohms", "heater.1", "heater.2"], 1);
+}
+
+#[test]
+fn a_rehearsal_on_misdescribed_units_counts_both_kinds_of_calls() {
+    let counted = json(&["rehearse", "dryer-timer-240", "--calls", "1", "--misdescribed", "--json"]);
+    let count = |key: &str| counted[key].as_u64().unwrap();
+    assert_eq!(count("calls"), 1);
+    assert!(count("said_first") <= count("misled") && count("said_for_nothing") <= 1);
 }

@@ -236,8 +236,8 @@ fn skip_reading(s: &Session<'_, '_>, reading: &Reading, hands: Hands) -> Result<
         let id = crate::steps::id_of_reading(s.machine(), reading, hands);
         return Ok(Said::done(&format!("skip/{id}"), Some("skipped")));
     }
-    if taken && s.now.goal.is_none() {
-        return Ok(Said::done(&format!("again/{}", s.now.evidence.len().saturating_sub(1)), Some("kept")));
+    if let Some(index) = s.belief.to_take_again().filter(|_| taken && s.now.goal.is_none()) {
+        return Ok(Said::done(&format!("again/{index}"), Some("kept")));
     }
     Err(Refused::new("a reading is wanted", "type what the meter shows, or `cannot reach`"))
 }

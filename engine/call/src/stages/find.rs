@@ -59,15 +59,16 @@ fn towards(s: &Session<'_, '_>, goal: &Goal) -> Option<Next> {
     }
 }
 
-/// A reading that no suspect explains is taken again before anything rests on it.
+/// A reading that clashes with the rest is taken again before anything rests on it; a clipped one is let stand.
 fn again(s: &Session<'_, '_>) -> Option<Next> {
-    let last = s.now.evidence.len().checked_sub(1)?;
-    let Some(Evidence::Read { reading, measured }) = s.now.evidence.last() else { return None };
-    let before = s.now.taken.iter().filter(|taken| taken.reading == *reading).count();
-    if before > 1 || s.now.did(&format!("again/{last}")) || !s.belief.clashes().contains(&last) {
+    let index = s.belief.to_take_again()?;
+    let Evidence::Read { reading, measured } = &s.belief.evidence().get(index)?.item else { return None };
+    let mut taken = s.now.taken.iter().filter(|taken| taken.reading == *reading);
+    let last = taken.next_back()?;
+    if taken.count() > 1 || s.now.did(&format!("again/{index}")) {
         return None;
     }
-    let hands = match s.now.taken.last()?.kept.instrument.function.as_str() {
+    let hands = match last.kept.instrument.function.as_str() {
         crate::now::function::SUPPLY => Hands::Supply,
         _ if reading.condition.plugged => return None,
         _ => Hands::Isolated,
@@ -76,7 +77,7 @@ fn again(s: &Session<'_, '_>) -> Option<Next> {
     let Next::Ask(mut ask) = next else { return Some(next) };
     if matches!(ask.about, About::Read(_)) {
         let shown = words::measured(*measured, reading.quantity);
-        ask.say = format!("None of the suspects explains {shown}. Take it again: {}", ask.say);
+        ask.say = format!("{shown} does not fit the rest. Take it again: {}", ask.say);
         ask.enter = Some(Answer::Skip);
         ask.lines.push(crate::ask::Line { sort: Sort::Plain, say: "Enter keeps it as it was read".to_owned() });
     }

@@ -398,6 +398,20 @@ fn an_insulation_test_does_not_reach_a_board() {
 }
 
 #[test]
+fn bare_metal_of_the_frame_opens_no_cover_and_spares_no_proof() {
+    let machine = bench();
+    let now = made_safe(&machine);
+    let frame = machine.supply.frame;
+    let read =
+        || StepRequest::ReadIsolated { from: terminal(&machine, "heater.1"), to: frame, how: IsolatedReading::Ohms };
+    assert!(ask(&machine, read(), &now).is_ok());
+    let shut = Situation { open: teardown::Open::default(), ..now.clone() };
+    assert!(matches!(ask(&machine, read(), &shut), Err(Refusal::NotExposed(_))));
+    let unproved = Situation { dead: vec![], ..now };
+    assert!(matches!(ask(&machine, read(), &unproved), Err(Refusal::NotProvedDead(_))));
+}
+
+#[test]
 fn a_clamp_inside_goes_on_dead_and_on_the_cord_unplugged() {
     let machine = bench();
     let wash = state(&machine, "wash");

@@ -3,7 +3,7 @@
 use super::Draft;
 use crate::access::{Access, Cover, Fastener, Hazard, Place};
 use crate::diagnostic::{CLOSED_PLACE, COVER_CYCLE};
-use crate::model::CoverId;
+use crate::model::{CoverId, PlaceId};
 use crate::raw;
 use crate::reader::{At, Text};
 
@@ -16,10 +16,26 @@ pub(crate) fn lower(draft: &mut Draft<'_, '_, '_>) -> Access {
         draft.place_names.declare(draft.reader, &place.id, &place.id.span, index);
     }
     let steps: Vec<Cover> = file.cover.iter().flatten().map(|cover| lower_cover(draft, cover)).collect();
-    let places: Vec<Place> = file.place.iter().map(|place| lower_place(draft, place)).collect();
+    let mut places: Vec<Place> = file.place.iter().map(|place| lower_place(draft, place)).collect();
+    places.push(bare_frame());
     let access = Access { places, steps };
     check_reach(draft, &access);
     access
+}
+
+/// Gives the place of the frame, the last of all: bare metal can be touched wherever one stands.
+fn bare_frame() -> Place {
+    Place {
+        id: "bare-frame".to_owned(),
+        say: "on bare metal of the frame".to_owned(),
+        exposed_by: vec![Vec::new()],
+        hazards: Vec::new(),
+    }
+}
+
+/// Gives the id of that place.
+pub(crate) fn frame_place(file: &raw::File) -> PlaceId {
+    PlaceId(u16::try_from(file.place.len()).unwrap_or(u16::MAX))
 }
 
 fn alternatives(draft: &mut Draft<'_, '_, '_>, lists: Option<&Vec<Vec<Text>>>) -> Vec<Vec<CoverId>> {

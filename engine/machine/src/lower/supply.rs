@@ -86,7 +86,7 @@ pub(crate) fn lower(draft: &mut Draft<'_, '_, '_>) -> Supply {
     let cord = raw.cord.value;
     let parts = add_parts(draft);
     let earth = draft.add_terminal(parts.house, "EARTH", parts.panel_place, false);
-    draft.frame = draft.add_terminal(parts.block, "CH", parts.block_place, false);
+    draft.frame = draft.add_terminal(parts.block, "CH", super::access::frame_place(draft.file), false);
     let (legs, sources) = lower_house(draft, &parts, earth);
     let loads = lower_breaker(draft, &parts, &legs);
     let (loads, neutral, residual) = super::residual::lower(draft, parts.panel_place, loads, earth);

@@ -8,11 +8,12 @@ use crate::complaint::Complaint;
 use crate::settings::Settings;
 use diagnosis::{Belief, Evidence, words};
 use machine::model::{RepairId, StateId};
+use prediction::Quantity;
 use repair::compile::{Compiled, compile};
 use repair::intake::next_use;
 use repair::plan::{Action, BasePolicy, Ordering, Problem, ProblemError, Rule};
 use repair::proving::is_hazard;
-use repair::{Act, Bench, Hands, advise};
+use repair::{Act, Bench, Hands, advise, advise_unconfirmed};
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
@@ -25,6 +26,9 @@ pub(crate) type Decisions = RefCell<BTreeMap<String, Act>>;
 pub(crate) enum Policy {
     /// As the tool advises.
     Advice,
+    /// As the tool would advise if its description could not be wrong: no part is read at itself first, nothing that
+    /// clashes is taken again.
+    DescriptionAlone,
     /// By the value of information one step ahead, set-up ignored.
     ValueOfInformation,
     /// Changes the part whose repair is likeliest by the belief; reads nothing of his own accord.
@@ -72,15 +76,27 @@ impl<'r, 'p, 'm> Tool<'r, 'p, 'm> {
         &self.belief
     }
 
+    /// Says whether nothing described explains what was found so far.
+    pub(crate) fn unexplained(&mut self) -> bool {
+        self.weigh().unexplained()
+    }
+
     fn decide(&mut self, bench: &Bench) -> Result<Act, ProblemError> {
         let (settings, policy, hazard) = (self.settings, self.policy, self.hazard);
         let prices = settings.believed_prices.as_ref().unwrap_or(&settings.prices);
         let belief = self.weigh();
         match policy {
             Policy::Advice => {
+                if let Some(again) = once_more(belief).filter(|act| !(hazard && switches_on(act))) {
+                    return Ok(again);
+                }
                 let advice = advise(belief, bench, prices, settings.nodes)?;
                 let mut fit = advice.into_iter().map(|step| step.act).filter(|act| !(hazard && switches_on(act)));
                 Ok(fit.next().unwrap_or(Act::Refer))
+            }
+            Policy::DescriptionAlone => {
+                let advice = advise_unconfirmed(belief, bench, prices, settings.nodes)?;
+                Ok(advice.into_iter().next().map_or(Act::Refer, |first| first.act))
             }
             Policy::ValueOfInformation => value_of_information(&compile(belief, bench, prices)?),
             Policy::LikeliestPartFirst => Ok(likeliest_part(belief, bench)),
@@ -162,6 +178,18 @@ impl Technician for Tool<'_, '_, '_> {
 
 fn switches_on(act: &Act) -> bool {
     matches!(act, Act::Try(_) | Act::Explain | Act::Read(_, Hands::Clipped))
+}
+
+/// Gives what clashes with all suspects to take again before anything rests on it; a clipped reading is let stand.
+fn once_more(belief: &Belief<'_, '_>) -> Option<Act> {
+    match &belief.evidence()[belief.to_take_again()?].item {
+        Evidence::Read { reading, .. } if !reading.condition.plugged => {
+            let hands = if reading.quantity == Quantity::Volts { Hands::Supply } else { Hands::Isolated };
+            Some(Act::Read(reading.clone(), hands))
+        }
+        Evidence::Watched(seen) => Some(Act::Try(seen.state)),
+        _ => None,
+    }
 }
 
 /// Chooses from the same compiled problem with every cover and every switching free: what it costs to get at a thing

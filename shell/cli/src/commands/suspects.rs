@@ -36,8 +36,11 @@ fn print(belief: &Belief<'_, '_>, top: usize) {
         let percent = provocation.brings_out * 100.0;
         output::line(&format!("To make it show: {} ({percent:.0} % comes out then)", provocation.say));
     }
+    if let Some(index) = belief.to_take_again() {
+        output::line(&format!("Item {} of the call's record does not fit the rest. Take it again.", index + 1));
+    }
     if belief.unexplained() {
-        output::line("None of the suspects explains what was found. Take again what clashes:");
+        output::line("None of the suspects explains what was found. What clashes:");
         for index in belief.clashes() {
             output::line(&format!("  item {} of the call's record", index + 1));
         }
@@ -72,6 +75,7 @@ pub(crate) fn in_json(belief: &Belief<'_, '_>, top: usize) -> Value {
         "clashes": belief.clashes(),
         "to_make_it_show": provocations(belief).into_iter()
             .map(|p| json!({ "say": p.say, "brings_out": p.brings_out })).collect::<Vec<_>>(),
+        "take_again": belief.to_take_again(),
         "left_out_at_most": belief.dropped(),
     })
 }

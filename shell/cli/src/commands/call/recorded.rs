@@ -38,8 +38,12 @@ fn print(belief: &Belief<'_, '_>, step: Option<&Advice>) {
     for (suspect, share) in belief.shares().into_iter().take(5).filter(|(_, share)| *share >= 0.002) {
         output::line(&format!("  {:>3.0} %  {}", share * 100.0, words::suspect(machine, suspect)));
     }
+    if let Some(index) = belief.to_take_again() {
+        let odd = in_words(belief, &belief.evidence()[index].item);
+        output::line(&format!("This does not fit the rest; take it again: {odd}"));
+    }
     if belief.unexplained() {
-        output::line("None of the suspects explains what was found. Take again what clashes.");
+        output::line("None of the suspects explains what was found.");
     }
     if let Some(step) = step {
         output::line(&output::bold(&format!("Next: {} {:.0} min.", step.say, step.minutes.max(1.0))));

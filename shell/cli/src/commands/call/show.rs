@@ -125,7 +125,9 @@ pub(crate) fn suspects(voice: Voice, session: &Session<'_, '_>) {
         voice.line(&format!("  {bar} {:>3.0} %  {}", share * 100.0, words::suspect(session.machine(), suspect)));
     }
     if belief.unexplained() {
-        voice.line("  None of the suspects explains all that was found. Take again what clashes, or say `not built like this`.");
+        voice.line(
+            "  None of the suspects explains all that was found. If you see why, say `not built like this WHAT`.",
+        );
     }
 }
 
