@@ -57,8 +57,7 @@ fn told(machine: &Machine, observe: &str, value: u8) -> Evidence {
 /// slips are not.
 fn three_broken(machine: &Machine) -> Vec<Evidence> {
     let open = |a: &str, b: &str| ohms(machine, a, b, Measured::OverRange);
-    let once =
-        || [open("element.1", "element.2"), open("element.2", "block.N"), open("lamp.2", "block.N")];
+    let once = || [open("element.1", "element.2"), open("element.2", "block.N"), open("lamp.2", "block.N")];
     let told = vec![told(machine, "heats", 0), told(machine, "pilot", 0)];
     told.into_iter().chain(once()).chain(once()).collect()
 }
