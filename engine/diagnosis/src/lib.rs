@@ -14,7 +14,7 @@ pub mod showing;
 pub mod suspects;
 pub mod words;
 
-pub use belief::Belief;
+pub use belief::{BEAM, Belief, Widened};
 pub use certify::{Certified, NotCertified, certify, given};
 pub use evidence::{Evidence, Measured};
 pub use showing::{Phase, Stirred};
