@@ -95,6 +95,12 @@ pub(crate) enum Command {
         /// Seed of everything drawn.
         #[arg(long, default_value_t = 1)]
         seed: u64,
+        /// File with the parts on the van, one part's id a line; without it what the machine's file calls stocked.
+        #[arg(long)]
+        van: Option<PathBuf>,
+        /// Share of calls with an unrelated dangerous fault planted, 0 to 1.
+        #[arg(long, default_value_t = 0.1)]
+        planted: f64,
     },
     /// Work through a call: asks, proposes, takes readings as typed, and goes on where it stopped.
     Call(Call),
