@@ -80,7 +80,7 @@ fn page(machines: &[Machine], played: &[Vec<Visit>], seed: u64, nodes: usize) ->
         let right_there = sound.iter().filter(|visit| visit.right).count() as f64 / sound.len().max(1) as f64;
         let _ = writeln!(
             by_machine,
-            "- Right at the first visit, a planted fault handed back counting as wrong: {:.1} %; where none was planted \
+            "- Right at the first visit, a planted fault that was missed counting as wrong: {:.1} %; where none was planted \
              {:.1} %.",
             100.0 * right,
             100.0 * right_there

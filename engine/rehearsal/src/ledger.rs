@@ -176,6 +176,10 @@ impl<'a> Ledger<'a> {
 
     /// Puts everything back and leaves; what stays disconnected is not switched on again.
     pub fn close_up(&mut self, disconnected: bool) {
+        if !self.open.is_empty() {
+            // What is live behind them is not covered with the feed on.
+            self.isolate();
+        }
         let steps = way_back(&self.machine.access, &legal_order(&self.machine.access, &self.open));
         self.close(&steps);
         if self.isolated && !disconnected {

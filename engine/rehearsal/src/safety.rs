@@ -61,6 +61,8 @@ pub struct Watch<'m> {
     off: BTreeSet<CoverId>,
     dead: BTreeSet<TerminalId>,
     danger_known: bool,
+    /// Clips or a clamp are on: everybody stands clear while it runs.
+    clipped: bool,
     hands: u32,
     probed: Vec<String>,
     violations: Vec<Violation>,
@@ -77,6 +79,7 @@ impl<'m> Watch<'m> {
             off: BTreeSet::new(),
             dead: BTreeSet::new(),
             danger_known: false,
+            clipped: false,
             hands: 0,
             probed: Vec::new(),
             violations: Vec::new(),
@@ -121,8 +124,13 @@ impl<'m> Watch<'m> {
             Hand::ProveDead(work) => self.prove_dead(unit, work),
             Hand::Open(cover) => self.cover(unit, *cover, true),
             Hand::Close(cover) => self.cover(unit, *cover, false),
-            Hand::Touch(at) | Hand::Unclip(at) => self.touch(unit, at),
+            Hand::Touch(at) => self.touch(unit, at),
+            Hand::Unclip(at) => {
+                self.clipped = false;
+                self.touch(unit, at);
+            }
             Hand::Clip(at) => {
+                self.clipped = true;
                 self.touch(unit, at);
                 self.blame(Violation::ClippedHighVoltage, self.above_mains(unit, at));
             }
@@ -161,7 +169,7 @@ impl<'m> Watch<'m> {
         self.running = state;
         let steps = &self.machine.access.steps;
         let open = self.off.iter().any(|cover| steps.get(cover.index()).is_some_and(|step| step.closed_to_run));
-        self.blame(Violation::RunOpen, open);
+        self.blame(Violation::RunOpen, open && !self.clipped);
     }
 
     fn prove_dead(&mut self, unit: &Unit<'_>, work: &[TerminalId]) {

@@ -48,7 +48,8 @@ pub struct Visit {
     pub seed: u64,
     /// How it ended.
     pub end: End,
-    /// Right: the machine is sound and nothing dangerous is left in it, or what is left of what he was called for is
+    /// Right: everything shows as on a sound machine and no planted fault was missed (one that nothing asked for tells is
+    /// counted apart, in [`Self::planted`]), or what is left of what he was called for is
     /// all for those licensed and was named to them.
     pub right: bool,
     /// Minutes from arrival until the repair that cured was decided on; all minutes of a visit that was not right.
@@ -431,8 +432,9 @@ impl Visiting<'_, '_> {
         let planted = self.planted.map(|fault| self.judge_planted(fault, end));
         let called_for: Vec<FaultId> = left.iter().copied().filter(|fault| Some(*fault) != self.planted).collect();
         let right = match end {
-            End::Proved | End::Explained => sound && planted.is_none_or(|planted| !planted.end.handed_back()),
-            End::Referred => !left.is_empty() && called_for.iter().all(licensed),
+            End::Proved | End::Explained => sound && planted.is_none_or(|planted| planted.end != PlantedEnd::Missed),
+            // What a reading showed to be out of its limit and is handed on is no mistake, when the trouble itself is gone.
+            End::Referred => (!left.is_empty() || self.failing.is_some()) && called_for.iter().all(licensed),
             End::ReferredWith(repair) => {
                 let names = |fault: &FaultId| self.machine.faults[fault.index()].repair == repair;
                 left.iter().any(names) && called_for.iter().all(licensed)

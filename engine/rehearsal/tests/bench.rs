@@ -166,8 +166,9 @@ fn wrong_change_is_counted_and_its_minutes_are_on_the_way() {
     let visit = by_checklist(&["2:open"]);
     // The fuse reads sound, the element looks sound, the switch is changed for nothing, then it is given up.
     assert_eq!((visit.end, visit.right, visit.needless_parts, visit.callback), (End::Referred, false, 1, false));
-    // Isolate 10, lid 2, read 1, box 4, look 0.25, switch 5; box on 5, energise 20, run 1.5; refer, lid 3.
-    same(visit.minutes, 48.75 + REFER_MINUTES + 3.0);
+    // Isolate 10, lid 2, read 1, box 4, look 0.25, switch 5; box on 5, energise 20, run 1.5; refer; isolate 10, lid 3,
+    // energise 20.
+    same(visit.minutes, 48.75 + REFER_MINUTES + 10.0 + 3.0 + 20.0);
     same(visit.minutes_in_all, visit.minutes);
 }
 

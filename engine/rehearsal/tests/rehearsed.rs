@@ -125,11 +125,24 @@ fn report_has_its_keys_in_json() {
         "supply_and_proving_readings",
         "all_knowing_minutes",
         "confirming_minutes",
+        "minutes_over_all_knowing",
+        "minutes_over_confirming",
+        "completed_from_van",
+        "proved_dead",
+        "planted",
+        "planted_found",
+        "planted_handed_on",
+        "planted_not_decided",
+        "planted_untold",
+        "planted_missed",
+        "hands_judged",
+        "violations",
     ] {
         assert!(json[key].is_number(), "{key} in {json}");
     }
     for rival in ["value_of_information", "likeliest_part_first", "information", "information_per_minute"] {
         assert!(json["rivals"][rival]["minutes"].is_number() && json["rivals"][rival]["minutes_error"].is_number());
+        assert!(json["paired"][rival]["minutes_more"].is_number(), "{rival}");
     }
     assert!(json["calibration"]["brier"].is_number());
     assert_eq!(json["calibration"]["bins"].as_array().unwrap().len(), 10);

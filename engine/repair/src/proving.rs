@@ -62,8 +62,10 @@ pub fn judge_owed(predictor: &Predictor<'_>, owed: Owed, reading: &Reading, meas
         },
         Owed::Supply(_) => {
             let (low, high, _) = supply_check::limits(predictor, reading);
+            let (least, most) = bounds(predictor.meter(), reading.quantity, measured);
             match measured {
-                Measured::Value(volts) if volts < low || volts > high => Proved::Failed,
+                // Only what the meter's own error does not explain.
+                Measured::Value(_) if most < low || least > high => Proved::Failed,
                 Measured::Value(_) => Proved::Passed,
                 Measured::OverRange => Proved::NotDecided("the meter is over its range"),
             }

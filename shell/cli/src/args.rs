@@ -105,6 +105,12 @@ pub(crate) enum Command {
         /// On units that differ from the description in one thing: is it said before a wrong part is changed?
         #[arg(long)]
         misdescribed: bool,
+        /// File with the parts on the van, one part's id a line; without it what the machine's file calls stocked.
+        #[arg(long)]
+        van: Option<PathBuf>,
+        /// Share of calls with an unrelated dangerous fault planted, 0 to 1.
+        #[arg(long, default_value_t = 0.1)]
+        planted: f64,
     },
     /// Work through a call: asks, proposes, takes readings as typed, and goes on where it stopped.
     Call(Call),

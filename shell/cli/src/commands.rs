@@ -41,10 +41,12 @@ pub(crate) fn run(args: Args) -> Result<ExitCode, Failure> {
         Command::Teardown { machine, to } => teardown::run(&machine, &to, json),
         Command::Live { machine, isolated } => live::run(&machine, isolated, json),
         Command::Warmup(asked) => warmup::run(&asked, json),
-        Command::Rehearse { machine, calls, seed, misdescribed: true } => {
+        Command::Rehearse { machine, calls, seed, misdescribed: true, .. } => {
             rehearse::misdescribed(&machine, calls, seed, json)
         }
-        Command::Rehearse { machine, calls, seed, .. } => rehearse::run(&machine, calls, seed, json),
+        Command::Rehearse { machine, calls, seed, van, planted, .. } => {
+            rehearse::run(&machine, calls, seed, van.as_deref(), planted, json)
+        }
         Command::Call(asked) => call::run(&asked, &kit()?.meter, json),
         Command::Completions { shell } => completions::run(shell, json),
         Command::Man { dir } => man::run(dir.as_deref(), json),

@@ -2,12 +2,26 @@
 
 use crate::failure::Failure;
 use crate::{output, shelf};
+use rehearsal::{Settings, Van};
+use std::path::Path;
 use std::process::ExitCode;
 
-pub(crate) fn run(name: &str, calls: usize, seed: u64, as_json: bool) -> Result<ExitCode, Failure> {
+pub(crate) fn run(
+    name: &str,
+    calls: usize,
+    seed: u64,
+    van: Option<&Path>,
+    planted: f64,
+    as_json: bool,
+) -> Result<ExitCode, Failure> {
     let (machine, _) = shelf::load(name)?;
-    let report = rehearsal::rehearse(&machine, calls, seed, &rehearsal::Settings::default())
-        .map_err(|error| Failure::Input(error.to_string()))?;
+    if !(0.0..=1.0).contains(&planted) {
+        return Err(Failure::Input(format!("`{planted}` is no share; give a number from 0 to 1, such as 0.1")));
+    }
+    let van = van.map(|path| on_van(&machine, path)).transpose()?;
+    let settings = Settings { van, planted, ..Settings::default() };
+    let report =
+        rehearsal::rehearse(&machine, calls, seed, &settings).map_err(|error| Failure::Input(error.to_string()))?;
     if as_json {
         let value = serde_json::to_value(&report).map_err(|error| Failure::Bug(error.to_string()))?;
         output::json(&value);
@@ -30,4 +44,13 @@ pub(crate) fn misdescribed(name: &str, calls: usize, seed: u64, as_json: bool) -
         output::line(&report.table());
     }
     Ok(ExitCode::SUCCESS)
+}
+
+fn on_van(machine: &machine::Machine, path: &Path) -> Result<Van, Failure> {
+    let text = std::fs::read_to_string(path)
+        .map_err(|error| Failure::Input(format!("`{}` cannot be read: {error}", path.display())))?;
+    Van::read(machine, &text).map_err(|strange| {
+        let words: Vec<String> = strange.iter().map(|word| format!("`{word}`")).collect();
+        Failure::Input(format!("`{}` has no part {}; write one part's id a line", machine.id, words.join(", ")))
+    })
 }
