@@ -27,7 +27,7 @@ pub use report::{Gathered, Measures, Report, Rivals};
 pub use settings::Settings;
 pub use technician::{Event, Move, Technician};
 pub use trace::{Line, Trace};
-pub use visit::{Claim, End, Visit};
+pub use visit::{Claim, End, Visit, WORTH_STATING};
 
 use diagnosis::Belief;
 use machine::Machine;
@@ -131,6 +131,21 @@ pub fn gather(
     settings: &Settings,
     done: &mut dyn FnMut(usize),
 ) -> Result<Gathered, RehearsalError> {
+    gather_of(machine, calls, seed, settings, &Strategy::ALL, done)
+}
+
+/// The same with these technicians only.
+///
+/// # Errors
+/// As [`rehearse`].
+pub fn gather_of(
+    machine: &Machine,
+    calls: usize,
+    seed: u64,
+    settings: &Settings,
+    who: &[Strategy],
+    done: &mut dyn FnMut(usize),
+) -> Result<Gathered, RehearsalError> {
     let predictor = Predictor::new(machine, Meter::ordinary());
     let rehearsal = Rehearsal::new(&predictor, seed, settings.clone())?;
     let mut gathered = Gathered::new(&machine.id, seed);
@@ -139,7 +154,7 @@ pub fn gather(
         let called_for = case.called_for();
         gathered.all_knowing.push(all_knowing_minutes(&called_for, &settings.prices));
         gathered.confirming.push(confirming_minutes(&called_for, &settings.prices));
-        for strategy in Strategy::ALL {
+        for &strategy in who {
             if strategy != Strategy::Checklist || rehearsal.has_checklist() {
                 let visit = rehearsal.visit(&case, strategy)?;
                 gathered.visits.entry(strategy).or_default().push(visit);
@@ -199,8 +214,12 @@ impl<'p, 'm> Rehearsal<'p, 'm> {
         };
         let mut settings = settings;
         settings.draw.world = seed;
-        let prior = Belief::new(predictor, settings.assumptions.clone());
         let workshop = Workshop::new(machine);
+        if settings.weights_known {
+            let weights = (0..).map(FaultId).zip(workshop.disturbed(&settings.draw));
+            settings.assumptions.weights = weights.collect();
+        }
+        let prior = Belief::new(predictor, settings.assumptions.clone());
         let decisions = Strategy::ALL.into_iter().map(|strategy| (strategy, Decisions::default())).collect();
         Ok(Self { predictor, workshop, checklist, settings, seed, prior, decisions })
     }
