@@ -5,6 +5,7 @@
 #   make bench  every benchmark there is
 #   make rehearsal  docs/rehearsals.md and .svg: the tool and its rivals on the same hidden faults (CALLS=150 SEED=1 ROBUST=)
 #   make rehearsal-danger  docs/rehearsal-dangers.md: many calls by the tool for the danger counts alone (DANGER_CALLS=10000 SEED=1)
+#   make plan-large  the planner and its rivals on problems of 60 and more tests, into docs/benchmarks.md (PROBLEMS=1 RUNS=8 SEED=1)
 #   make same-bits  the engine's results natively and as WebAssembly, bit for bit (needs rustup and node)
 #   make fuzz   each fuzz target for a minute (needs a nightly compiler by rustup)
 #   make setup  only what the tests need
@@ -16,7 +17,7 @@ DEMO = call --demo
 ready = set -e; cargo="$$(scripts/setup.sh $(1))"; PATH="$$(dirname "$$cargo"):$$PATH"; export PATH
 step = echo "make: $(1)"
 
-.PHONY: help run test lint bench rehearsal rehearsal-danger same-bits fuzz setup
+.PHONY: help run test lint bench rehearsal rehearsal-danger plan-large same-bits fuzz setup
 
 help:
 	@sed -n 's/^#   //p' Makefile
@@ -60,6 +61,15 @@ rehearsal-danger:
 	$(call step,rehearsing $(DANGER_CALLS) calls for the danger counts); \
 	nice -n 5 cargo run --release --quiet --package rehearsal --example dangers -- docs/rehearsal-dangers.md \
 	  calls=$(DANGER_CALLS) seed=$(SEED) machines/dryer-timer-240.toml machines/range-control-240.toml
+
+# Problems in each block, and draws for each.
+PROBLEMS = 1
+RUNS = 8
+
+plan-large:
+	@$(call ready,run); \
+	$(call step,playing $(PROBLEMS) large problems a block); \
+	cargo run --release --quiet --package repair --example plan_large -- problems=$(PROBLEMS) runs=$(RUNS) seed=$(SEED) docs/benchmarks.md
 
 same-bits:
 	@$(call ready,run); \

@@ -4,7 +4,7 @@
 #![allow(clippy::print_stderr, reason = "an example tells how far it is")]
 
 use machine::Machine;
-use rehearsal::{Gathered, Measures, Report, Settings, Strategy, gather};
+use rehearsal::{Calibration, Gathered, Measures, Report, Settings, Strategy, gather, gather_of};
 use std::error::Error;
 use std::fmt::Write as _;
 
@@ -30,7 +30,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         let report = gathered.report();
         section(&mut text, machine, &report);
         if asked.robust {
-            robust(&mut text, machine, &asked, &report)?;
+            robust(&mut text, machine, &asked, &gathered)?;
         }
         panels.push((machine.id.clone(), gathered));
     }
@@ -68,6 +68,14 @@ fn play<'m>(
     Ok(gathered)
 }
 
+/// The tool alone: its rivals say nothing of what it loses.
+fn play_tool<'m>(machine: &'m Machine, asked: &Asked, settings: &Settings, what: &str) -> Result<Gathered<'m>, Box<dyn Error>> {
+    let mut tell = |done: usize| eprint!("\r{}{what}: {done} of {} calls", machine.id, asked.calls);
+    let gathered = gather_of(machine, asked.calls, asked.seed, settings, &[Strategy::Tool], &mut tell)?;
+    eprintln!();
+    Ok(gathered)
+}
+
 fn head(asked: &Asked) -> String {
     format!(
         "# Rehearsals\n\n\
@@ -91,7 +99,9 @@ fn head(asked: &Asked) -> String {
          one\n  reading, or looks at damage that shows, the cheapest of these; and he runs the machine after each repair but the \
          last.\n  It bounds whoever confirms before he changes. One who changes a part unconfirmed may go below it.\n\n\
          Calibration: at each repair that the tool decided on, the share of its suspects that this repair cures, against whether \
-         the\nunit had a fault that it cures (a new part that is bad itself counts as right).\n\n\
+         the\nunit had a fault that it cures (a new part that is bad itself counts as right); and before every step the share of \
+         the\nleading suspect, and of every suspect of 1 % or more, against whether it was the truth. Standard errors take each \
+         call as one draw.\n\n\
          ![Share of calls with the cure begun, over minutes](rehearsals.svg)\n",
         asked.calls, asked.seed, asked.settings.nodes, asked.settings.draw.prior_factor
     )
@@ -161,62 +171,86 @@ fn section(text: &mut String, machine: &Machine, report: &Report) {
     for line in report.dangers.lines(report.calls) {
         let _ = writeln!(text, "- {line}");
     }
-    let _ = write!(
-        text,
-        "\nBrier score: {:.4}.\n\n| claimed | decided | mean claim, % | so, % |\n|---|---:|---:|---:|\n",
-        report.calibration.brier
-    );
-    for bin in report.calibration.bins.iter().filter(|bin| bin.count > 0) {
-        let (from, claimed, cured) = (100.0 * bin.from, 100.0 * bin.claimed, 100.0 * bin.cured);
-        let _ = writeln!(text, "| {from:.0} to {:.0} % | {} | {claimed:.1} | {cured:.1} |", from + 10.0, bin.count);
+    for (name, told) in report.calibrations() {
+        calibrated(text, name, told);
     }
 }
 
-/// The same calls with something off: the weights exact for comparison, the minutes that the tool reckons with halved,
-/// the meter at 5 %.
-fn robust(text: &mut String, machine: &Machine, asked: &Asked, usual: &Report) -> Result<(), Box<dyn Error>> {
-    let mut exact = asked.settings.clone();
-    exact.draw.prior_factor = 1.0;
-    let mut meter = asked.settings.clone();
-    meter.draw.meter.accuracy = 0.05;
-    let mut minutes = asked.settings.clone();
-    minutes.believed_prices = Some(half_the_hands(&asked.settings));
-    text.push_str("\nThe tool with something off:\n\n| | right, % | needless for 100 | minutes to the start of the cure | Brier |\n|---|---:|---:|---:|---:|\n");
-    let mut line = |name: &str, report: &Report| {
-        let t = report.tool;
+fn calibrated(text: &mut String, name: &str, told: &Calibration) {
+    let _ = write!(
+        text,
+        "\nStated of {name}: Brier score {:.4} ± {:.4} = reliability {:.4} - resolution {:.4} + uncertainty {:.4} + within \
+         bins {:.4}.\n\n| stated | times | mean, % | so, % |\n|---|---:|---:|---:|\n",
+        told.brier, told.brier_error, told.reliability, told.resolution, told.uncertainty, told.within
+    );
+    for bin in told.bins.iter().filter(|bin| bin.count > 0) {
+        let [from, claimed, cured, error] = [bin.from, bin.claimed, bin.cured, bin.error].map(|share| 100.0 * share);
         let _ = writeln!(
             text,
-            "| {name} | {:.1} | {:.1} | {:.2} ± {:.2} | {:.4} |",
+            "| {from:.0} to {:.0} % | {} | {claimed:.1} | {cured:.1} ± {error:.1} |",
+            from + 10.0,
+            bin.count
+        );
+    }
+}
+
+/// The same calls with something off or put right: the weights known, the minutes that the tool reckons with halved and
+/// doubled, the meter at 5 %. What each loses against the first line is taken call by call.
+fn robust(text: &mut String, machine: &Machine, asked: &Asked, usual: &Gathered) -> Result<(), Box<dyn Error>> {
+    let mut known = asked.settings.clone();
+    known.weights_known = true;
+    let mut meter = asked.settings.clone();
+    meter.draw.meter.accuracy = 0.05;
+    let mut half = asked.settings.clone();
+    half.believed_prices = Some(times_the_hands(&asked.settings, 0.5));
+    let mut twice = asked.settings.clone();
+    twice.believed_prices = Some(times_the_hands(&asked.settings, 2.0));
+    text.push_str(
+        "\nThe tool with something off, on the same calls:\n\n| | right, % | needless for 100 | minutes to the start of the cure \
+         | lost by it, minutes | Brier, leading suspect |\n|---|---:|---:|---:|---:|---:|\n",
+    );
+    let right = play_tool(machine, asked, &known, ", weights known")?;
+    let mut line = |name: &str, gathered: &Gathered, against: &Gathered| {
+        let (report, lost) = (gathered.report(), gathered.lost_against(against));
+        let t = report.tool;
+        let told = &report.calibration_of_leading;
+        let _ = writeln!(
+            text,
+            "| {name} | {:.1} | {:.1} | {:.2} ± {:.2} | {:+.2} ± {:.2} | {:.4} ± {:.4} |",
             100.0 * t.first_visit_fix,
             t.needless_parts_per_100,
             t.minutes,
             t.minutes_error,
-            report.calibration.brier
+            lost.0,
+            lost.1,
+            told.brier,
+            told.brier_error
         );
     };
-    line("as above: weights off up to threefold", usual);
+    line("weights known exactly", &right, &right);
+    line("weights off up to threefold, as above (lost against the line before)", usual, &right);
     for (name, settings) in [
-        ("weights exact (other calls)", exact),
-        ("hands' minutes reckoned at half", minutes),
-        ("a meter of 5 %, taken for an ordinary one", meter),
+        ("and hands' minutes reckoned at half (lost against as above, here and below)", half),
+        ("and hands' minutes reckoned at double", twice),
+        ("and a meter of 5 %, taken for an ordinary one", meter),
     ] {
-        line(name, &play(machine, asked, &settings, &format!(", {name}"))?.report());
+        line(name, &play_tool(machine, asked, &settings, &format!(", {name}"))?, usual);
     }
     Ok(())
 }
 
-fn half_the_hands(settings: &Settings) -> repair::Prices {
+fn times_the_hands(settings: &Settings, times: f64) -> repair::Prices {
     let now = &settings.prices;
     repair::Prices {
-        reading: 0.5 * now.reading,
-        set_controls: 0.5 * now.set_controls,
-        lift_lead: 0.5 * now.lift_lead,
-        supply_reading: 0.5 * now.supply_reading,
-        clipped: 0.5 * now.clipped,
-        look: 0.5 * now.look,
-        isolate: 0.5 * now.isolate,
-        energise: 0.5 * now.energise,
-        explain: 0.5 * now.explain,
+        reading: times * now.reading,
+        set_controls: times * now.set_controls,
+        lift_lead: times * now.lift_lead,
+        supply_reading: times * now.supply_reading,
+        clipped: times * now.clipped,
+        look: times * now.look,
+        isolate: times * now.isolate,
+        energise: times * now.energise,
+        explain: times * now.explain,
         ..now.clone()
     }
 }

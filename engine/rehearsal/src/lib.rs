@@ -39,7 +39,7 @@ pub use settings::Settings;
 pub use technician::{Event, Move, Technician};
 pub use trace::{Line, Trace};
 pub use van::Van;
-pub use visit::{Claim, End, Visit};
+pub use visit::{Claim, End, Visit, WORTH_STATING};
 
 use diagnosis::Belief;
 use machine::Machine;
@@ -143,6 +143,21 @@ pub fn gather<'m>(
     settings: &Settings,
     done: &mut dyn FnMut(usize),
 ) -> Result<Gathered<'m>, RehearsalError> {
+    gather_of(machine, calls, seed, settings, &Strategy::ALL, done)
+}
+
+/// The same with these technicians only.
+///
+/// # Errors
+/// As [`rehearse`].
+pub fn gather_of<'m>(
+    machine: &'m Machine,
+    calls: usize,
+    seed: u64,
+    settings: &Settings,
+    who: &[Strategy],
+    done: &mut dyn FnMut(usize),
+) -> Result<Gathered<'m>, RehearsalError> {
     let predictor = Predictor::new(machine, Meter::ordinary());
     let rehearsal = Rehearsal::new(&predictor, seed, settings.clone())?;
     let van = settings.van.clone().unwrap_or_else(|| Van::as_described(machine));
@@ -152,7 +167,7 @@ pub fn gather<'m>(
         let called_for = case.called_for();
         gathered.all_knowing.push(all_knowing_minutes(&called_for, &settings.prices));
         gathered.confirming.push(confirming_minutes(&called_for, &settings.prices));
-        for strategy in Strategy::ALL {
+        for &strategy in who {
             if strategy != Strategy::Checklist || rehearsal.has_checklist() {
                 let visit = rehearsal.visit(&case, strategy)?;
                 gathered.visits.entry(strategy).or_default().push(visit);
@@ -212,8 +227,12 @@ impl<'p, 'm> Rehearsal<'p, 'm> {
         };
         let mut settings = settings;
         settings.draw.world = seed;
-        let prior = Belief::new(predictor, settings.assumptions.clone());
         let workshop = Workshop::new(machine);
+        if settings.weights_known {
+            let weights = (0..).map(FaultId).zip(workshop.disturbed(&settings.draw));
+            settings.assumptions.weights = weights.collect();
+        }
+        let prior = Belief::new(predictor, settings.assumptions.clone());
         let decisions = Strategy::ALL.into_iter().map(|strategy| (strategy, Decisions::default())).collect();
         Ok(Self { predictor, workshop, checklist, settings, seed, prior, decisions })
     }

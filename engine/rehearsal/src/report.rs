@@ -98,6 +98,10 @@ pub struct Report {
     pub confirming_minutes: f64,
     /// What the tool claimed of the repairs it decided on, against what was so.
     pub calibration: Calibration,
+    /// What the tool stated of its leading suspect before each step.
+    pub calibration_of_leading: Calibration,
+    /// What it stated of every suspect of a hundredth or more before each step.
+    pub calibration_of_suspects: Calibration,
     /// The tool's minutes over the checklist's, all calls.
     pub minutes_over_checklist: Option<f64>,
     /// The same over the calls that both did right.
@@ -139,6 +143,17 @@ impl<'m> Gathered<'m> {
         self.visits.get(&strategy).map_or(&[], Vec::as_slice)
     }
 
+    /// Gives what the tool lost here against another rehearsal of the same calls, minutes to the start of the cure: mean
+    /// over calls and its standard error.
+    #[must_use]
+    pub fn lost_against(&self, other: &Self) -> (f64, f64) {
+        let pairs = self.of(Strategy::Tool).iter().zip(other.of(Strategy::Tool));
+        let lost: Vec<f64> = pairs.map(|(here, there)| here.minutes - there.minutes).collect();
+        let (mean, count) = (mean(&lost), lost.len() as f64);
+        let squares: f64 = lost.iter().map(|l| (l - mean) * (l - mean)).sum();
+        (mean, if count > 1.0 { (squares / (count - 1.0) / count).sqrt() } else { 0.0 })
+    }
+
     /// Takes the means.
     #[must_use]
     pub fn report(&self) -> Report {
@@ -147,7 +162,11 @@ impl<'m> Gathered<'m> {
         let (ours, theirs) = (self.of(Strategy::Tool), self.of(Strategy::Checklist));
         let tool = measures(Strategy::Tool);
         let checklist = (!theirs.is_empty()).then(|| measures(Strategy::Checklist));
-        let claims: Vec<Claim> = ours.iter().flat_map(|visit| visit.claims.iter().copied()).collect();
+        let of = |claims: fn(&Visit) -> &Vec<Claim>| {
+            Calibration::of(&ours.iter().map(|visit| claims(visit).clone()).collect::<Vec<_>>())
+        };
+        let (calibration, calibration_of_leading) = (of(|visit| &visit.claims), of(|visit| &visit.leading));
+        let calibration_of_suspects = of(|visit| &visit.suspects);
         let calls = ours.len();
         let dangers = Dangers::of(self.machine, ours);
         let (all_knowing, confirming) = (mean(&self.all_knowing), mean(&self.confirming));
@@ -165,7 +184,9 @@ impl<'m> Gathered<'m> {
             minutes_over_all_knowing: over(all_knowing),
             minutes_over_confirming: over(confirming),
             dangers,
-            calibration: Calibration::of(&claims),
+            calibration,
+            calibration_of_leading,
+            calibration_of_suspects,
             minutes_over_checklist: checklist.map(|c| tool.minutes / c.minutes),
             minutes_over_checklist_where_both_right: (theirs > 0.0).then(|| ours / theirs),
             rivals: Rivals {
@@ -252,6 +273,16 @@ impl Report {
         all
     }
 
+    /// Gives what the tool stated, set against the truth, by name.
+    #[must_use]
+    pub fn calibrations(&self) -> [(&'static str, &Calibration); 3] {
+        [
+            ("the repairs decided on", &self.calibration),
+            ("the leading suspect before each step", &self.calibration_of_leading),
+            ("every suspect of 1 % or more before each step", &self.calibration_of_suspects),
+        ]
+    }
+
     /// Gives the measures as a table in plain text.
     #[must_use]
     pub fn table(&self) -> String {
@@ -289,15 +320,17 @@ impl Report {
                 paired.needless_more_per_100_error
             );
         }
-        let _ = write!(text, "\nBrier score of the repairs decided on: {:.4}.", self.calibration.brier);
-        for bin in self.calibration.bins.iter().filter(|bin| bin.count > 0) {
-            let (from, to) = (100.0 * bin.from, 100.0 * bin.from + 10.0);
-            let (claimed, cured) = (100.0 * bin.claimed, 100.0 * bin.cured);
-            let _ = write!(
-                text,
-                "\n  {from:3.0} to {to:3.0} %: {:4} decided, {claimed:5.1} % claimed, {cured:5.1} % so",
-                bin.count
-            );
+        for (name, told) in self.calibrations() {
+            let _ = write!(text, "\nBrier score of {name}: {:.4} ± {:.4}.", told.brier, told.brier_error);
+            for bin in told.bins.iter().filter(|bin| bin.count > 0) {
+                let (from, to) = (100.0 * bin.from, 100.0 * bin.from + 10.0);
+                let (claimed, cured) = (100.0 * bin.claimed, 100.0 * bin.cured);
+                let _ = write!(
+                    text,
+                    "\n  {from:3.0} to {to:3.0} %: {:4} stated, {claimed:5.1} % claimed, {cured:5.1} % so",
+                    bin.count
+                );
+            }
         }
         if let (Some(all), Some(both)) = (self.minutes_over_checklist, self.minutes_over_checklist_where_both_right) {
             let _ = write!(

@@ -21,6 +21,8 @@ pub struct Settings {
     pub believed_prices: Option<Prices>,
     /// What the tool assumes.
     pub assumptions: Assumptions,
+    /// Let whoever weighs a belief know the weights as they are in this world, for comparison.
+    pub weights_known: bool,
     /// States that the tool may expand for one decision.
     pub nodes: usize,
     /// Steps after which any technician refers the call.
@@ -45,6 +47,7 @@ impl Default for Settings {
             prices: Prices::default(),
             believed_prices: None,
             assumptions: Assumptions::default(),
+            weights_known: false,
             nodes: 2_000,
             most_steps: 60,
             read_off: 0.03,

@@ -6,7 +6,7 @@ mod tool;
 pub(crate) use flowchart::Flowchart;
 pub(crate) use tool::{Decisions, Policy, Tool};
 
-use diagnosis::Measured;
+use diagnosis::{Measured, Suspect};
 use machine::model::{FaultId, PartId, RepairId, StateId};
 use prediction::{Reading, Seen};
 use repair::plan::ProblemError;
@@ -80,6 +80,12 @@ pub trait Technician {
 
     /// Takes in what came of it.
     fn learn(&mut self, event: &Event);
+
+    /// Gives the suspects of at least this share with their shares, likeliest first; nothing for one whose shares are
+    /// not judged, or once he holds the job for done.
+    fn states(&mut self, _least: f64) -> Vec<(Suspect, f64)> {
+        Vec::new()
+    }
 
     /// Gives the share of his suspects that this repair cures, 0 to 1; `None` for one whose shares are not judged.
     fn claims(&mut self, _repair: RepairId) -> Option<f64> {

@@ -17,6 +17,7 @@ use crate::safety::{Violation, Watch};
 use crate::settings::Settings;
 use crate::technician::{Event, Move, Technician};
 use crate::trace::Trace;
+use diagnosis::Suspect;
 use machine::Machine;
 use machine::faults::RepairKind;
 use machine::model::{FaultId, RepairId, StateId};
@@ -78,14 +79,21 @@ pub struct Visit {
     pub probing_reasons: Vec<String>,
     /// Each repair decided on: what the technician claimed and what was so; none for one whose shares are not judged.
     pub claims: Vec<Claim>,
+    /// Before each step the leading suspect's share, and whether it was the truth then, the planted fault apart.
+    pub leading: Vec<Claim>,
+    /// Before each step the same of every suspect of [`WORTH_STATING`] or more.
+    pub suspects: Vec<Claim>,
 }
 
-/// What was claimed of a repair when it was decided on.
+/// Least share of a suspect that is judged: below it there are hundreds in every belief, and nearly none is ever so.
+pub const WORTH_STATING: f64 = 0.01;
+
+/// What was claimed of a repair or a suspect, and what was so.
 #[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
 pub struct Claim {
-    /// Share of the suspects that it cures, 0 to 1.
+    /// Share of the suspects that the repair cures, or of the one suspect, 0 to 1.
     pub share: f64,
-    /// The unit had a fault that it cures.
+    /// The unit had a fault that the repair cures; the suspect was the truth.
     pub cures: bool,
 }
 
@@ -117,6 +125,8 @@ pub(crate) fn make(
         steps: 0,
         seen: Vec::new(),
         claims: Vec::new(),
+        leading: Vec::new(),
+        suspects: Vec::new(),
         proved: BTreeMap::new(),
         failing: None,
         watch_for: Watch::of(machine),
@@ -184,6 +194,8 @@ struct Visiting<'a, 'm> {
     /// What was watched since the last repair.
     seen: Vec<Seen>,
     claims: Vec<Claim>,
+    leading: Vec<Claim>,
+    suspects: Vec<Claim>,
     /// What was decided by a reading since the last repair.
     proved: BTreeMap<Owed, Proved>,
     /// What failed since the last repair.
@@ -195,6 +207,7 @@ struct Visiting<'a, 'm> {
 impl Visiting<'_, '_> {
     fn go(&mut self) -> Result<End, ProblemError> {
         loop {
+            self.state();
             let next = if self.steps < self.settings.most_steps {
                 self.technician.next(&self.bench)?
             } else {
@@ -207,6 +220,16 @@ impl Visiting<'_, '_> {
             self.bench.open = self.ledger.open().clone();
             self.bench.isolated = self.ledger.isolated();
         }
+    }
+
+    /// Sets what the technician states of his suspects against the truth.
+    fn state(&mut self) {
+        let faults: Vec<FaultId> = self.unit.faults().into_iter().filter(|f| Some(*f) != self.planted).collect();
+        let truth = Suspect::of(&faults);
+        let judged = |(suspect, share): (Suspect, f64)| Claim { share: share.clamp(0.0, 1.0), cures: suspect == truth };
+        let stated: Vec<Claim> = self.technician.states(WORTH_STATING).into_iter().map(judged).collect();
+        self.leading.extend(stated.first());
+        self.suspects.extend(stated);
     }
 
     /// Does what was decided; gives the end if it is one.
@@ -470,6 +493,8 @@ impl Visiting<'_, '_> {
             violations: self.watch_for.violations().to_vec(),
             probing_reasons: self.watch_for.reasons().to_vec(),
             claims: self.claims,
+            leading: self.leading,
+            suspects: self.suspects,
         }
     }
 }

@@ -5,7 +5,9 @@
 
 use machine::Machine;
 use prediction::{Meter, Predictor};
-use rehearsal::{Checklist, Rehearsal, Settings, Strategy, all_knowing_minutes, confirming_minutes, rehearse};
+use rehearsal::{
+    Checklist, Rehearsal, Settings, Strategy, all_knowing_minutes, confirming_minutes, gather_of, rehearse,
+};
 
 fn bench_heater() -> Machine {
     machine::read(include_str!("bench-heater.toml")).machine.unwrap()
@@ -108,6 +110,29 @@ fn trace_tells_the_same_visit() {
     let (visit, trace) = rehearsal.trace(&case, Strategy::Tool).unwrap();
     assert_eq!(visit, rehearsal.visit(&case, Strategy::Tool).unwrap());
     assert!(!trace.lines.is_empty() && !trace.truth.is_empty());
+}
+
+#[test]
+fn every_step_states_beliefs_and_not_only_sure_ones() {
+    let report = rehearse(&bench_heater(), 24, 1, &quick()).unwrap();
+    let unsure = |told: &rehearsal::Calibration| told.bins[..9].iter().map(|bin| bin.count).sum::<usize>();
+    assert!(unsure(&report.calibration_of_leading) > 10, "{:?}", report.calibration_of_leading);
+    assert!(report.calibration_of_leading.count > report.calibration.count);
+    assert!(report.calibration_of_suspects.count > report.calibration_of_leading.count);
+    assert!(report.calibration_of_suspects.bins[0].count > 0, "{:?}", report.calibration_of_suspects);
+}
+
+#[test]
+fn weights_known_change_the_beliefs_and_not_the_calls() {
+    let machine = bench_heater();
+    let told = |weights_known| {
+        let settings = Settings { weights_known, ..quick() };
+        gather_of(&machine, 8, 2, &settings, &[Strategy::Tool], &mut |_| ()).unwrap()
+    };
+    let (usual, known) = (told(false), told(true));
+    assert_eq!(usual.all_knowing, known.all_knowing);
+    assert_ne!(usual.report().calibration_of_leading, known.report().calibration_of_leading);
+    assert_eq!(usual.lost_against(&usual), (0.0, 0.0));
 }
 
 #[test]

@@ -125,8 +125,9 @@ impl<'m> Workshop<'m> {
         faults.iter().all(cured_along) && (faults.len() < 2 || !self.unit(seed, settings, faults).sound())
     }
 
-    /// Gives the prior weights as they are in this world: each off by up to the factor.
-    pub(crate) fn disturbed(&self, settings: &DrawSettings) -> Vec<f64> {
+    /// Gives the prior weights as they are in this world: each off by up to the factor. For judging only.
+    #[must_use]
+    pub fn disturbed(&self, settings: &DrawSettings) -> Vec<f64> {
         let most = libm::log(settings.prior_factor.max(1.0));
         let faults = self.machine.faults.iter().zip(0..);
         faults

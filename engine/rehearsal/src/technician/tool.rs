@@ -6,7 +6,7 @@
 use super::{Event, Move, Technician};
 use crate::complaint::Complaint;
 use crate::settings::Settings;
-use diagnosis::{Belief, Evidence, words};
+use diagnosis::{Belief, Evidence, Suspect, words};
 use machine::model::{RepairId, StateId};
 use prediction::Quantity;
 use repair::compile::{Compiled, compile};
@@ -151,6 +151,14 @@ impl Technician for Tool<'_, '_, '_> {
             Event::Repaired(repair) => self.pending.push(Evidence::Repaired(*repair)),
             Event::Tried { .. } | Event::ProofFailed(_) | Event::ProofFails(_) => {}
         }
+    }
+
+    fn states(&mut self, least: f64) -> Vec<(Suspect, f64)> {
+        if self.policy != Policy::Advice || self.works {
+            return Vec::new();
+        }
+        let shares = self.weigh().shares().into_iter();
+        shares.take_while(|(_, share)| *share >= least).map(|(suspect, share)| (suspect.clone(), share)).collect()
     }
 
     fn claims(&mut self, repair: RepairId) -> Option<f64> {
