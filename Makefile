@@ -5,7 +5,7 @@
 #   make bench  every benchmark there is
 #   make rehearsal  docs/rehearsals.md and .svg: the tool and its rivals on the same hidden faults (CALLS=150 SEED=1 ROBUST=)
 #   make rehearsal-danger  docs/rehearsal-dangers.md: many calls by the tool for the danger counts alone (DANGER_CALLS=10000 SEED=1)
-#   make plan-large  the planner and its rivals on problems of 60 and more tests, into docs/benchmarks.md (PROBLEMS=1 RUNS=8 SEED=1)
+#   make plan-large  the planner and its rivals on problems of 60 and more tests, into docs/benchmarks.md (PROBLEMS=1 RUNS=16 SEED=1)
 #   make same-bits  the engine's results natively and as WebAssembly, bit for bit (needs rustup and node)
 #   make fuzz   each fuzz target for a minute (needs a nightly compiler by rustup)
 #   make setup  only what the tests need
@@ -64,7 +64,7 @@ rehearsal-danger:
 
 # Problems in each block, and draws for each.
 PROBLEMS = 1
-RUNS = 8
+RUNS = 16
 
 plan-large:
 	@$(call ready,run); \
