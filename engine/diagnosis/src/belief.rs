@@ -13,6 +13,10 @@ use prediction::{Predictor, Reading, Seen, Way};
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
+mod triples;
+
+pub use triples::{BEAM, Widened};
+
 /// Share below which a suspect is dropped after an update; a reading can raise a suspect against another by a few
 /// thousand times at most, so what is dropped stays below 1e-9 for the few readings of a call, and it is summed.
 pub const NEGLIGIBLE: f64 = 1e-15;
@@ -29,6 +33,8 @@ pub struct Belief<'p, 'm> {
     not_as_described: f64,
     evidence: Vec<Weighed>,
     dropped: f64,
+    /// Natural logarithm of the prior weight of all suspects times the likelihood of all the evidence.
+    log_all: f64,
 }
 
 /// A suspect with its weight and what the evidence says of the size of its faults and of what shows of them.
@@ -111,6 +117,13 @@ impl<'p, 'm> Belief<'p, 'm> {
     /// Starts with the prior.
     #[must_use]
     pub fn new(predictor: &'p Predictor<'m>, assumed: Assumptions) -> Self {
+        let mut belief = Self::unscaled(predictor, assumed);
+        belief.normalise();
+        belief
+    }
+
+    /// Starts with the prior weights as they are listed.
+    fn unscaled(predictor: &'p Predictor<'m>, assumed: Assumptions) -> Self {
         let weights: Vec<Weight> = suspects(predictor.machine(), &assumed)
             .into_iter()
             .filter(|(_, weight)| *weight > 0.0)
@@ -118,9 +131,8 @@ impl<'p, 'm> Belief<'p, 'm> {
             .collect();
         let single: f64 = weights.iter().filter(|w| w.suspect.0.len() == 1).map(|w| libm::exp(w.log)).sum();
         let not_as_described = libm::log((assumed.not_as_described * single).max(1e-300));
-        let mut belief = Self { predictor, assumed, weights, not_as_described, evidence: Vec::new(), dropped: 0.0 };
-        belief.normalise();
-        belief
+        let (evidence, dropped, log_all) = (Vec::new(), 0.0, 0.0);
+        Self { predictor, assumed, weights, not_as_described, evidence, dropped, log_all }
     }
 
     /// Gives the machine.
@@ -522,6 +534,7 @@ impl<'p, 'm> Belief<'p, 'm> {
             self.weights.iter().map(|w| libm::exp(w.log - most)).sum::<f64>() + libm::exp(self.not_as_described - most);
         let total = most + libm::log(sum);
         self.not_as_described -= total;
+        self.log_all += total;
         for weight in &mut self.weights {
             weight.log -= total;
         }

@@ -34,6 +34,8 @@ pub struct Provocation {
 
 /// Share below which a provocation is not worth saying.
 const WORTH_SAYING: f64 = 0.01;
+/// Share below which a suspect is not asked what hides of it.
+const WORTH_WEIGHING: f64 = 1e-4;
 
 /// Gives the tries that may bring out what hides now, the most promising first.
 ///
@@ -43,7 +45,7 @@ pub fn provocations(belief: &Belief<'_, '_>) -> Vec<Provocation> {
     let machine = belief.machine();
     let mut moved: BTreeMap<PartId, f64> = BTreeMap::new();
     let mut warmed = 0.0;
-    for (suspect, share) in belief.shares() {
+    for (suspect, share) in belief.shares().into_iter().take_while(|(_, share)| *share >= WORTH_WEIGHING) {
         let hidden = belief.phases(suspect).into_iter().filter(|phase| phase.shown != *suspect);
         for phase in hidden {
             let (mut by_warmth, mut by_hand) = (1.0, BTreeMap::new());

@@ -12,7 +12,7 @@ pub mod showing;
 pub mod suspects;
 pub mod words;
 
-pub use belief::Belief;
+pub use belief::{BEAM, Belief, Widened};
 pub use evidence::{Evidence, Measured};
 pub use showing::{Phase, Stirred};
 pub use suspects::{Assumptions, Suspect};

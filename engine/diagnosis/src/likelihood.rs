@@ -80,6 +80,24 @@ pub fn slipped(measured: Measured, quantity: Quantity, meter: &Meter) -> f64 {
     }
 }
 
+/// Gives what [`of_reading`] cannot pass for this figure, whatever is predicted.
+///
+/// A prediction above half of the figure is at least as wide as the meter is at half of it. One below is half of it or
+/// more away, and the density of a normal distribution at a distance d is greatest at a width of d.
+#[must_use]
+pub fn ceiling(measured: Measured, quantity: Quantity, meter: &Meter, slip: f64) -> f64 {
+    let slipped = slipped(measured, quantity, meter);
+    let Measured::Value(x) = measured else { return (1.0 - slip) + slip * slipped };
+    let width = |at: f64| {
+        let (own, floor) = (meter.half_width(quantity, at) / 2.0, meter.least(quantity) / 2.0);
+        (own * own + floor * floor).sqrt()
+    };
+    let away = x.abs() / 2.0;
+    let far = normal(away, 0.0, width(0.0).max(away));
+    let meant = normal(0.0, 0.0, width(away)).max(far).max(1.0 / GHOST_LOW).max(slipped);
+    (1.0 - slip) * meant + slip * slipped
+}
+
 fn broad(x: f64, near_nothing: f64, full: f64) -> f64 {
     0.25 * uniform(x, 0.0, near_nothing) + 0.75 / full
 }

@@ -367,7 +367,9 @@ impl<'m> Predictor<'m> {
                     let law = turned(element(self.machine, branch, case.setting, case.config), *degrees);
                     Moved::by(&law, tolerance(&branch.law) / 2.0)?
                 }
-                Some(fault) => fault_moved(fault, || element(self.machine, branch, case.setting, case.config))?,
+                Some(fault) => {
+                    fault_moved(fault, &branch.law, || element(self.machine, branch, case.setting, case.config))?
+                }
                 None => {
                     let share = tolerance(&branch.law) / 2.0;
                     if share <= 0.0 {
@@ -433,13 +435,17 @@ fn sets(effect: &Effect, branch: BranchId) -> bool {
 
 /// Gives the one-sigma move of a branch that a fault has set; a welded contact and an open are certain.
 ///
-/// A burnt joint of 3 ohm stands for all burnt joints: common practice, no source.
-fn fault_moved(effect: &Effect, sound: impl FnOnce() -> circuit::Law) -> Option<Moved> {
+/// A burnt joint of 3 ohm stands for all burnt joints: common practice, no source. What is moved is an impedance: that of
+/// a capacitor goes with one over its factor, so that half of the capacitance is twice the impedance and twice the move.
+fn fault_moved(effect: &Effect, law: &Law, sound: impl FnOnce() -> circuit::Law) -> Option<Moved> {
     match *effect {
         Effect::Ohms(_, ohms) if ohms > CERTAIN_OHMS => {
             Some(Moved::Ohms(Complex64::new(ohms * FAULT_OHMS_SPREAD, 0.0)))
         }
-        Effect::Scale(_, factor) => Moved::by(&sound(), factor * FAULT_SCALE_SPREAD),
+        Effect::Scale(_, factor) => {
+            let times = if matches!(law, Law::Capacitor { .. }) { 1.0 / factor } else { factor };
+            Moved::by(&sound(), times * FAULT_SCALE_SPREAD)
+        }
         _ => None,
     }
 }

@@ -58,6 +58,9 @@ pub(crate) enum Command {
         /// How many to print.
         #[arg(long, default_value_t = 12)]
         top: usize,
+        /// Faults that may be there at once; three are weighed unasked where one and two explain badly.
+        #[arg(long, value_name = "COUNT", value_parser = clap::value_parser!(u8).range(2..=3))]
+        faults: Option<u8>,
     },
     /// Propose the next step of a call.
     Next {

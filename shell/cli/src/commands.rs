@@ -33,7 +33,7 @@ pub(crate) fn run(args: Args) -> Result<ExitCode, Failure> {
         }
         Command::Measure(asked) => measure::run(&asked, &kit()?, json),
         Command::Symptoms { machine, faults } => symptoms::run(&machine, &faults, json),
-        Command::Suspects { callfile, top } => suspects::run(&callfile, &kit()?.meter, top, json),
+        Command::Suspects { callfile, top, faults } => suspects::run(&callfile, &kit()?.meter, (top, faults), json),
         Command::Next { callfile, nodes } => next::run(&callfile, &kit()?.meter, nodes, json),
         Command::Teardown { machine, to } => teardown::run(&machine, &to, json),
         Command::Live { machine, isolated } => live::run(&machine, isolated, json),

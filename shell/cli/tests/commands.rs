@@ -144,8 +144,21 @@ fn suspects_and_next_work_from_a_recorded_call() {
 }
 
 #[test]
-fn a_reading_that_nothing_explains_is_said_so() {
-    assert_eq!(json(&["suspects", &call_file("heater-of-470-ohm"), "--json"])["unexplained"], true);
+fn a_reading_that_nothing_explains_is_said_so_and_three_faults_are_weighed_unasked() {
+    let weighed = json(&["suspects", &call_file("heater-of-470-ohm"), "--json"]);
+    assert_eq!(weighed["unexplained"], true);
+    assert!(weighed["triples"]["weighed"].as_u64().unwrap() > 100, "{weighed}");
+    let two = json(&["suspects", &call_file("heater-of-470-ohm"), "--faults", "2", "--json"]);
+    assert_eq!((&two["unexplained"], &two["triples"]), (&Value::Bool(true), &Value::Null));
+    // Where two explain well, three are weighed only when asked for, and take next to nothing from the leader.
+    let (plain, asked) = (
+        json(&["suspects", &call_file("tumbles-but-cold"), "--json"]),
+        json(&["suspects", &call_file("tumbles-but-cold"), "--faults", "3", "--json"]),
+    );
+    assert_eq!(plain["triples"], Value::Null);
+    assert!(asked["triples"]["left_out_at_most"].as_f64().unwrap() <= 1.0);
+    let leader = |weighed: &Value| weighed["suspects"][0]["probability"].as_f64().unwrap();
+    assert!((leader(&plain) - leader(&asked)).abs() < 0.01);
 }
 
 #[test]

@@ -4,21 +4,49 @@ use crate::commands::callfile;
 use crate::failure::Failure;
 use crate::output;
 use diagnosis::intermittent::{provocations, standing};
-use diagnosis::{Belief, Suspect, reasons::reasons, words};
+use diagnosis::{BEAM, Belief, Suspect, Widened, reasons::reasons, words};
 use prediction::Meter;
 use serde_json::{Value, json};
 use std::path::Path;
 use std::process::ExitCode;
 
-pub(crate) fn run(path: &Path, meter: &Meter, top: usize, as_json: bool) -> Result<ExitCode, Failure> {
+/// Weighs the suspects; `faults` at once are weighed, three unasked where one and two explain badly.
+pub(crate) fn run(
+    path: &Path,
+    meter: &Meter,
+    (top, faults): (usize, Option<u8>),
+    as_json: bool,
+) -> Result<ExitCode, Failure> {
     callfile::with_belief(path, meter, |belief, _| {
+        let three = faults.map_or_else(|| belief.explains_badly(), |faults| faults == 3);
+        let wider = three.then(|| belief.with_triples(BEAM));
+        let (belief, widened) = wider.as_ref().map_or((belief, None), |(wider, widened)| (wider, Some(widened)));
         if as_json {
-            output::json(&in_json(belief, top));
-        } else {
-            print(belief, top);
+            let mut all = in_json(belief, top);
+            all["triples"] = widened.map_or(
+                Value::Null,
+                |widened| json!({ "weighed": widened.triples, "left_out_at_most": widened.left_out_at_most }),
+            );
+            output::json(&all);
+            return Ok(ExitCode::SUCCESS);
+        }
+        print(belief, top);
+        if let Some(widened) = widened {
+            let why = if faults.is_none() { "One and two faults explain it badly. " } else { "" };
+            output::line(&format!("{why}{}", in_words(*widened)));
         }
         Ok(ExitCode::SUCCESS)
     })
+}
+
+/// Says how many triples were weighed and what those left out could hold.
+fn in_words(widened: Widened) -> String {
+    let weighed = format!("Three faults at once were weighed too, {} sets of them", widened.triples);
+    if widened.left_out_at_most < 0.995 {
+        format!("{weighed}; the rest hold {:.1} % at most.", widened.left_out_at_most * 100.0)
+    } else {
+        format!("{weighed}; nothing bounds what the rest hold.")
+    }
 }
 
 fn print(belief: &Belief<'_, '_>, top: usize) {
