@@ -48,7 +48,7 @@ pub fn meters(text: &str) {
     assert!(read.meters.is_some() == read.diagnostics.is_empty(), "refused without a mistake, or the other way round");
     let Some(meters) = read.meters else { return };
     let meter = meters.together();
-    for quantity in [Quantity::Volts, Quantity::Ohms, Quantity::Amps] {
+    for quantity in [Quantity::Volts, Quantity::Ohms, Quantity::Amps, Quantity::Farads] {
         for value in [0.0, 1e-6, 1.0, 240.0, 1e9] {
             let width = meter.half_width(quantity, value);
             assert!(width.is_finite() && width >= 0.0, "{quantity:?} at {value}: {width}");

@@ -168,6 +168,7 @@ impl Found {
         [
             self.volts.is_some(),
             self.ohms.is_some(),
+            self.farads.is_some(),
             self.amps.is_some(),
             self.temperature.is_some(),
             self.look.is_some(),

@@ -145,6 +145,7 @@ impl<'m> Demo<'m> {
             Quantity::Volts => truth::Quantity::Volts,
             Quantity::Ohms => truth::Quantity::Ohms,
             Quantity::Amps => truth::Quantity::Amps,
+            Quantity::Farads => truth::Quantity::Farads,
         };
         let probe = match reading.probe {
             Probe::Across(a, b) => truth::Probe::Across(a, b),

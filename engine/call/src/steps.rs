@@ -28,6 +28,7 @@ pub fn id_of_reading(machine: &Machine, reading: &Reading, hands: Hands) -> Stri
     let word = match (reading.quantity, hands) {
         (Quantity::Ohms, _) => "ohms",
         (Quantity::Amps, _) => "amps",
+        (Quantity::Farads, _) => "farads",
         (Quantity::Volts, Hands::Supply) => "supply",
         (Quantity::Volts, _) => "volts",
     };
@@ -52,6 +53,7 @@ pub fn act_of(machine: &Machine, id: &str) -> Result<Option<Act>, UnknownName> {
         "explain" => Act::Explain,
         "refer" => Act::Refer,
         "ohms" => read(machine, Quantity::Ohms, Hands::Isolated, rest)?,
+        "farads" => read(machine, Quantity::Farads, Hands::Isolated, rest)?,
         "volts" => read(machine, Quantity::Volts, Hands::Clipped, rest)?,
         "supply" => read(machine, Quantity::Volts, Hands::Supply, rest)?,
         "amps" => read(machine, Quantity::Amps, Hands::Clipped, rest)?,

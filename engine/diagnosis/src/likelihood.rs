@@ -77,6 +77,11 @@ pub fn slipped(measured: Measured, quantity: Quantity, meter: &Meter) -> f64 {
         (Quantity::Volts, Measured::Value(x)) => broad(x, meter.volts_floor * 4.0, 300.0),
         (Quantity::Amps, Measured::Value(x)) => broad(x, meter.amps_floor * 4.0, 60.0),
         (Quantity::Volts | Quantity::Amps, Measured::OverRange) => 1e-3,
+        (Quantity::Farads, Measured::OverRange) => 0.3,
+        (Quantity::Farads, Measured::Value(x)) => {
+            let lowest = meter.least(Quantity::Farads);
+            0.7 / (x.abs().max(lowest) * libm::log(MOST_FARADS / lowest))
+        }
     }
 }
 
@@ -97,6 +102,9 @@ pub fn ceiling(measured: Measured, quantity: Quantity, meter: &Meter, slip: f64)
     let meant = normal(0.0, 0.0, width(away)).max(far).max(1.0 / GHOST_LOW).max(slipped);
     (1.0 - slip) * meant + slip * slipped
 }
+
+/// Most that a meter shows on capacitance, farads: common practice, no source.
+const MOST_FARADS: f64 = 1e-2;
 
 fn broad(x: f64, near_nothing: f64, full: f64) -> f64 {
     0.25 * uniform(x, 0.0, near_nothing) + 0.75 / full

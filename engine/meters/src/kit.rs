@@ -132,6 +132,9 @@ impl Meters {
             meter.amps = clamp.accuracy;
             meter.amps_floor = clamp.least_amps;
         }
+        if let Some(capacitance) = self.meters.iter().find_map(|own| own.capacitance.as_ref()) {
+            meter.farads = capacitance.accuracy;
+        }
         meter.continuity_ohms =
             self.meters.iter().find_map(|own| own.continuity.as_ref()).map(|buzzer| buzzer.threshold_ohms);
         meter.insulation = self

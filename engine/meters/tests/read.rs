@@ -32,6 +32,8 @@ fn a_van_s_meters_are_one_meter_together() {
     assert!((meter.half_width(Quantity::Ohms, 2400.0) - 23.6).abs() < 1e-9);
     // 2.0 % + 5 digits at 22.0 A: 0.44 A + 0.5 A.
     assert!((meter.half_width(Quantity::Amps, 22.0) - 0.94).abs() < 1e-9);
+    // 1.9 % + 2 digits at 20.0 uF, a digit being 0.1 uF with 1000 counts: 0.38 uF + 0.2 uF.
+    assert!(meter.takes(Quantity::Farads) && (meter.half_width(Quantity::Farads, 20e-6) - 0.58e-6).abs() < 1e-12);
     assert!(meter.lead_shown().abs() < 1e-12);
     assert_eq!(meter.sounds(Shown::Value { value: 24.0, phase_deg: 0.0, sigma: 0.0 }), Some(true));
     assert_eq!(meter.insulation.map(|of| (of.test_volts, of.limit_ohms)), Some((500.0, 1e9)));

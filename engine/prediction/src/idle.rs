@@ -305,7 +305,9 @@ impl Predictor<'_> {
             let laid =
                 base.as_ref().and_then(|base| Some(self.lay((base, graph(base)?), key, faults, &condition.lifted)));
             idle.both(&match laid {
-                Some(laid) => Still::of(&laid, Look::Meter { floating: !direct }, &across).idle(),
+                Some(laid) => {
+                    Still::of(&laid, Look::Meter { floating: !reading.quantity.isolated_only() }, &across).idle()
+                }
                 None => Idle(vec![false; machine.faults.len()]),
             });
         }

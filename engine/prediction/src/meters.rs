@@ -89,6 +89,8 @@ pub struct Meter {
     pub lead_ohms: f64,
     /// The leads are held together and zeroed before ohms are read.
     pub lead_zeroed: bool,
+    /// How far capacitance may be off.
+    pub farads: Accuracy,
     /// Smallest voltage that means anything, volts.
     pub volts_floor: f64,
     /// Smallest current that the clamp tells from none, amperes.
@@ -107,6 +109,8 @@ const LEFT_AFTER_ZERO: f64 = 0.25;
 ///
 /// Common practice, no source: ordinary inputs have 1 Mohm or more, low-impedance inputs some kilohms.
 pub const HIGH_INPUT_OHMS: f64 = 1e6;
+/// Capacitance between two leads of a meter, which it shows with nothing between them, farads: common practice, no source.
+const STRAY_FARADS: f64 = 1e-9;
 /// Reactance of the stray capacitance between wires that run side by side, ohms: 1 nF at 60 Hz, 1 / (2 pi 60 1e-9).
 ///
 /// Common practice, no source: some tens of picofarads a meter over some tens of meters.
@@ -127,6 +131,7 @@ impl Meter {
             volts: of(0.1),
             ohms: of(0.1),
             amps: of(0.01),
+            farads: Accuracy { share: 0.04, ..of(1e-9) },
             lead_ohms: 0.2,
             lead_zeroed: false,
             volts_floor: 0.5,
@@ -143,6 +148,7 @@ impl Meter {
             Quantity::Volts => self.functions.volts,
             Quantity::Ohms => self.functions.ohms,
             Quantity::Amps => self.functions.clamp,
+            Quantity::Farads => self.functions.capacitance,
         }
     }
 
@@ -153,6 +159,7 @@ impl Meter {
             Quantity::Volts => self.volts.half_width(value),
             Quantity::Ohms => self.ohms.half_width(value),
             Quantity::Amps => self.amps.half_width(value),
+            Quantity::Farads => self.farads.half_width(value),
         }
     }
 
@@ -164,6 +171,7 @@ impl Meter {
             Quantity::Ohms if self.lead_zeroed => LEFT_AFTER_ZERO * self.lead_ohms,
             Quantity::Ohms => self.lead_ohms,
             Quantity::Amps => self.amps_floor,
+            Quantity::Farads => STRAY_FARADS,
         }
     }
 

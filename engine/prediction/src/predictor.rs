@@ -222,6 +222,9 @@ impl<'m> Predictor<'m> {
             .at(&reading.condition, reading.quantity == Quantity::Ohms, (faults, size), &effects, |solution, case| {
                 match reading.probe {
                     Probe::Across(a, b) if reading.quantity == Quantity::Ohms => self.shown_ohms(a, b, case, solution),
+                    Probe::Across(a, b) if reading.quantity == Quantity::Farads => {
+                        self.shown_farads(a, b, case, solution)
+                    }
                     Probe::Across(a, b) => self.shown_volts(a, b, case, solution),
                     Probe::Around(branch) => self.shown_amps(branch, case, solution),
                 }
@@ -332,6 +335,34 @@ impl<'m> Predictor<'m> {
             _ => 0.0,
         });
         Shown::Value { value, phase_deg: 0.0, sigma: variance.sqrt() }
+    }
+
+    /// Shows the capacitance of what lies between two points, as long as it is more of a capacitor than of a resistor or a
+    /// coil; else the meter cannot charge it and shows over-range.
+    ///
+    /// *Approximate because* what lies in parallel is weighed at the supply's frequency, whatever the meter's own is.
+    fn shown_farads(&self, a: TerminalId, b: TerminalId, case: &Case<'_>, at: &Changed<'_>) -> Shown {
+        let (a, b) = (node_of(self.machine, a), node_of(self.machine, b));
+        let nothing = Shown::Value { value: 0.0, phase_deg: 0.0, sigma: 0.0 };
+        if !at.same_island(a, b) {
+            return nothing;
+        }
+        let Port::Tied { source_impedance, .. } = at.port(a, b) else { return nothing };
+        let admittance = source_impedance.inv();
+        if !admittance.is_finite() || admittance.im <= admittance.re.abs() {
+            return Shown::OverRange;
+        }
+        let omega = 2.0 * std::f64::consts::PI * self.machine.hertz;
+        let adjoint = at.port_adjoint(a, b);
+        let variance = self.variance(case, at, |branch, moved| match (&adjoint, moved) {
+            // d(1/Z) = -dZ / Z^2.
+            (Some(adjoint), Moved::Ohms(dz)) => {
+                let moved = adjoint.source_impedance_per_ohm(branch) * dz;
+                (-moved * admittance * admittance).im / omega
+            }
+            _ => 0.0,
+        });
+        Shown::Value { value: admittance.im / omega, phase_deg: 0.0, sigma: variance.sqrt() }
     }
 
     fn shown_volts(&self, a: TerminalId, b: TerminalId, case: &Case<'_>, at: &Changed<'_>) -> Shown {

@@ -13,16 +13,25 @@ pub enum Quantity {
     Ohms,
     /// Alternating current by clamp.
     Amps,
+    /// Capacitance, machine isolated and discharged.
+    Farads,
 }
 
 impl Quantity {
-    /// Gives the unit of its values: volt, ohm, ampere.
+    /// Says whether the meter is itself the source: the machine must be isolated.
+    #[must_use]
+    pub fn isolated_only(self) -> bool {
+        matches!(self, Self::Ohms | Self::Farads)
+    }
+
+    /// Gives the unit of its values: volt, ohm, ampere, farad.
     #[must_use]
     pub fn unit(self) -> Unit {
         match self {
             Self::Volts => Unit::Volt,
             Self::Ohms => Unit::Ohm,
             Self::Amps => Unit::Amp,
+            Self::Farads => Unit::Farad,
         }
     }
 }
@@ -120,6 +129,7 @@ impl Prediction {
                 let half = 2.0 * self.sigma(quantity, meter);
                 ((value - half).max(0.0), value + half)
             }
+            Shown::OverRange if quantity == Quantity::Farads => (f64::INFINITY, f64::INFINITY),
             Shown::OverRange => (meter.ohms_limit, f64::INFINITY),
             Shown::Ghost { highest } => (0.0, highest),
         }

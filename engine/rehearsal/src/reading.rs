@@ -11,6 +11,7 @@ pub(crate) fn take(unit: &mut Unit<'_>, reading: &Reading, settings: &Settings) 
         Quantity::Volts => truth::Quantity::Volts,
         Quantity::Ohms => truth::Quantity::Ohms,
         Quantity::Amps => truth::Quantity::Amps,
+        Quantity::Farads => truth::Quantity::Farads,
     };
     let probe = match reading.probe {
         Probe::Across(a, b) => truth::Probe::Across(a, b),
@@ -34,6 +35,7 @@ fn read_off(settings: &Settings, quantity: Quantity, value: f64) -> f64 {
         Quantity::Volts => 2.0 * meter.volts_floor,
         Quantity::Ohms => 0.5 * meter.lead_ohms,
         Quantity::Amps => meter.amps_floor,
+        Quantity::Farads => 1e-9,
     };
     // Where the two scales meet their steps are equal.
     let meet = floor / share;

@@ -111,6 +111,7 @@ fn read(machine: &Machine, reading: &Reading, hands: Hands) -> String {
         Quantity::Volts => "volts",
         Quantity::Ohms => "ohms",
         Quantity::Amps => "amps",
+        Quantity::Farads => "farads",
     };
     let how = match hands {
         Hands::Isolated => "isolated",

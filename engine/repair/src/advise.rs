@@ -285,6 +285,7 @@ fn function(reading: &Reading, meter: &Meter) -> &'static str {
         prediction::Quantity::Volts => "AC volts",
         prediction::Quantity::Ohms => "ohms",
         prediction::Quantity::Amps => "clamp, amperes",
+        prediction::Quantity::Farads => "capacitance",
     }
 }
 

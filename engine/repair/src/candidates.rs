@@ -6,7 +6,7 @@
 //! meters can be set to is offered. Any other pair can be had on request.
 
 use crate::bench::Bench;
-use machine::model::{BranchId, Law, Machine, PartId, PartKind, PlaceId, RepairId, Rule, StateId, TerminalId};
+use machine::model::{Branch, BranchId, Law, Machine, PartId, PartKind, PlaceId, RepairId, Rule, StateId, TerminalId};
 use prediction::{Condition, Meter, Probe, Quantity, Reading};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -53,6 +53,7 @@ pub fn candidates(machine: &Machine, bench: &Bench, meter: &Meter, suspected: &B
         }
     }
     acts.extend(lifted(machine, suspected, &settings));
+    acts.extend(capacitors(machine));
     acts.extend(supply(machine));
     acts.extend(clipped(machine, bench, suspected));
     acts.extend(clamped(machine, bench));
@@ -167,6 +168,25 @@ fn lifted(machine: &Machine, suspected: &BTreeSet<PartId>, settings: &[StateId])
         }
     }
     acts
+}
+
+/// Gives the capacitance of each capacitor with the leads of one of its terminals lifted, so that no winding is read.
+fn capacitors(machine: &Machine) -> Vec<Act> {
+    let of = |branch: &&Branch| {
+        machine.parts[branch.part.index()].kind == PartKind::Capacitor && matches!(branch.law, Law::Capacitor { .. })
+    };
+    let lifted = |branch: &Branch| {
+        let mut ends = [branch.from, branch.to].map(|end| machine.leads_at(end));
+        ends.sort_by_key(Vec::len);
+        ends.into_iter().find(|leads| !leads.is_empty()).unwrap_or_default()
+    };
+    let shown = machine.branches.iter().filter(of).filter(|branch| !machine.terminals[branch.to.index()].hidden);
+    shown
+        .map(|branch| {
+            let condition = Condition { lifted: lifted(branch), ..Condition::isolated(StateId(0)) };
+            read(Quantity::Farads, branch.from, branch.to, condition, Hands::Isolated)
+        })
+        .collect()
 }
 
 fn supply(machine: &Machine) -> Vec<Act> {

@@ -159,6 +159,7 @@ fn bounds(meter: &Meter, quantity: Quantity, measured: Measured) -> (f64, f64) {
         Quantity::Ohms => (value - own - 2.0 * meter.least(Quantity::Ohms), value + own),
         Quantity::Volts => (value - own - meter.volts_floor, value + own + meter.volts_floor),
         Quantity::Amps => (value - own - meter.amps_floor, value + own + meter.amps_floor),
+        Quantity::Farads => (value - own - meter.least(quantity), value + own),
     }
 }
 

@@ -1,5 +1,5 @@
 //! Only readings that the technician's own meters can take are proposed.
-#![allow(clippy::unwrap_used, reason = "a test may fail loudly")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test may fail loudly")]
 
 use diagnosis::{Assumptions, Belief, Evidence};
 use machine::model::{Machine, PartKind, StateId};
@@ -98,4 +98,30 @@ fn with_a_clamp_alone_the_advice_asks_for_no_volts_and_no_ohms() {
     assert!(!ordinary.is_empty() && !ordinary.contains(&Quantity::Amps), "{ordinary:?}");
     let clamp = advised(&machine, owning(false, false, true));
     assert!(clamp.iter().all(|quantity| *quantity == Quantity::Amps), "{clamp:?}");
+}
+
+#[test]
+fn a_capacitance_is_offered_across_capacitors_with_a_lead_lifted_only_where_a_meter_takes_it() {
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/../machine/tests/good/oven.toml");
+    let oven = machine::read(&std::fs::read_to_string(path).unwrap()).machine.unwrap();
+    assert!(!some(&offered(&oven, &Meter::ordinary()), Quantity::Farads));
+    let functions = Functions { capacitance: true, ..Meter::ordinary().functions };
+    let all = offered(&oven, &Meter { functions, ..Meter::ordinary() });
+    let farads: Vec<&Reading> = all.iter().filter(|reading| reading.quantity == Quantity::Farads).collect();
+    let capacitors = oven.parts.iter().filter(|part| part.kind == PartKind::Capacitor).count();
+    assert!(capacitors > 0 && farads.len() == capacitors, "{} of {capacitors}", farads.len());
+    for reading in farads {
+        let Probe::Across(a, b) = reading.probe else { panic!("a clamp tells no capacitance") };
+        assert_eq!(oven[oven[a].part].kind, PartKind::Capacitor);
+        assert_eq!(oven[a].part, oven[b].part);
+        assert!(!reading.condition.plugged && !reading.condition.lifted.is_empty());
+        // It tells a weak one from a sound one.
+        let weak = oven.faults.iter().position(|f| f.part == oven[a].part && f.id.ends_with(":weak")).unwrap();
+        let weak = [machine::model::FaultId(u16::try_from(weak).unwrap())];
+        let predictor = Predictor::new(&oven, Meter::ordinary());
+        let (meter, shown) = (predictor.meter(), |faults: &[_]| predictor.predict(reading, faults));
+        let (sound, weak) =
+            (shown(&[]).interval(Quantity::Farads, meter), shown(&weak).interval(Quantity::Farads, meter));
+        assert!(weak.1 < sound.0, "{weak:?} {sound:?}");
+    }
 }

@@ -18,6 +18,8 @@ pub enum Quantity {
     Ohms,
     /// Alternating current by clamp.
     Amps,
+    /// Capacitance; the machine must be unplugged, or over-range is all that shows.
+    Farads,
 }
 
 /// Where the meter is.
@@ -76,8 +78,8 @@ impl MeterKind {
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct OwnMeter {
     kind: MeterKind,
-    /// Factor of its error on volts, ohms, amperes: the same for every reading.
-    gains: [f64; 3],
+    /// Factor of its error on volts, ohms, amperes, farads: the same for every reading.
+    gains: [f64; 4],
     /// Shares of readings that slip; 0 for a meter without errors.
     wrong_terminal: f64,
     bad_contact: f64,
@@ -93,7 +95,7 @@ const GHOST: u64 = 13;
 impl OwnMeter {
     /// A meter that shows exactly what its kind would, its loading and usual leads included.
     pub(crate) fn exact(kind: MeterKind) -> Self {
-        Self { kind, gains: [1.0; 3], wrong_terminal: 0.0, bad_contact: 0.0, errs: false }
+        Self { kind, gains: [1.0; 4], wrong_terminal: 0.0, bad_contact: 0.0, errs: false }
     }
 
     /// Draws one technician's meter.
@@ -111,6 +113,7 @@ impl OwnMeter {
             Quantity::Volts => (self.gains[0], self.kind.volts_floor),
             Quantity::Ohms => (self.gains[1], 0.0),
             Quantity::Amps => (self.gains[2], self.kind.amps_floor),
+            Quantity::Farads => (self.gains[3], 0.0),
         };
         let noise =
             if self.errs { 0.002 * value.abs() * dice.normal(3.0) + 0.25 * floor * dice.normal(3.0) } else { 0.0 };
@@ -157,11 +160,12 @@ impl Unit<'_> {
         words.extend([READING, times]);
         let mut dice = Dice::of(self.seed(), &words);
         let taken = Taken { probe: self.slipped(probe, &mut dice), ..taken };
-        if quantity == Quantity::Ohms && (plugged || dice.chance(self.meter().bad_contact)) {
+        if matches!(quantity, Quantity::Ohms | Quantity::Farads) && (plugged || dice.chance(self.meter().bad_contact)) {
             return Shown::OverRange;
         }
         match (quantity, taken.probe) {
             (Quantity::Ohms, Probe::Across(a, b)) => self.ohms(a, b, &taken, &mut dice),
+            (Quantity::Farads, Probe::Across(a, b)) => self.farads(a, b, &taken, &mut dice),
             (Quantity::Volts, Probe::Across(a, b)) => self.volts(a, b, &taken, &mut dice),
             (Quantity::Amps, Probe::Around(branch)) => self.amps(branch, &taken, &mut dice),
             // A clamp between two points, or probes around a lead: the meter has nothing to show.
@@ -211,6 +215,32 @@ impl Unit<'_> {
             let volts = at.voltage(red, black).unwrap_or_default();
             let ohms = (volts / -at.current(own)).re.max(0.0) + leads;
             if ohms > meter.kind.ohms_limit { Shown::OverRange } else { meter.show(Quantity::Ohms, ohms, dice) }
+        })
+    }
+
+    /// The meter as an alternating source of one volt behind a thousand ohms, every other source dead: what it drives
+    /// through the two points tells the admittance between them, and its imaginary part the capacitance.
+    fn farads(&self, a: TerminalId, b: TerminalId, taken: &Taken<'_>, dice: &mut Dice) -> Shown {
+        let meter = *self.meter();
+        self.with_body(|body| {
+            let flags = body.flags_down();
+            let mut network = body.network(&stance(taken, false, &flags));
+            let (red, black) = (body.node(a), body.node(b));
+            let Ok(alone) = network.solve() else { return Shown::OverRange };
+            if !alone.same_island(red, black) {
+                return meter.show(Quantity::Farads, 0.0, dice);
+            }
+            let before = alone.voltage(red, black).unwrap_or_default();
+            let series = Complex64::new(1000.0, 0.0);
+            let own = network.add(red, black, Element::Source { emf: before + 1.0, series });
+            let Ok(at) = network.solve() else { return Shown::OverRange };
+            // By superposition: beside what stood there already, the current goes with the change of the voltage.
+            let admittance = -at.current(own) / (at.voltage(red, black).unwrap_or_default() - before);
+            if !admittance.is_finite() || admittance.im <= admittance.re.abs() {
+                return Shown::OverRange;
+            }
+            let omega = 2.0 * std::f64::consts::PI * body.machine.hertz;
+            meter.show(Quantity::Farads, admittance.im / omega, dice)
         })
     }
 
@@ -282,6 +312,7 @@ fn words(taken: &Taken<'_>) -> Vec<u64> {
         Quantity::Volts => 0,
         Quantity::Ohms => 1,
         Quantity::Amps => 2,
+        Quantity::Farads => 3,
     };
     let mut words = vec![quantity, kind, first, second, u64::from(taken.state.0), u64::from(taken.plugged)];
     words.extend(taken.lifted.iter().map(|lead| u64::from(lead.0)));

@@ -87,6 +87,7 @@ fn compare_reading(
         prediction::Quantity::Volts => Quantity::Volts,
         prediction::Quantity::Ohms => Quantity::Ohms,
         prediction::Quantity::Amps => Quantity::Amps,
+        prediction::Quantity::Farads => Quantity::Farads,
     };
     let probe = match reading.probe {
         prediction::Probe::Across(a, b) => Probe::Across(a, b),

@@ -41,7 +41,7 @@ fn asked(machine: &Machine, quantity: prediction::Quantity, dice: &mut Dice) -> 
     let across = prediction::Probe::Across(point(), point());
     let branch = BranchId(u16::try_from(dice.one_of(machine.branches.len()).unwrap()).unwrap());
     let (probe, condition) = match quantity {
-        prediction::Quantity::Ohms => (across, Condition::isolated(state)),
+        prediction::Quantity::Ohms | prediction::Quantity::Farads => (across, Condition::isolated(state)),
         prediction::Quantity::Volts => (across, Condition::running(state)),
         prediction::Quantity::Amps => (prediction::Probe::Around(branch), Condition::running(state)),
     };
@@ -74,6 +74,7 @@ fn drawn(workshop: &Workshop<'_>, reading: &Reading) -> (f64, f64) {
         prediction::Quantity::Volts => Quantity::Volts,
         prediction::Quantity::Ohms => Quantity::Ohms,
         prediction::Quantity::Amps => Quantity::Amps,
+        prediction::Quantity::Farads => Quantity::Farads,
     };
     let probe = match reading.probe {
         prediction::Probe::Across(a, b) => Probe::Across(a, b),

@@ -157,7 +157,7 @@ pub(crate) struct Verify {
 
 /// What to measure.
 #[derive(Debug, Parser)]
-#[command(group(ArgGroup::new("what").required(true).args(["volts", "ohms", "amps", "temperature"])))]
+#[command(group(ArgGroup::new("what").required(true).args(["volts", "ohms", "farads", "amps", "temperature"])))]
 pub(crate) struct Measure {
     /// Machine.
     pub(crate) machine: String,
@@ -179,6 +179,9 @@ pub(crate) struct Measure {
     /// Ohms between two terminals; the machine must be isolated.
     #[arg(long, num_args = 2, value_names = ["A", "B"], requires = "isolated")]
     pub(crate) ohms: Option<Vec<String>>,
+    /// Capacitance between two terminals; the machine must be isolated. Lift a lead, or what is in parallel is read too.
+    #[arg(long, num_args = 2, value_names = ["A", "B"], requires = "isolated")]
+    pub(crate) farads: Option<Vec<String>>,
     /// Amperes through a part.
     #[arg(long, value_name = "PART")]
     pub(crate) amps: Option<String>,

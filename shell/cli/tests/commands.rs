@@ -164,6 +164,21 @@ fn a_reading_that_nothing_explains_is_taken_again_then_said_so_and_three_faults_
 }
 
 #[test]
+fn a_capacitance_is_measured_on_the_isolated_machine_with_a_lead_lifted() {
+    let oven = concat!(env!("CARGO_MANIFEST_DIR"), "/../../engine/machine/tests/good/oven.toml");
+    let machine = machine::read(&std::fs::read_to_string(oven).unwrap()).machine.unwrap();
+    let capacitor = machine.parts.iter().find(|part| part.kind == machine::model::PartKind::Capacitor).unwrap();
+    let ends: Vec<&str> = capacitor.terminals.iter().map(|end| machine[*end].name.as_str()).collect();
+    let weak = format!("{}:weak", capacitor.id);
+    let asked = ["measure", oven, "--isolated", "--lift", ends[0], "--farads", ends[0], ends[1], "--fault", &weak];
+    let shown = json(&[&asked[..], &["--json"]].concat());
+    assert_eq!((&shown["unit"], &shown["owned"]), (&Value::from("F"), &Value::Bool(false)));
+    // Four tenths are left of a weak one.
+    let (value, low) = (shown["value"].as_f64().unwrap(), shown["low"].as_f64().unwrap());
+    assert!(value < 0.5 * low && value > 0.3 * low, "{shown}");
+}
+
+#[test]
 fn teardown_gives_the_way_in_and_back() {
     let plan = json(&["teardown", "dryer-timer-240", "--to", "heater", "--json"]);
     let (way_in, back) = (plan["way_in"].as_array().unwrap(), plan["way_back"].as_array().unwrap());

@@ -28,7 +28,7 @@ impl<'a> Names<'a> {
             self.complain(
                 "c004-one-thing",
                 span,
-                "an item of `found` says one thing: volts, ohms, amps, temperature, look, try, repaired, opinion, moved, warmed or again"
+                "an item of `found` says one thing: volts, ohms, amps, farads, temperature, look, try, repaired, opinion, moved, warmed or again"
                     .to_owned(),
                 "make an item of its own for each".to_owned(),
             );
@@ -84,10 +84,11 @@ impl<'a> Names<'a> {
         let (quantity, probe) = if let Some(part) = &found.amps {
             (Quantity::Amps, Probe::Around(self.branch(part)?))
         } else {
-            let (quantity, points) = match (&found.volts, &found.ohms) {
-                (Some(points), _) => (Quantity::Volts, points),
-                (None, Some(points)) => (Quantity::Ohms, points),
-                (None, None) => return None,
+            let (quantity, points) = match (&found.volts, &found.ohms, &found.farads) {
+                (Some(points), _, _) => (Quantity::Volts, points),
+                (None, Some(points), _) => (Quantity::Ohms, points),
+                (None, None, Some(points)) => (Quantity::Farads, points),
+                (None, None, None) => return None,
             };
             let [a, b] = points.get_ref().as_slice() else {
                 let message = "a reading is taken between two terminals".to_owned();
@@ -102,9 +103,9 @@ impl<'a> Names<'a> {
             let (a, b) = (self.terminal(a), self.terminal(b));
             (quantity, Probe::Across(a?, b?))
         };
-        let plugged = !found.isolated.unwrap_or(quantity == Quantity::Ohms);
-        if quantity == Quantity::Ohms && plugged {
-            let message = "ohms are read on the isolated machine only".to_owned();
+        let plugged = !found.isolated.unwrap_or(quantity.isolated_only());
+        if quantity.isolated_only() && plugged {
+            let message = "ohms and farads are read on the isolated machine only".to_owned();
             self.complain("c010-ohms-live", found.place(), message, "drop `isolated = false`".to_owned());
             return None;
         }
@@ -285,7 +286,7 @@ impl Found {
             &self.shows,
             &self.state,
         ];
-        let points = [&self.volts, &self.ohms];
+        let points = [&self.volts, &self.ohms, &self.farads];
         let spans = words.into_iter().flatten().map(toml::Spanned::span);
         let spans = spans.chain(points.into_iter().flatten().map(toml::Spanned::span));
         spans.min_by_key(|span| span.start).unwrap_or(0..0)

@@ -46,6 +46,7 @@ pub(super) struct Reported {
 pub(super) struct Found {
     pub(super) volts: Option<Spanned<Vec<Word>>>,
     pub(super) ohms: Option<Spanned<Vec<Word>>>,
+    pub(super) farads: Option<Spanned<Vec<Word>>>,
     pub(super) amps: Option<Word>,
     pub(super) temperature: Option<Word>,
     pub(super) after: Option<Spanned<f64>>,

@@ -13,6 +13,7 @@ use repair::{Act, Hands, supply_check};
 /// What the instrument is set to, in the book's words.
 pub(crate) mod function {
     pub(crate) const OHM: &str = "ohm";
+    pub(crate) const FARAD: &str = "capacitance";
     /// The insulation tester's ohms.
     pub(crate) const INSULATION: &str = "ohm_insulation";
     pub(crate) const VOLT: &str = "volt_ac";
@@ -149,6 +150,7 @@ pub(crate) fn reading_of(machine: &Machine, kept: &book::Reading) -> Option<(Rea
         function::OHM | function::INSULATION => "ohms",
         function::VOLT => "volts",
         function::AMP => "amps",
+        function::FARAD => "farads",
         function::SUPPLY => "supply",
         _ => return None,
     };
@@ -205,6 +207,7 @@ fn book_unit(unit: Unit) -> book::Unit {
 pub(crate) fn kept(machine: &Machine, reading: &Reading, hands: Hands, typed: &str, parsed: Parsed) -> book::Reading {
     let (name, function) = match (reading.quantity, hands) {
         (Quantity::Ohms, _) => ("multimeter", function::OHM),
+        (Quantity::Farads, _) => ("multimeter", function::FARAD),
         (Quantity::Amps, _) => ("clamp", function::AMP),
         (Quantity::Volts, Hands::Supply) => ("multimeter", function::SUPPLY),
         (Quantity::Volts, _) => ("multimeter", function::VOLT),

@@ -216,6 +216,7 @@ fn function(s: &Session<'_, '_>, quantity: Quantity) -> &'static str {
         Quantity::Volts => "AC volts",
         Quantity::Ohms => "Ohms",
         Quantity::Amps => "Amperes",
+        Quantity::Farads => "Capacitance",
     }
 }
 

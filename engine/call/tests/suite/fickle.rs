@@ -1,8 +1,8 @@
-//! A record that tells of a trouble that comes and goes.
+//! A record that tells of a trouble that comes and goes, and one with a capacitance.
 
 use call::callfile::read_callfile;
-use diagnosis::{Evidence, Stirred};
-use prediction::{Meter, Predictor};
+use diagnosis::{Evidence, Measured, Stirred};
+use prediction::{Meter, Predictor, Quantity};
 
 const DRYER: &str = include_str!("../../../../machines/dryer-timer-240.toml");
 
@@ -50,4 +50,22 @@ fn an_item_that_says_two_things_is_pointed_at() {
     let both = RECORD.replace("moved = \"R4\"", "moved = \"R4\"\nagain = true");
     let troubles = read_callfile(&machine, &both).unwrap_err();
     assert_eq!((troubles[0].code, troubles[0].line), ("c004-one-thing", 16));
+}
+
+#[test]
+fn a_capacitance_is_read_in_microfarads_on_the_isolated_machine() {
+    let oven = machine::read(include_str!("../../../machine/tests/good/oven.toml")).machine.unwrap();
+    let capacitor = oven.parts.iter().find(|part| part.kind == machine::model::PartKind::Capacitor).unwrap();
+    let ends: Vec<&str> = capacitor.terminals.iter().map(|end| oven[*end].name.as_str()).collect();
+    let (one, two) = (ends[0], ends[1]);
+    let record = |more: &str| {
+        format!(
+            "callwright-call = 1\nmachine = \"oven\"\n[[found]]\nfarads = [\"{one}\", \"{two}\"]\nlifted = [\"{one}\"]\nshows = \"8.1\"\n{more}"
+        )
+    };
+    let recorded = read_callfile(&oven, &record("")).unwrap();
+    let Evidence::Read { reading, measured: Measured::Value(farads) } = &recorded.evidence[0] else { panic!() };
+    assert!((farads - 8.1e-6).abs() < 1e-12 && reading.quantity == Quantity::Farads);
+    assert!(!reading.condition.plugged && !reading.condition.lifted.is_empty());
+    assert_eq!(read_callfile(&oven, &record("isolated = false\n")).unwrap_err()[0].code, "c010-ohms-live");
 }

@@ -102,6 +102,7 @@ pub(crate) fn unit(quantity: Quantity) -> &'static str {
         Quantity::Volts => "V",
         Quantity::Ohms => "ohm",
         Quantity::Amps => "A",
+        Quantity::Farads => "F",
     }
 }
 
@@ -123,9 +124,10 @@ fn reading(
         let branch = branch_of(machine, predictor, part, &condition, faults)?;
         return Ok(Reading { quantity: Quantity::Amps, probe: Probe::Around(branch), condition });
     }
-    let (quantity, points) = match (&asked.volts, &asked.ohms) {
-        (Some(points), _) => (Quantity::Volts, points),
-        (_, Some(points)) => (Quantity::Ohms, points),
+    let (quantity, points) = match (&asked.volts, &asked.ohms, &asked.farads) {
+        (Some(points), _, _) => (Quantity::Volts, points),
+        (_, Some(points), _) => (Quantity::Ohms, points),
+        (_, _, Some(points)) => (Quantity::Farads, points),
         _ => return Err(Failure::Bug("a reading without a quantity".to_owned())),
     };
     let [a, b] = points.as_slice() else { return Err(Failure::Bug("a reading without two points".to_owned())) };

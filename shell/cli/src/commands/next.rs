@@ -99,6 +99,7 @@ pub(crate) fn step(belief: &Belief<'_, '_>, advice: &Advice) -> Value {
 pub(crate) fn kind(act: &Act) -> &'static str {
     match act {
         Act::Read(reading, Hands::Isolated) if reading.quantity == prediction::Quantity::Ohms => "ohms",
+        Act::Read(reading, Hands::Isolated) if reading.quantity == prediction::Quantity::Farads => "farads",
         Act::Read(_, Hands::Supply) => "supply-volts",
         Act::Read(reading, _) if reading.quantity == prediction::Quantity::Amps => "clamp-amps",
         Act::Read(_, _) => "clipped-volts",
