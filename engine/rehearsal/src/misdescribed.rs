@@ -120,9 +120,9 @@ impl<'m> Rehearsal<'_, 'm> {
 
     fn listen(&self, case: &Case<'m>, policy: Policy) -> Result<Heard, RehearsalError> {
         let decisions = Decisions::default();
-        let tool = Tool::new(&self.prior, &case.complaint.all(), &self.settings, policy, &decisions);
+        let tool = Tool::new(&self.prior, &case.complaint, &self.settings, policy, &decisions);
         let mut listener = Listener { tool, heard: Heard::default() };
-        visit::make(case, &self.settings, &mut listener, None)?;
+        visit::make(case, self.prior.predictor(), &self.settings, &mut listener, None)?;
         Ok(listener.heard)
     }
 }
