@@ -346,7 +346,7 @@ impl<'p, 'm> Belief<'p, 'm> {
         let mut weights = std::mem::take(&mut self.weights);
         let mut known = BTreeMap::new();
         for weight in &mut weights {
-            weight.take(&self.likely(&item, &weight.suspect, &mut known));
+            weight.take(&self.likely(&item, &weight.suspect, self.evidence.len(), &mut known));
         }
         self.weights = weights;
         self.not_as_described += libm::log(self.likelihood_not_as_described(&item).max(1e-300));
@@ -358,7 +358,16 @@ impl<'p, 'm> Belief<'p, 'm> {
     #[must_use]
     pub fn likelihood(&self, item: &Evidence, suspect: &Suspect) -> f64 {
         let weight = Weight::new(self.predictor, suspect.clone(), 0.0, self.assumed.intermittents);
-        weight.expect(&self.likely(item, suspect, &mut BTreeMap::new()))
+        weight.expect(&self.likely(item, suspect, self.evidence.len(), &mut BTreeMap::new()))
+    }
+
+    /// Gives the likelihood that the item at this place of the evidence had under one suspect when it was taken in; one
+    /// where there is none. It differs from [`Self::likelihood`] for a run that was watched again later.
+    #[must_use]
+    pub fn likelihood_at(&self, place: usize, suspect: &Suspect) -> f64 {
+        let Some(weighed) = self.evidence.get(place) else { return 1.0 };
+        let weight = Weight::new(self.predictor, suspect.clone(), 0.0, self.assumed.intermittents);
+        weight.expect(&self.likely(&weighed.item, suspect, place, &mut BTreeMap::new()))
     }
 
     /// Gives the shares of a suspect's phases and sizes before any evidence.
@@ -426,18 +435,19 @@ impl<'p, 'm> Belief<'p, 'm> {
         }
     }
 
-    /// Gives the likelihood of an item for each phase of a suspect, or one for all; `known` remembers what was worked out
-    /// for no fault and for single ones.
+    /// Gives the likelihood of an item for each phase of a suspect, or one for all, where `before` items had been taken in;
+    /// `known` remembers what was worked out for no fault and for single ones.
     pub(crate) fn likely(
         &self,
         item: &Evidence,
         suspect: &Suspect,
+        before: usize,
         known: &mut BTreeMap<Option<FaultId>, Rc<[f64]>>,
     ) -> Vec<Rc<[f64]>> {
         match item {
             Evidence::Watched(_) | Evidence::Read { .. } | Evidence::Warmed { .. } => {
                 self.by_phase(suspect, &mut |faults| {
-                    let by_size = || self.by_size(item, &Suspect(faults.into())).into();
+                    let by_size = || self.by_size(item, &Suspect(faults.into()), before).into();
                     match faults {
                         [] => Rc::clone(known.entry(None).or_insert_with(by_size)),
                         [one] => Rc::clone(known.entry(Some(*one)).or_insert_with(by_size)),
@@ -451,7 +461,7 @@ impl<'p, 'm> Belief<'p, 'm> {
                 (0..fickle.count()).map(|phase| Rc::from([if *so { said(phase) } else { 1.0 - said(phase) }])).collect()
             }
             // The customer tells of what he saw when it showed, and a look sees damage whether or not it makes contact.
-            _ => vec![self.by_size(item, suspect).into()],
+            _ => vec![self.by_size(item, suspect, before).into()],
         }
     }
 
@@ -483,11 +493,11 @@ impl<'p, 'm> Belief<'p, 'm> {
     }
 
     /// Gives the likelihood of an item under one suspect for each size of its faults; one where it is the same for all.
-    fn by_size(&self, item: &Evidence, suspect: &Suspect) -> Vec<f64> {
+    fn by_size(&self, item: &Evidence, suspect: &Suspect, before: usize) -> Vec<f64> {
         match item {
             Evidence::Reported(seen) => self.of_report(*seen, suspect),
             Evidence::Answered(seen) => self.of_seen(*seen, suspect, self.assumed.wrong_report),
-            Evidence::Watched(seen) => self.of_seen(*seen, suspect, self.wrong_watch(*seen)),
+            Evidence::Watched(seen) => self.of_seen(*seen, suspect, self.wrong_watch(*seen, before)),
             Evidence::Read { reading, measured } => self.of_read(reading, *measured, suspect),
             Evidence::Warmed { reading, celsius } => {
                 let predicted = self.predictor.zone_temperatures(reading, &suspect.0);
@@ -537,8 +547,10 @@ impl<'p, 'm> Belief<'p, 'm> {
     }
 
     /// Gives the chance that a watched value is wrong: seeing the same again since the last repair tells next to nothing.
-    fn wrong_watch(&self, seen: Seen) -> f64 {
-        let since = &self.evidence[self.since_the_last_repair()..];
+    fn wrong_watch(&self, seen: Seen, before: usize) -> f64 {
+        let earlier = &self.evidence[..before];
+        let last_change = earlier.iter().rposition(|w| matches!(w.item, Evidence::Repaired(_)));
+        let since = &earlier[last_change.map_or(0, |index| index + 1)..];
         let again = since.iter().any(|w| w.item == Evidence::Watched(seen));
         if again { SEEN_AGAIN } else { self.assumed.wrong_watch }
     }

@@ -164,7 +164,7 @@ fn weigh(belief: &Belief<'_, '_>, evidence: &[Evidence], repair: Option<RepairId
     for item in evidence {
         let mut known = BTreeMap::new();
         for (items, (suspect, _)) in items.iter_mut().zip(&list) {
-            items.push(again.likely(item, suspect, &mut known));
+            items.push(again.likely(item, suspect, again.evidence().len(), &mut known));
         }
         unlike *= again.likelihood_not_as_described(item);
         again.take(item.clone());

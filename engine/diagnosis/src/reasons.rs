@@ -28,7 +28,7 @@ pub fn reasons(belief: &Belief<'_, '_>, suspect: &Suspect) -> Vec<Reason> {
         .enumerate()
         .skip(last_change)
         .map(|(item, weighed)| {
-            let log_ratio = libm::log(belief.likelihood(&weighed.item, suspect).max(1e-300)) - weighed.log_expected;
+            let log_ratio = libm::log(belief.likelihood_at(item, suspect).max(1e-300)) - weighed.log_expected;
             Reason { item, log_ratio, say: sentence(belief, &weighed.item, suspect, log_ratio) }
         })
         .filter(|reason| reason.log_ratio.abs() > 0.1)

@@ -25,12 +25,16 @@ fn repair_of(machine: &Machine, fault_id: &str) -> RepairId {
     machine.faults[fault(machine, fault_id).index()].repair
 }
 
-fn reported(machine: &Machine, state: &str, what: &str, value: &str) -> Evidence {
+fn seen(machine: &Machine, state: &str, what: &str, value: &str) -> Seen {
     let state = StateId(index(&machine.states, |s| s.id == state));
     let what = index(&machine.observations, |o| o.id == what);
     let values = &machine.observations[usize::from(what)].values;
     let value = u8::try_from(index(values, |v| v.id == value)).unwrap();
-    Evidence::Reported(Seen { state, what: ObservationId(what), value })
+    Seen { state, what: ObservationId(what), value }
+}
+
+fn reported(machine: &Machine, state: &str, what: &str, value: &str) -> Evidence {
+    Evidence::Reported(seen(machine, state, what, value))
 }
 
 fn ohms(machine: &Machine, a: &str, b: &str, measured: Measured) -> Evidence {
@@ -249,4 +253,19 @@ fn the_likelihood_of_what_a_meter_can_show_sums_to_one() {
             .sum();
         assert!((over + figures - 1.0).abs() < 1e-3, "{faults:?}: {over} + {figures}");
     }
+}
+
+#[test]
+fn what_was_watched_speaks_in_the_reasons_as_it_was_weighed() {
+    let machine = dryer();
+    let predictor = Predictor::new(&machine, Meter::ordinary());
+    let mut belief = Belief::new(&predictor, Assumptions::default());
+    let cold = seen(&machine, "heat", "heats", "none");
+    let open = Suspect::of(&[fault(&machine, "heater:open")]);
+    let before = belief.likelihood(&Evidence::Watched(cold), &open);
+    belief.take(Evidence::Watched(cold));
+    belief.take(Evidence::Watched(cold));
+    assert_eq!(belief.likelihood_at(0, &open).to_bits(), before.to_bits());
+    // Seen a second time in one run it tells next to nothing, and only then.
+    assert!(belief.likelihood_at(1, &open) < 0.7 * before, "{} {before}", belief.likelihood_at(1, &open));
 }

@@ -69,7 +69,12 @@ fn play<'m>(
 }
 
 /// The tool alone: its rivals say nothing of what it loses.
-fn play_tool<'m>(machine: &'m Machine, asked: &Asked, settings: &Settings, what: &str) -> Result<Gathered<'m>, Box<dyn Error>> {
+fn play_tool<'m>(
+    machine: &'m Machine,
+    asked: &Asked,
+    settings: &Settings,
+    what: &str,
+) -> Result<Gathered<'m>, Box<dyn Error>> {
     let mut tell = |done: usize| eprint!("\r{}{what}: {done} of {} calls", machine.id, asked.calls);
     let gathered = gather_of(machine, asked.calls, asked.seed, settings, &[Strategy::Tool], &mut tell)?;
     eprintln!();

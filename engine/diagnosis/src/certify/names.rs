@@ -85,6 +85,7 @@ fn read(machine: &Machine, reading: &Reading, measured: Measured) -> Result<Read
             prediction::Quantity::Volts => Quantity::Volts,
             prediction::Quantity::Ohms => Quantity::Ohms,
             prediction::Quantity::Amps => Quantity::Amps,
+            prediction::Quantity::Farads => return Err(NotCertified::OutOfReach("a capacitance")),
         },
         at,
         state: machine.states[reading.condition.state.index()].id.clone(),
