@@ -7,9 +7,9 @@
 use crate::hands::Hand;
 use machine::Machine;
 use machine::faults::RepairKind;
-use machine::model::{PartKind, PlaceId, RepairId, StateId, TerminalId};
+use machine::model::{PartId, PartKind, PlaceId, RepairId, StateId, TerminalId};
 use prediction::{Probe, Reading};
-use repair::candidates::places;
+use repair::candidates::{lifted_end, places};
 use repair::{Act, Hands, Prices};
 use std::collections::BTreeSet;
 use teardown::{Act as Cover, Open, Step, close_to_run, legal_order, minutes_to_close, plan_teardown, way_back};
@@ -301,19 +301,27 @@ fn touched(machine: &Machine, reading: &Reading) -> Vec<TerminalId> {
             vec![branch.from, branch.to]
         }
     };
-    all.extend(reading.condition.lifted.iter().map(|lead| machine.branches[lead.index()].from));
+    all.extend(reading.condition.lifted.iter().map(|&lead| lifted_end(machine, lead, reading.probe)));
     all.retain(|&terminal| terminal != machine.supply.earth && !machine.terminals[terminal.index()].hidden);
     all
 }
 
-/// Lists the conductors that hands come to in a repair: those of its parts, leads with both their ends.
+/// Lists the conductors that hands come to in a repair: those of its parts, of a lead the end where it is mended.
 fn handled(machine: &Machine, repair: RepairId) -> Vec<TerminalId> {
     let repair = &machine.repairs[repair.index()];
     let parts = std::iter::once(repair.part).chain(repair.together.iter().copied());
-    let mut all: Vec<TerminalId> = parts.flat_map(|part| machine.parts[part.index()].terminals.clone()).collect();
+    let at_hand = |id: PartId| {
+        let part = &machine.parts[id.index()];
+        let branches = machine.branches.iter().filter(move |branch| branch.part == id);
+        let ends = branches.flat_map(|branch| [branch.from, branch.to]).chain(part.terminals.iter().copied());
+        let lead = part.kind == PartKind::Lead;
+        ends.filter(move |at| !lead || machine.terminals[at.index()].place == part.place)
+    };
+    let mut all: Vec<TerminalId> = parts.flat_map(at_hand).collect();
     let of_machine = |terminal: &TerminalId| {
         let terminal = &machine.terminals[terminal.index()];
-        !terminal.hidden && !machine.parts[terminal.part.index()].installation
+        let part = &machine.parts[terminal.part.index()];
+        !terminal.hidden && (!part.installation || part.kind == PartKind::Cord)
     };
     all.retain(of_machine);
     all

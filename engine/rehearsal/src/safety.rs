@@ -200,9 +200,19 @@ impl<'m> Watch<'m> {
         let not_his = repair.kind == RepairKind::Refer || parts.iter().any(|&part| licensed(part));
         self.blame(Violation::NotLicensed, not_his);
         let ends = self.machine.branches.iter().filter(|branch| parts.contains(&branch.part));
-        let mut at: Vec<TerminalId> = ends.flat_map(|branch| [branch.from, branch.to]).collect();
+        let mut at: Vec<TerminalId> = ends
+            .flat_map(|branch| [branch.from, branch.to].map(|at| (at, branch.part)))
+            .filter(|&(at, part)| self.is_worked_at(at, part))
+            .map(|(at, _)| at)
+            .collect();
         at.retain(|&at| self.of_machine(at) && self.terminal(at).is_some_and(|terminal| !terminal.hidden));
         self.touch(unit, &at);
+    }
+
+    /// A lead is mended at the end where the description has it; a part is handled at all of its terminals.
+    fn is_worked_at(&self, at: TerminalId, part: PartId) -> bool {
+        let Some(part) = self.machine.parts.get(part.index()) else { return false };
+        part.kind != PartKind::Lead || self.terminal(at).is_some_and(|terminal| terminal.place == part.place)
     }
 
     fn cover(&mut self, unit: &Unit<'_>, cover: CoverId, off: bool) {

@@ -253,7 +253,8 @@ fn moved_by_hand(law: &Law) -> bool {
 }
 
 /// Gives the end at which a lead is lifted: where a probe goes too, if it ends there.
-fn lifted_end(machine: &Machine, lead: BranchId, probe: Probe) -> TerminalId {
+#[must_use]
+pub fn lifted_end(machine: &Machine, lead: BranchId, probe: Probe) -> TerminalId {
     let lead = &machine.branches[lead.index()];
     match probe {
         Probe::Across(a, b) if [a, b].contains(&lead.to) => lead.to,

@@ -13,7 +13,7 @@ comes_and_goes = true
 
 [[reported]]
 state = "heat"
-observe = "warmth"
+observe = "heats"
 value = "none"
 
 [[found]]
