@@ -4,6 +4,7 @@ mod call;
 mod callfile;
 mod check;
 mod completions;
+mod drawing;
 mod live;
 mod machines;
 mod man;
@@ -36,6 +37,7 @@ pub(crate) fn run(args: Args) -> Result<ExitCode, Failure> {
         Command::Suspects { callfile, top } => suspects::run(&callfile, &kit()?.meter, top, json),
         Command::Next { callfile, nodes } => next::run(&callfile, &kit()?.meter, nodes, json),
         Command::Teardown { machine, to } => teardown::run(&machine, &to, json),
+        Command::Drawing(asked) => drawing::run(&asked, &kit()?.meter, json),
         Command::Live { machine, isolated } => live::run(&machine, isolated, json),
         Command::Warmup(asked) => warmup::run(&asked, json),
         Command::Rehearse { machine, calls, seed } => rehearse::run(&machine, calls, seed, json),
