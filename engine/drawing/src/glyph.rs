@@ -132,7 +132,7 @@ fn plain_shape(kind: SymbolKind, closed: bool) -> Shape {
     match kind {
         SymbolKind::Heater => vec![line("M-14,-5 L14,-5 L14,5 L-14,5 Z"), line("M-7,-5 L-7,5 M0,-5 L0,5 M7,-5 L7,5")],
         SymbolKind::Fuse => fuse(),
-        SymbolKind::CutOff => [fuse(), theta(0.0, -10.0), vec![dashed("M0,-6 L0,-4")]].concat(),
+        SymbolKind::CutOff => [fuse(), vec![dashed("M0,-6 L0,-4")], theta(0.0, -10.0)].concat(),
         SymbolKind::Joint => vec![line("M-14,0 L-3,0 M3,0 L14,0"), line(&circle(0.0, 0.0, 3.0))],
         SymbolKind::Pin => vec![
             line("M-14,0 L-5,0 M6,0 L14,0 M1,-5 C7.6,-5 7.6,5 1,5"),

@@ -142,8 +142,12 @@ fn shade(out: &mut String, symbol: &Symbol) {
 
 fn draw_symbol(out: &mut String, symbol: &Symbol) {
     let _ = writeln!(out, "<g data-part=\"{}\">", escape(&symbol.part));
-    let current = if symbol.amps.is_some() { " c" } else { "" };
+    let mut current = if symbol.amps.is_some() { " c" } else { "" };
     for stroke in &symbol.strokes {
+        // Behind its link comes what moves a contact: no current there.
+        if stroke.dashed {
+            current = "";
+        }
         draw_stroke(out, stroke, current);
     }
     rect(out, "class=\"hit\"", symbol.bounds);

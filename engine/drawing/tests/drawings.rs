@@ -1,6 +1,7 @@
 //! What every drawing must hold to, over the shipped machines and over machines put together at random.
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
+#[path = "support/checker.rs"]
 mod support;
 
 use drawing::scene::{LabelOf, Point, Scene};
@@ -398,7 +399,11 @@ fn describe(kind: u8, id: &str, parts: &mut Vec<String>, set: &mut Vec<String>) 
 
 #[test]
 fn eighty_parts_in_a_plain_ladder_print_in_legible_size() {
-    let rung = |number: u8| Rung { kinds: vec![3, 5, 4, number % 2], from: 0, to: if number % 3 == 0 { 0 } else { 2 } };
+    let rung = |number: u8| Rung {
+        kinds: vec![3, 5, 4, number % 2],
+        from: 0,
+        to: if number.is_multiple_of(3) { 0 } else { 2 },
+    };
     let machine = machine::read(&text_of(&(0..20).map(rung).collect::<Vec<_>>(), true)).machine.unwrap();
     assert_eq!(machine.parts.iter().filter(|part| !part.installation && part.kind != PartKind::Lead).count(), 80);
     let points = least_points(&hold(&machine, &full(&machine)));

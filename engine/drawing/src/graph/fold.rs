@@ -35,12 +35,12 @@ fn ways(net: &Net, back: bool) -> Vec<Option<usize>> {
         let chain = &net.chains[chain];
         if back { (chain.to, chain.from) } else { (chain.from, chain.to) }
     };
-    for bar in 0..net.bars.len() {
+    for (bar, cost) in cost.iter_mut().enumerate() {
         let leads_on = (0..net.chains.len()).any(|chain| ends(chain).0 == bar);
         if !leads_on {
             // A dead end costs more than any way to a rail.
             let rail = matches!(net.bars[bar], super::Bar::Left(_) | super::Bar::Right(_));
-            cost[bar] = if rail { 0 } else { 100_000 };
+            *cost = if rail { 0 } else { 100_000 };
         }
     }
     for _ in 0..net.bars.len() {
