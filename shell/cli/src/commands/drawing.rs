@@ -97,12 +97,12 @@ fn show_state(machine: &Machine, state: StateId, faults: &[FaultId], meter: Mete
 fn is_closed(machine: &Machine, branch: BranchId, (state, config): (StateId, Config), faults: &[FaultId]) -> bool {
     let Law::Contact { rule, .. } = &machine[branch].law else { return false };
     let effects = faults.iter().flat_map(|fault| &machine[*fault].effects);
-    let forced = effects.filter_map(|effect| match effect {
+    let mut forced = effects.filter_map(|effect| match effect {
         Effect::Open(other) if *other == branch => Some(false),
         Effect::Ohms(other, _) if *other == branch => Some(true),
         _ => None,
     });
-    if let Some(closed) = forced.last() {
+    if let Some(closed) = forced.next_back() {
         return closed;
     }
     let state = &machine[state];
