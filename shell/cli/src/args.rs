@@ -90,6 +90,8 @@ pub(crate) enum Command {
         #[arg(long)]
         isolated: bool,
     },
+    /// Draw the machine as a ladder diagram: as SVG for the screen or a page, as a list in words, or with --json as a scene.
+    Drawing(Drawing),
     /// Reckon how long a zone takes to a temperature with the heat left on, from rest.
     Warmup(Warmup),
     /// Rehearse calls on units with hidden faults, beside a checklist and plain value of information.
@@ -191,6 +193,44 @@ pub(crate) struct Measure {
     /// Minutes after the start.
     #[arg(long, value_name = "MIN", requires = "temperature")]
     pub(crate) after: Option<f64>,
+}
+
+/// What to draw.
+#[derive(Debug, Parser)]
+#[command(group(ArgGroup::new("as").args(["svg", "text"])))]
+pub(crate) struct Drawing {
+    /// Machine.
+    pub(crate) machine: String,
+    /// State whose contacts, current and volts are shown; without it, contacts at rest.
+    #[arg(long)]
+    pub(crate) state: Option<String>,
+    /// Faults present.
+    #[arg(long = "fault", value_name = "PART:MODE", requires = "state")]
+    pub(crate) faults: Vec<String>,
+    /// Show what may be live, at worst, whatever is believed.
+    #[arg(long)]
+    pub(crate) live: bool,
+    /// Draw only the ways through these parts and fold the rest away.
+    #[arg(long, value_name = "PART", num_args = 1..)]
+    pub(crate) only: Vec<String>,
+    /// Write SVG to this file; without it, the list in words is printed.
+    #[arg(long, value_name = "FILE")]
+    pub(crate) svg: Option<PathBuf>,
+    /// Size of the SVG: one page of this paper, lying; without it, it fills the window.
+    #[arg(long, value_name = "PAPER", requires = "svg")]
+    pub(crate) paper: Option<PaperWord>,
+    /// Print the list in words (also the default).
+    #[arg(long)]
+    pub(crate) text: bool,
+}
+
+/// Paper that a drawing is printed on.
+#[derive(Clone, Copy, Debug, clap::ValueEnum)]
+pub(crate) enum PaperWord {
+    /// 297 by 210 mm.
+    A4,
+    /// 11 by 8.5 in.
+    Letter,
 }
 
 /// What warms up, and how.

@@ -5,6 +5,7 @@ mod callfile;
 mod certify;
 mod check;
 mod completions;
+mod drawing;
 mod live;
 mod machines;
 mod man;
@@ -39,6 +40,7 @@ pub(crate) fn run(args: Args) -> Result<ExitCode, Failure> {
         Command::Certify(asked) => certify::make(&asked, &kit()?.meter, json),
         Command::Verify(asked) => certify::verify(&asked, &kit()?.meter, json),
         Command::Teardown { machine, to } => teardown::run(&machine, &to, json),
+        Command::Drawing(asked) => drawing::run(&asked, &kit()?.meter, json),
         Command::Live { machine, isolated } => live::run(&machine, isolated, json),
         Command::Warmup(asked) => warmup::run(&asked, json),
         Command::Rehearse { machine, calls, seed, misdescribed: true, .. } => {
