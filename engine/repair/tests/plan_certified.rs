@@ -60,7 +60,7 @@ fn bound_stays_under_the_optimum_where_set_up_is_dear() {
 /// A small problem made hard on the bound: two faults at once, tests that are sure and may be repeated, cheap repairs.
 fn awkward(seed: u64) -> ProblemParts {
     let mut random = generate::Random::new(seed);
-    let mut parts = generate::small(seed, 4, if seed % 2 == 0 { 1.0 } else { 0.25 });
+    let mut parts = generate::small(seed, 4, if seed.is_multiple_of(2) { 1.0 } else { 0.25 });
     for (a, b) in [(0, 1), (2, 3)] {
         parts.hypotheses.push(Hypothesis { faults: vec![a, b], weight: random.between(0.1, 2.0) });
     }
@@ -108,7 +108,7 @@ fn bound_stays_under_the_optimum_midway_through_a_job() {
         for _ in 0..2 {
             let (_, action) = Exact::new(&problem).solve(&here).unwrap();
             let step = problem.step(&here, &action).unwrap();
-            let Some(next) = step.branches.into_iter().filter_map(|b| b.situation).last() else { break };
+            let Some(next) = step.branches.into_iter().filter_map(|b| b.situation).next_back() else { break };
             here = next;
             bracket(&problem, &here, &format!("midway through {seed}"));
         }
