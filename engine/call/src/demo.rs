@@ -5,7 +5,7 @@ use crate::ask::{About, Ask, Wants};
 use book::{Body, CallFact, Event};
 use machine::faults::RepairKind;
 use machine::model::{FaultId, Machine, Observed, StateId};
-use prediction::{Probe, Quantity, Reading};
+use prediction::Reading;
 use quantity::{Unit, show};
 use truth::{Dice, DrawSettings, Shown, Unit as Appliance, Workshop};
 
@@ -141,18 +141,7 @@ impl<'m> Demo<'m> {
     }
 
     fn read(&mut self, reading: &Reading) -> String {
-        let quantity = match reading.quantity {
-            Quantity::Volts => truth::Quantity::Volts,
-            Quantity::Ohms => truth::Quantity::Ohms,
-            Quantity::Amps => truth::Quantity::Amps,
-            Quantity::Farads => truth::Quantity::Farads,
-        };
-        let probe = match reading.probe {
-            Probe::Across(a, b) => truth::Probe::Across(a, b),
-            Probe::Around(branch) => truth::Probe::Around(branch),
-        };
-        let condition = &reading.condition;
-        let shown = self.appliance.read(quantity, probe, condition.state, condition.plugged, &condition.lifted);
+        let shown = rehearsal::shown(&mut self.appliance, reading);
         in_words(shown, reading.quantity.unit())
     }
 }

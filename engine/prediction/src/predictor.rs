@@ -10,7 +10,7 @@ use crate::observe::Way;
 use crate::reading::{Condition, Prediction, Probe, Quantity, Reading, Shown};
 use crate::settle::{CERTAIN_OHMS, Config, Settled, Size, Trail, effects_of, hold, magnitude, settle};
 use crate::thermometer::Temperatures;
-use crate::wiring::{Setting, changes, element, net, network, node_of, scaled_element, turned};
+use crate::wiring::{Setting, changes, closed, element, net, network, node_of, scaled_element, turned};
 use circuit::{Adjoint, Change, Changed, Port, Solved};
 use machine::faults::Effect;
 use machine::model::{BranchId, FaultId, Law, Machine, ObservationId, StateId, TerminalId, ZoneId};
@@ -109,6 +109,23 @@ impl<'m> Predictor<'m> {
     #[must_use]
     pub fn settle(&self, state: StateId, faults: &[FaultId]) -> Settled {
         self.settle_sized(state, faults, Size::DESCRIBED)
+    }
+
+    /// Lists the contacts that conduct where a state comes to rest: as their rules say, unless a fault holds one.
+    #[must_use]
+    pub fn closed_contacts(&self, state: StateId, faults: &[FaultId]) -> Vec<BranchId> {
+        let config = self.settle(state, faults).config;
+        let setting = self.setting((state, false, true, false, config));
+        let effects = effects_of(self.machine, faults, Size::DESCRIBED);
+        let contacts = (0..).map(BranchId).zip(&self.machine.branches).filter(|(id, branch)| {
+            let Law::Contact { rule, .. } = &branch.law else { return false };
+            match effects.iter().rev().find(|effect| sets(effect, *id)) {
+                Some(Effect::Open(_)) => false,
+                Some(_) => true,
+                None => closed(rule, &setting, config),
+            }
+        });
+        contacts.map(|(id, _)| id).collect()
     }
 
     /// Says where a state comes to rest with these faults of this size.

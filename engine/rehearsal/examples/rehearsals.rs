@@ -4,7 +4,7 @@
 #![allow(clippy::print_stderr, reason = "an example tells how far it is")]
 
 use machine::Machine;
-use rehearsal::{Calibration, Gathered, Measures, Report, Settings, Strategy, gather, gather_of};
+use rehearsal::{Calibration, Gathered, Measures, Report, Settings, Strategy, gather};
 use std::error::Error;
 use std::fmt::Write as _;
 
@@ -26,7 +26,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let mut text = head(&asked);
     let mut panels = Vec::new();
     for machine in &asked.machines {
-        let gathered = play(machine, &asked, &asked.settings, "")?;
+        let gathered = play(machine, &asked, &asked.settings, (&Strategy::ALL, ""))?;
         let report = gathered.report();
         section(&mut text, machine, &report);
         if asked.robust {
@@ -60,23 +60,10 @@ fn play<'m>(
     machine: &'m Machine,
     asked: &Asked,
     settings: &Settings,
-    what: &str,
+    (who, what): (&[Strategy], &str),
 ) -> Result<Gathered<'m>, Box<dyn Error>> {
     let mut tell = |done: usize| eprint!("\r{}{what}: {done} of {} calls", machine.id, asked.calls);
-    let gathered = gather(machine, asked.calls, asked.seed, settings, &mut tell)?;
-    eprintln!();
-    Ok(gathered)
-}
-
-/// The tool alone: its rivals say nothing of what it loses.
-fn play_tool<'m>(
-    machine: &'m Machine,
-    asked: &Asked,
-    settings: &Settings,
-    what: &str,
-) -> Result<Gathered<'m>, Box<dyn Error>> {
-    let mut tell = |done: usize| eprint!("\r{}{what}: {done} of {} calls", machine.id, asked.calls);
-    let gathered = gather_of(machine, asked.calls, asked.seed, settings, &[Strategy::Tool], &mut tell)?;
+    let gathered = gather(machine, asked.calls, asked.seed, settings, who, &mut tell)?;
     eprintln!();
     Ok(gathered)
 }
@@ -214,7 +201,9 @@ fn robust(text: &mut String, machine: &Machine, asked: &Asked, usual: &Gathered)
         "\nThe tool with something off, on the same calls:\n\n| | right, % | needless for 100 | minutes to the start of the cure \
          | lost by it, minutes | Brier, leading suspect |\n|---|---:|---:|---:|---:|---:|\n",
     );
-    let right = play_tool(machine, asked, &known, ", weights known")?;
+    // The tool alone: its rivals say nothing of what it loses.
+    let alone = [Strategy::Tool];
+    let right = play(machine, asked, &known, (&alone, ", weights known"))?;
     let mut line = |name: &str, gathered: &Gathered, against: &Gathered| {
         let (report, lost) = (gathered.report(), gathered.lost_against(against));
         let t = report.tool;
@@ -239,7 +228,7 @@ fn robust(text: &mut String, machine: &Machine, asked: &Asked, usual: &Gathered)
         ("and hands' minutes reckoned at double", twice),
         ("and a meter of 5 %, taken for an ordinary one", meter),
     ] {
-        line(name, &play_tool(machine, asked, &settings, &format!(", {name}"))?, usual);
+        line(name, &play(machine, asked, &settings, (&alone, &format!(", {name}")))?, usual);
     }
     Ok(())
 }

@@ -33,6 +33,7 @@ pub use knowing::{all_knowing_minutes, confirming_minutes};
 pub use misdescribed::{Misdescribed, Said, misdescribed};
 pub use paired::Paired;
 pub use planted::{Planted, PlantedEnd, ToldBy, told_by};
+pub use reading::shown;
 pub use report::{Gathered, Measures, PairedRivals, Report, Rivals};
 pub use safety::{Violation, Watch};
 pub use settings::Settings;
@@ -129,28 +130,14 @@ impl From<ProblemError> for RehearsalError {
 /// # Errors
 /// A shipped checklist that does not fit the machine, or a problem that cannot be planned.
 pub fn rehearse(machine: &Machine, calls: usize, seed: u64, settings: &Settings) -> Result<Report, RehearsalError> {
-    Ok(gather(machine, calls, seed, settings, &mut |_| ())?.report())
+    Ok(gather(machine, calls, seed, settings, &Strategy::ALL, &mut |_| ())?.report())
 }
 
-/// Rehearses so many calls and gives every visit; `done` is told how many calls are through.
+/// Rehearses so many calls with these technicians and gives every visit; `done` is told how many calls are through.
 ///
 /// # Errors
 /// As [`rehearse`].
 pub fn gather<'m>(
-    machine: &'m Machine,
-    calls: usize,
-    seed: u64,
-    settings: &Settings,
-    done: &mut dyn FnMut(usize),
-) -> Result<Gathered<'m>, RehearsalError> {
-    gather_of(machine, calls, seed, settings, &Strategy::ALL, done)
-}
-
-/// The same with these technicians only.
-///
-/// # Errors
-/// As [`rehearse`].
-pub fn gather_of<'m>(
     machine: &'m Machine,
     calls: usize,
     seed: u64,

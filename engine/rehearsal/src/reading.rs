@@ -5,8 +5,8 @@ use diagnosis::Measured;
 use prediction::{Probe, Quantity, Reading};
 use truth::Unit;
 
-/// Takes a reading with the unit's own meter and reads the figure off.
-pub(crate) fn take(unit: &mut Unit<'_>, reading: &Reading, settings: &Settings) -> Measured {
+/// Takes a reading with the unit's own meter and gives what it shows.
+pub fn shown(unit: &mut Unit<'_>, reading: &Reading) -> truth::Shown {
     let quantity = match reading.quantity {
         Quantity::Volts => truth::Quantity::Volts,
         Quantity::Ohms => truth::Quantity::Ohms,
@@ -18,7 +18,12 @@ pub(crate) fn take(unit: &mut Unit<'_>, reading: &Reading, settings: &Settings) 
         Probe::Around(branch) => truth::Probe::Around(branch),
     };
     let condition = &reading.condition;
-    match unit.read(quantity, probe, condition.state, condition.plugged, &condition.lifted) {
+    unit.read(quantity, probe, condition.state, condition.plugged, &condition.lifted)
+}
+
+/// Takes a reading with the unit's own meter and reads the figure off.
+pub(crate) fn take(unit: &mut Unit<'_>, reading: &Reading, settings: &Settings) -> Measured {
+    match shown(unit, reading) {
         truth::Shown::Value(value) => Measured::Value(read_off(settings, reading.quantity, value)),
         truth::Shown::OverRange => Measured::OverRange,
     }

@@ -5,9 +5,7 @@
 
 use machine::Machine;
 use prediction::{Meter, Predictor};
-use rehearsal::{
-    Checklist, Rehearsal, Settings, Strategy, all_knowing_minutes, confirming_minutes, gather_of, rehearse,
-};
+use rehearsal::{Checklist, Rehearsal, Settings, Strategy, all_knowing_minutes, confirming_minutes, gather, rehearse};
 
 fn bench_heater() -> Machine {
     machine::read(include_str!("bench-heater.toml")).machine.unwrap()
@@ -129,7 +127,7 @@ fn weights_known_change_the_beliefs_and_not_the_calls() {
     let machine = bench_heater();
     let told = |weights_known| {
         let settings = Settings { weights_known, ..quick() };
-        gather_of(&machine, 8, 2, &settings, &[Strategy::Tool], &mut |_| ()).unwrap()
+        gather(&machine, 8, 2, &settings, &[Strategy::Tool], &mut |_| ()).unwrap()
     };
     let (usual, known) = (told(false), told(true));
     assert_eq!(usual.all_knowing, known.all_knowing);

@@ -10,7 +10,7 @@ use diagnosis::likelihood::meant;
 use diagnosis::{Belief, Evidence, Measured};
 use machine::Machine;
 use machine::faults::{Effect, RepairKind};
-use machine::model::{FaultId, PartId, PartKind, RepairId, StateId, TerminalId};
+use machine::model::{Branch, BranchId, FaultId, PartId, PartKind, RepairId, StateId, TerminalId};
 use prediction::{Condition, Predictor, Probe, Quantity, Reading, Shown};
 use teardown::plan_teardown;
 
@@ -83,13 +83,32 @@ fn ends(machine: &Machine, fault: FaultId) -> Vec<(TerminalId, TerminalId)> {
     let effects = machine.faults[fault.index()].effects.iter();
     let ends = effects.filter_map(|effect| match *effect {
         Effect::Open(branch) | Effect::Ohms(branch, _) | Effect::Scale(branch, _) => {
-            let branch = &machine.branches[branch.index()];
-            Some((branch.from, branch.to))
+            let Branch { from, to, .. } = machine.branches[branch.index()];
+            Some((outward(machine, branch, from), outward(machine, branch, to)))
         }
         Effect::Bridge(a, b, _) => Some((a, b)),
         Effect::Hold(..) | Effect::Stops(_) | Effect::Turn(..) => None,
     });
     ends.collect()
+}
+
+/// Gives the end of a part that a probe can reach from one end of a branch: a point inside is passed along the only other
+/// branch of the part there, such as the rest of a heater beyond where it may touch the frame.
+fn outward(machine: &Machine, mut branch: BranchId, mut end: TerminalId) -> TerminalId {
+    // Each step goes on to another branch; the count only makes sure that the loop ends.
+    for _ in 0..machine.branches.len() {
+        if !machine.terminals[end.index()].hidden {
+            break;
+        }
+        let part = machine.branches[branch.index()].part;
+        let mut beyond = (0..)
+            .map(BranchId)
+            .zip(&machine.branches)
+            .filter(|(id, other)| *id != branch && other.part == part && (other.from == end || other.to == end));
+        let (Some((next, other)), None) = (beyond.next(), beyond.next()) else { break };
+        (branch, end) = (next, if other.from == end { other.to } else { other.from });
+    }
+    end
 }
 
 /// Lists the isolated readings across what the fault changes that would tell it from a sound part.

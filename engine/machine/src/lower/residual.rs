@@ -3,10 +3,11 @@
 //! The device sits in the panel behind the breaker and takes the legs and the neutral through its core, not the ground
 //! conductor: what comes back by earth is missing in the sum of its poles' currents.
 
+use super::supply::of_installation;
 use super::{Draft, Usual};
 use crate::diagnostic::{CHOOSE_ONE, SUPPLY_MISMATCH, UNKNOWN_NAME};
 use crate::faults::{Effect, RepairKind};
-use crate::model::{BranchId, FlagId, FlagRule, Law, Part, PartId, PartKind, PlaceId, Residual, Rule, TerminalId};
+use crate::model::{BranchId, FlagId, FlagRule, Law, PartId, PartKind, PlaceId, Residual, Rule, TerminalId};
 use crate::raw::{self, BranchLeak};
 use crate::reader::list_words;
 
@@ -30,7 +31,8 @@ pub(crate) fn lower(
 ) -> (Vec<TerminalId>, TerminalId, Option<Residual>) {
     let file = draft.file;
     let Some(raw) = &file.supply.residual else { return (legs, neutral, None) };
-    let part = draft.add_part(device(place), &(0..0));
+    let device = of_installation("residual", PartKind::Breaker, "residual-current device", place);
+    let part = draft.add_part(device, &(0..0));
     let flag = FlagId(draft.next_id(draft.flags.len()));
     let mut poles = Vec::new();
     let mut pole = |draft: &mut Draft<'_, '_, '_>, letter: &str, feed: TerminalId| {
@@ -51,22 +53,6 @@ pub(crate) fn lower(
         leak_behind(draft, part, (number, leak), &loads, neutral);
     }
     (loads, neutral_load, Some(Residual { part, flag, poles, amps }))
-}
-
-fn device(place: PlaceId) -> Part {
-    Part {
-        id: "residual".to_owned(),
-        kind: PartKind::Breaker,
-        name: "residual-current device".to_owned(),
-        terminals: Vec::new(),
-        positions: Vec::new(),
-        driven_by: Vec::new(),
-        color: None,
-        note: None,
-        place,
-        installation: true,
-        line: 0,
-    }
 }
 
 /// Adds what something else leaks behind the device, from its load side to true earth.

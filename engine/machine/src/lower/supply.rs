@@ -159,28 +159,30 @@ fn check_pair(draft: &mut Draft<'_, '_, '_>) {
     }
 }
 
+/// Makes a part of the house's side, which no line of the file describes.
+pub(super) fn of_installation(id: &str, kind: PartKind, name: &str, place: PlaceId) -> Part {
+    Part {
+        id: id.to_owned(),
+        kind,
+        name: name.to_owned(),
+        terminals: Vec::new(),
+        positions: Vec::new(),
+        driven_by: Vec::new(),
+        color: None,
+        note: None,
+        place,
+        installation: true,
+        line: 0,
+    }
+}
+
 fn add_parts(draft: &mut Draft<'_, '_, '_>) -> Parts {
     let raw = &draft.file.supply;
     let panel_place = draft.place(&raw.panel_place);
     let slot_place = draft.place(&raw.receptacle_place);
     let block_place = draft.place(&raw.block_place);
     let plugged = raw.receptacle.is_some();
-    let mut add = |id: &str, kind, name: &str, place| {
-        let part = Part {
-            id: id.to_owned(),
-            kind,
-            name: name.to_owned(),
-            terminals: Vec::new(),
-            positions: Vec::new(),
-            driven_by: Vec::new(),
-            color: None,
-            note: None,
-            place,
-            installation: true,
-            line: 0,
-        };
-        draft.add_part(part, &(0..0))
-    };
+    let mut add = |id: &str, kind, name: &str, place| draft.add_part(of_installation(id, kind, name, place), &(0..0));
     Parts {
         house: add("house", PartKind::House, "house supply", panel_place),
         breaker: add("breaker", PartKind::Breaker, "breaker", panel_place),

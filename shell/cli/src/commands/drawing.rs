@@ -6,9 +6,8 @@ use crate::{output, shelf};
 use danger::{Energy, LiveMap};
 use drawing::svg::{Paper, svg};
 use drawing::{Layers, Question, Volts};
-use machine::faults::Effect;
-use machine::model::{BranchId, FaultId, Law, Machine, PartId, Rule, StateId, TerminalId};
-use prediction::{Condition, Config, Meter, Predictor, Probe, Quantity, Reading, Shown};
+use machine::model::{BranchId, FaultId, Machine, PartId, StateId, TerminalId};
+use prediction::{Condition, Meter, Predictor, Probe, Quantity, Reading, Shown};
 use std::path::Path;
 use std::process::ExitCode;
 
@@ -63,12 +62,11 @@ fn terminals(machine: &Machine) -> impl Iterator<Item = TerminalId> + '_ {
 /// Adds what a state does: contacts, amperes, volts to neutral.
 fn show_state(machine: &Machine, state: StateId, faults: &[FaultId], meter: Meter, layers: &mut Layers) {
     let predictor = Predictor::new(machine, meter);
-    let config = predictor.settle(state, faults).config;
     layers.state = Some(machine[state].say.clone());
     let said = |fault: &FaultId| format!("{}, {}", machine[machine[*fault].part].name, machine[*fault].say);
     layers.faults = faults.iter().map(said).collect();
     let branches = || (0..).map(BranchId).zip(&machine.branches).map(|(id, _)| id);
-    layers.closed = Some(branches().filter(|branch| is_closed(machine, *branch, (state, config), faults)).collect());
+    layers.closed = Some(predictor.closed_contacts(state, faults));
     let shown = |quantity: Quantity, probe: Probe| {
         let reading = Reading { quantity, probe, condition: Condition::running(state) };
         predictor.predict(&reading, faults).shown
@@ -90,31 +88,5 @@ fn show_state(machine: &Machine, state: StateId, faults: &[FaultId], meter: Mete
             Shown::OverRange => continue,
         };
         layers.volts.push((terminal, volts));
-    }
-}
-
-/// Says whether a contact is closed in a settled state: as its rule says, unless a fault holds it open or closed.
-fn is_closed(machine: &Machine, branch: BranchId, (state, config): (StateId, Config), faults: &[FaultId]) -> bool {
-    let Law::Contact { rule, .. } = &machine[branch].law else { return false };
-    let effects = faults.iter().flat_map(|fault| &machine[*fault].effects);
-    let mut forced = effects.filter_map(|effect| match effect {
-        Effect::Open(other) if *other == branch => Some(false),
-        Effect::Ohms(other, _) if *other == branch => Some(true),
-        _ => None,
-    });
-    if let Some(closed) = forced.next_back() {
-        return closed;
-    }
-    let state = &machine[state];
-    match rule {
-        Rule::Position { part, closed_in } => {
-            state.positions.iter().any(|(of, position)| of == part && closed_in.contains(position))
-        }
-        Rule::Temperature { zone, trips_c, closed_cold, .. } => {
-            let celsius = state.temperatures_c.get(zone.index()).copied().unwrap_or(f64::NEG_INFINITY);
-            (celsius < *trips_c) == *closed_cold
-        }
-        Rule::Flag { flag, inverted } => config.stands(*flag) != *inverted,
-        Rule::Always => true,
     }
 }

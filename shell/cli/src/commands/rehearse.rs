@@ -3,6 +3,7 @@
 use crate::failure::Failure;
 use crate::{output, shelf};
 use rehearsal::{Settings, Van};
+use serde::Serialize;
 use std::path::Path;
 use std::process::ExitCode;
 
@@ -22,26 +23,22 @@ pub(crate) fn run(
     let settings = Settings { van, planted, ..Settings::default() };
     let report =
         rehearsal::rehearse(&machine, calls, seed, &settings).map_err(|error| Failure::Input(error.to_string()))?;
-    if as_json {
-        let value = serde_json::to_value(&report).map_err(|error| Failure::Bug(error.to_string()))?;
-        output::json(&value);
-    } else {
-        output::line(&report.table());
-    }
-    Ok(ExitCode::SUCCESS)
+    tell(&report, &report.table(), as_json)
 }
 
 /// Rehearses as many calls on units that are not as described as on units that are.
 pub(crate) fn misdescribed(name: &str, calls: usize, seed: u64, as_json: bool) -> Result<ExitCode, Failure> {
     let (machine, _) = shelf::load(name)?;
-    let settings = rehearsal::Settings::default();
-    let report = rehearsal::misdescribed(&machine, calls, seed, &settings, &mut |_| {})
+    let report = rehearsal::misdescribed(&machine, calls, seed, &Settings::default(), &mut |_| {})
         .map_err(|error| Failure::Input(error.to_string()))?;
+    tell(&report, &report.table(), as_json)
+}
+
+fn tell(report: &impl Serialize, table: &str, as_json: bool) -> Result<ExitCode, Failure> {
     if as_json {
-        let value = serde_json::to_value(&report).map_err(|error| Failure::Bug(error.to_string()))?;
-        output::json(&value);
+        output::json(&serde_json::to_value(report).map_err(|error| Failure::Bug(error.to_string()))?);
     } else {
-        output::line(&report.table());
+        output::line(table);
     }
     Ok(ExitCode::SUCCESS)
 }
