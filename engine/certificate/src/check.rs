@@ -5,6 +5,9 @@
 //! cures, P over those it cures in part, O over all others and a machine that is not as described. From below S and P are
 //! bounded by the supports alone; from above P and O by every rival: named items by a fresh solve, every other item by the
 //! most it can be with any suspect whatever.
+//!
+//! What acting now costs more than the best plan: where the repair cures alone, every plan that ends with a cure pays for it
+//! and its check, so nothing; elsewhere at most what it costs for nothing, since the best plan can still be followed after it.
 
 use crate::data::{Assumed, Certificate, Given};
 use crate::likelihood::Model;
@@ -20,6 +23,8 @@ pub struct Checked {
     pub needed_at_least: f64,
     /// Share that the repair cures alone, at least, as the bounds bear it.
     pub alone_at_least: f64,
+    /// What acting now costs more than the best plan, at most, as expected, minutes.
+    pub minutes_lost_at_most: f64,
     /// Rivals of no or one fault that were solved afresh, each held to its bound.
     pub singles_solved: usize,
     /// Rivals of two faults that were solved afresh, each held to its bound.
@@ -101,10 +106,14 @@ pub fn check(machine: &Machine, agreed: &Given, certificate: &Certificate) -> Re
     let [cured, partly, other] = ledger.sums;
     let needed = held / (held + other + unlike);
     let alone = cured / (cured + partly + other + unlike);
-    bears("the share that needs the repair", needed, certificate.claim.needed_at_least)?;
-    bears("the share that the repair cures alone", alone, certificate.claim.alone_at_least)?;
+    let minutes_lost_at_most = (1.0 - alone) * certificate.given.minutes_if_wrong;
+    let claim = &certificate.claim;
+    at_least("the share that needs the repair", claim.needed_at_least, needed)?;
+    at_least("the share that the repair cures alone", claim.alone_at_least, alone)?;
+    at_most("the minutes lost at most", claim.minutes_lost_at_most, minutes_lost_at_most)?;
     let [singles_solved, pairs_solved] = solved;
-    Ok(Checked { needed_at_least: needed, alone_at_least: alone, singles_solved, pairs_solved, by_weight })
+    let (needed_at_least, alone_at_least) = (needed, alone);
+    Ok(Checked { needed_at_least, alone_at_least, minutes_lost_at_most, singles_solved, pairs_solved, by_weight })
 }
 
 /// What the repair does for a suspect.
@@ -222,8 +231,14 @@ fn hold(holds: bool, names: &[String], says: f64, found: f64) -> Result<(), Refu
     if holds { Ok(()) } else { Err(Refused::Bound { suspect: shown(names), says, found }) }
 }
 
-fn bears(what: &'static str, found: f64, says: f64) -> Result<(), Refused> {
-    if found >= says - ROUNDING { Ok(()) } else { Err(Refused::Claim { what, says, found }) }
+/// Holds a figure claimed from below to what the bounds give.
+fn at_least(what: &'static str, says: f64, found: f64) -> Result<(), Refused> {
+    if says <= found + ROUNDING { Ok(()) } else { Err(Refused::Claim { what, says, found }) }
+}
+
+/// Holds a figure claimed from above to what the bounds give.
+fn at_most(what: &'static str, says: f64, found: f64) -> Result<(), Refused> {
+    if says >= found - ROUNDING { Ok(()) } else { Err(Refused::Claim { what, says, found }) }
 }
 
 fn shown(names: &[String]) -> String {

@@ -34,6 +34,9 @@ pub struct Claim {
     pub needed_at_least: f64,
     /// At least this share is cured by the repair alone.
     pub alone_at_least: f64,
+    /// Acting on the claim now costs at most this much more, as expected, than the best of all plans, whatever they
+    /// would still read: minutes.
+    pub minutes_lost_at_most: f64,
 }
 
 /// What is taken as given: whoever verifies a certificate says himself what he agrees with.
@@ -46,6 +49,9 @@ pub struct Given {
     pub meter: Meter,
     /// What was found, in order.
     pub evidence: Vec<Item>,
+    /// What acting on the claim costs where it is wrong, until one stands where one stood before: minutes, with money and
+    /// danger turned into minutes.
+    pub minutes_if_wrong: f64,
 }
 
 /// What is assumed before any evidence; shares are of the weight of all single faults.

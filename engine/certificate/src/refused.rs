@@ -41,7 +41,7 @@ pub enum Refused {
     },
     /// The bounds do not bear the claim.
     Claim {
-        /// Which of its shares.
+        /// Which of its figures.
         what: &'static str,
         /// As claimed.
         says: f64,
@@ -71,7 +71,7 @@ impl fmt::Display for Refused {
                  is `{heaviest}`"
             ),
             Self::Claim { what, says, found } => {
-                write!(f, "{what} is claimed as {says:.6}; the bounds bear no more than {found:.6}")
+                write!(f, "{what} is claimed as {says:.6}; the bounds bear {found:.6}")
             }
         }
     }

@@ -69,16 +69,21 @@ const GIVE: f64 = 1e-4;
 /// Places behind the point of a claimed share.
 const PLACES: f64 = 1e6;
 
-/// Certifies that this repair (with `None`: that nothing is wrong) is what the belief so far says it is.
+/// Certifies that this repair (with `None`: that nothing is wrong) is what the belief so far says it is, and what acting on
+/// it can lose, where acting on it in error costs so many minutes.
 ///
 /// Work: the likelihood of each item with each suspect; most are remembered by the predictor.
 ///
 /// # Errors
 /// A repair was done already, an item has no name, or the checker has no route of its own to it.
-pub fn certify(belief: &Belief<'_, '_>, repair: Option<RepairId>) -> Result<Certified, NotCertified> {
+pub fn certify(
+    belief: &Belief<'_, '_>,
+    repair: Option<RepairId>,
+    minutes_if_wrong: f64,
+) -> Result<Certified, NotCertified> {
     let machine = belief.machine();
     let evidence: Vec<Evidence> = belief.evidence().iter().map(|weighed| weighed.item.clone()).collect();
-    let given = given(belief.predictor(), belief.assumed(), &evidence)?;
+    let given = given(belief.predictor(), belief.assumed(), &evidence, minutes_if_wrong)?;
     let log_most: Vec<f64> =
         most_likely(machine, &given).map_err(NotCertified::Refused)?.iter().map(|most| libm::log(*most)).collect();
     let (all, unlike) = weigh(belief, &evidence, repair);
@@ -88,10 +93,12 @@ pub fn certify(belief: &Belief<'_, '_>, repair: Option<RepairId>) -> Result<Cert
     let (supports, [alone, held]) = bounds.support(machine, &all);
     bounds.exclude(machine, &all, cured, &supports);
     let [partly_at_most, other_at_most] = bounds.sums;
+    let alone_at_least = rounded_down(alone / (alone + partly_at_most + other_at_most));
     let claim = Claim {
         repair: repair.map(|id| machine.repairs[id.index()].id.clone()),
         needed_at_least: rounded_down(held / (held + other_at_most)),
-        alone_at_least: rounded_down(alone / (alone + partly_at_most + other_at_most)),
+        alone_at_least,
+        minutes_lost_at_most: (1.0 - alone_at_least) * minutes_if_wrong,
     };
     let excluded = bounds.groups.into_iter().map(|(by, rivals)| Excluded { by, rivals }).collect();
     let (machine, left_to_weight) = (machine.id.clone(), bounds.left);

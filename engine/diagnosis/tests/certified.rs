@@ -12,6 +12,8 @@ const DRYER: &str = include_str!("../../../machines/dryer-timer-240.toml");
 const RANGE: &str = include_str!("../../../machines/range-control-240.toml");
 const OVEN: &str = include_str!("../../machine/tests/good/oven.toml");
 const FAN_HEATER: &str = include_str!("../../machine/tests/good/fan-heater.toml");
+/// What being wrong costs, minutes; any number does.
+const IF_WRONG: f64 = 50.0;
 
 fn described(text: &str) -> Machine {
     machine::read(text).machine.unwrap()
@@ -59,7 +61,7 @@ fn verified(machine: &Machine, certified: &Certified) -> Checked {
 /// Certifies what the belief finds likeliest needed, verifies it, and holds the bounds close to the belief's own shares.
 fn certified_close(story: &str, belief: &Belief<'_, '_>) -> (Certificate, Checked) {
     let (repair, share) = belief.repair_shares()[0];
-    let certified = certify(belief, Some(repair)).unwrap();
+    let certified = certify(belief, Some(repair), IF_WRONG).unwrap();
     let checked = verified(belief.machine(), &certified);
     println!(
         "{story}: `{}` is needed with {share:.6}, at least {:.6}; cures alone with {:.6}, at least {:.6}; {} singles and {} \
@@ -128,7 +130,7 @@ fn nothing_wrong_is_certified_where_everything_was_watched_to_go_well() {
         evidence.extend(predictor.observe(state, &[]).into_iter().map(Evidence::Watched));
     }
     let belief = believed(&predictor, &evidence);
-    let certified = certify(&belief, None).unwrap();
+    let certified = certify(&belief, None, IF_WRONG).unwrap();
     let checked = verified(&machine, &certified);
     println!("fan heater, nothing wrong: {} at least {}", certified.alone, checked.alone_at_least);
     assert_eq!(certified.certificate.claim.repair, None);
@@ -143,7 +145,7 @@ fn after_a_repair_there_is_no_certificate() {
     let predictor = Predictor::new(&machine, Meter::ordinary());
     let repair = machine.faults[0].repair;
     let belief = believed(&predictor, &[Evidence::Repaired(repair)]);
-    assert_eq!(certify(&belief, Some(repair)), Err(NotCertified::AfterRepair));
+    assert_eq!(certify(&belief, Some(repair), IF_WRONG), Err(NotCertified::AfterRepair));
 }
 
 #[test]
@@ -152,7 +154,7 @@ fn how_fast_an_oven_gets_warm_is_out_of_the_checkers_reach_and_said_so() {
     let predictor = Predictor::new(&machine, Meter::ordinary());
     let open = [machine.fault("bake:open").unwrap()];
     let belief = believed(&predictor, &complaint(&predictor, machine.state("preheat").unwrap(), &open));
-    let refused = certify(&belief, Some(machine.faults[open[0].index()].repair)).unwrap_err();
+    let refused = certify(&belief, Some(machine.faults[open[0].index()].repair), IF_WRONG).unwrap_err();
     assert!(matches!(refused, NotCertified::OutOfReach(_)), "{refused}");
 }
 
@@ -161,7 +163,7 @@ fn a_second_sitting_and_what_is_said_to_come_and_go_are_out_of_the_checkers_reac
     let machine = described(FAN_HEATER);
     let predictor = Predictor::new(&machine, Meter::ordinary());
     for item in [Evidence::Stirred(Stirred::Again), Evidence::ComesAndGoes(true)] {
-        let refused = certify(&believed(&predictor, &[item]), None).unwrap_err();
+        let refused = certify(&believed(&predictor, &[item]), None, IF_WRONG).unwrap_err();
         assert!(matches!(refused, NotCertified::OutOfReach(_)), "{refused}");
     }
 }
@@ -286,6 +288,10 @@ fn a_claim_that_was_raised_is_not_borne() {
     assert!(matches!(refused, Refused::Claim { what: "the share that needs the repair", .. }), "{refused:?}");
     let refused = refusal(true, |c| c.claim.alone_at_least += 1e-3);
     assert!(matches!(refused, Refused::Claim { .. }), "{refused:?}");
+    let refused = refusal(true, |c| c.claim.minutes_lost_at_most *= 0.5);
+    assert!(matches!(refused, Refused::Claim { what: "the minutes lost at most", .. }), "{refused:?}");
+    let refused = refusal(true, |c| c.given.minutes_if_wrong = 1.0);
+    assert!(matches!(&refused, Refused::NotAgreed { place, .. } if place == "minutes_if_wrong"), "{refused:?}");
 }
 
 #[test]

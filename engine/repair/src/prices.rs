@@ -1,8 +1,11 @@
 //! What a step costs: minutes, and money and danger turned into minutes. All of it visible settings.
 
+use crate::candidates::{Act, places};
 use machine::faults::{Repair, RepairKind};
+use machine::model::{Machine, RepairId};
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
+use teardown::{Blocked, Open, plan_teardown};
 
 /// Prices of hands' work. The defaults are common practice, no source.
 #[derive(Clone, Debug)]
@@ -77,5 +80,19 @@ impl Prices {
         let visit = if on_van { 0.0 } else { self.second_visit };
         let needless = if repair.kind == RepairKind::Clean { 0.0 } else { self.needless };
         repair.minutes + money + visit + needless
+    }
+
+    /// Gives what a repair done for nothing costs from the closed machine back to the closed machine, try included; with
+    /// `None` what handing back a machine costs that is not mended. Minutes.
+    ///
+    /// # Errors
+    /// [`Blocked`] when the part cannot be got at.
+    pub fn minutes_if_wrong(&self, machine: &Machine, repair: Option<RepairId>) -> Result<f64, Blocked> {
+        let Some(id) = repair else { return Ok(self.second_visit) };
+        let repair = &machine.repairs[id.index()];
+        let way = plan_teardown(&machine.access, &places(machine, &Act::Change(id)), &Open::nothing())?;
+        let longest = machine.states.iter().map(|state| state.minutes).fold(0.0, f64::max);
+        let energy = self.isolate + self.energise;
+        Ok(self.repair_minutes(repair, repair.stocked) + way.minutes() + energy + longest)
     }
 }

@@ -7,11 +7,16 @@ use certificate::{Assumed, Function, Given, Item, Meter, Quantity, Read, Seen};
 use machine::model::{BranchId, Machine, Observed, TerminalId};
 use prediction::{Accuracy, Predictor, Probe, Reading};
 
-/// Tells what is assumed, the meter and the evidence in the machine's own names.
+/// Tells what is assumed, the meter, the evidence and what being wrong costs (minutes) in the machine's own names.
 ///
 /// # Errors
 /// A repair is among the evidence, an item has no name, or the checker has no route of its own to it.
-pub fn given(predictor: &Predictor<'_>, assumed: &Assumptions, evidence: &[Evidence]) -> Result<Given, NotCertified> {
+pub fn given(
+    predictor: &Predictor<'_>,
+    assumed: &Assumptions,
+    evidence: &[Evidence],
+    minutes_if_wrong: f64,
+) -> Result<Given, NotCertified> {
     let machine = predictor.machine();
     let evidence = evidence.iter().map(|item| told(machine, item)).collect::<Result<_, _>>()?;
     let a = assumed;
@@ -27,7 +32,7 @@ pub fn given(predictor: &Predictor<'_>, assumed: &Assumptions, evidence: &[Evide
         false_look: a.false_look,
         weights: weights.collect(),
     };
-    Ok(Given { assumed, meter: meter(predictor.meter()), evidence })
+    Ok(Given { assumed, meter: meter(predictor.meter()), evidence, minutes_if_wrong })
 }
 
 fn meter(meter: &prediction::Meter) -> Meter {

@@ -8,6 +8,7 @@ use certificate::{Certificate, Checked, Given, Refused, check};
 use diagnosis::{Assumptions, Belief, Certified, certify, given};
 use machine::model::{Machine, RepairId};
 use prediction::{Meter, Predictor};
+use repair::Prices;
 use serde_json::json;
 use std::process::ExitCode;
 
@@ -15,7 +16,9 @@ use std::process::ExitCode;
 pub(crate) fn make(asked: &Certify, meter: &Meter, as_json: bool) -> Result<ExitCode, Failure> {
     callfile::with_belief(&asked.callfile, meter, |belief, _| {
         let machine = belief.machine();
-        let certified = certify(belief, claimed(asked, belief)?).map_err(|why| Failure::Input(why.to_string()))?;
+        let repair = claimed(asked, belief)?;
+        let certified = certify(belief, repair, if_wrong(machine, repair)?);
+        let certified = certified.map_err(|why| Failure::Input(why.to_string()))?;
         let certificate = &certified.certificate;
         let checked = check(machine, &certificate.given, certificate)
             .map_err(|why| Failure::Bug(format!("the checker refuses a certificate of our own: {why}")))?;
@@ -43,13 +46,15 @@ pub(crate) fn verify(asked: &Verify, meter: &Meter, as_json: bool) -> Result<Exi
     let verdict = match &asked.call {
         Some(call) => callfile::with_record(call, |machine, recorded| {
             let predictor = Predictor::new(machine, *meter);
-            let agreed = given(&predictor, &recorded.assumptions(machine), &recorded.evidence);
+            let minutes = if_wrong(machine, claims(machine, &certificate)?)?;
+            let agreed = given(&predictor, &recorded.assumptions(machine), &recorded.evidence, minutes);
             let agreed = agreed.map_err(|why| Failure::Input(why.to_string()))?;
             Ok((check(machine, &agreed, &certificate), machine.clone()))
         })?,
         None => {
             let (machine, _) = shelf::load(asked.machine.as_deref().unwrap_or(&certificate.machine))?;
-            let usual = given(&Predictor::new(&machine, *meter), &Assumptions::default(), &[]);
+            let minutes = if_wrong(&machine, claims(&machine, &certificate)?)?;
+            let usual = given(&Predictor::new(&machine, *meter), &Assumptions::default(), &[], minutes);
             let usual = usual.map_err(|why| Failure::Input(why.to_string()))?;
             let agreed = Given { evidence: certificate.given.evidence.clone(), ..usual };
             (check(&machine, &agreed, &certificate), machine)
@@ -81,6 +86,18 @@ fn claimed(asked: &Certify, belief: &Belief<'_, '_>) -> Result<Option<RepairId>,
     }
 }
 
+/// Gives the repair that a certificate speaks of.
+fn claims(machine: &Machine, certificate: &Certificate) -> Result<Option<RepairId>, Failure> {
+    let named = certificate.claim.repair.as_ref().map(|id| machine.repair(id)).transpose();
+    named.map_err(|name| Failure::Input(name.to_string()))
+}
+
+/// Gives what acting on a claim costs where it is wrong, at the usual prices, minutes.
+fn if_wrong(machine: &Machine, repair: Option<RepairId>) -> Result<f64, Failure> {
+    let minutes = Prices::default().minutes_if_wrong(machine, repair);
+    minutes.map_err(|blocked| Failure::Input(blocked.say(&machine.access)))
+}
+
 fn print_made(machine: &Machine, certified: &Certified, checked: &Checked) {
     print_claim(machine, &certified.certificate, checked);
     output::line(&format!("The belief itself says {} and {}.", percent(certified.needed), percent(certified.alone)));
@@ -100,6 +117,11 @@ fn print_claim(machine: &Machine, certificate: &Certificate, checked: &Checked) 
         None => output::line(&format!("{}: with at least {alone}.", output::bold("nothing is wrong"))),
     }
     output::line(&format!(
+        "Acting on it now loses at most {:.1} minutes, as expected, against the best of all plans; being wrong costs {:.0}.",
+        (10.0 * checked.minutes_lost_at_most).ceil() / 10.0,
+        certificate.given.minutes_if_wrong,
+    ));
+    output::line(&format!(
         "checked: {} singles and {} pairs excluded, each solved afresh; {} more by their weight alone",
         checked.singles_solved, checked.pairs_solved, checked.by_weight
     ));
@@ -109,6 +131,7 @@ fn in_json(checked: &Checked) -> serde_json::Value {
     json!({
         "needed_at_least": checked.needed_at_least,
         "alone_at_least": checked.alone_at_least,
+        "minutes_lost_at_most": checked.minutes_lost_at_most,
         "singles_solved": checked.singles_solved,
         "pairs_solved": checked.pairs_solved,
         "by_weight": checked.by_weight,
