@@ -15,6 +15,7 @@ pub mod ledger;
 mod misdescribed;
 mod paired;
 mod planted;
+pub mod practice;
 mod reading;
 mod report;
 mod safety;

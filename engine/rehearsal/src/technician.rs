@@ -61,6 +61,8 @@ pub enum Move {
     Do(Act),
     /// Runs everything once more and leaves if all is well.
     Prove,
+    /// Has not decided yet: the visit is told as far as it went.
+    Wait,
 }
 
 /// Someone who takes a call.

@@ -86,6 +86,7 @@ impl Trace {
             End::Proved => "proved".to_owned(),
             End::Explained => "explained".to_owned(),
             End::Referred => "referred".to_owned(),
+            End::Waiting => "not ended".to_owned(),
         };
         self.end = format!("{end}, {verdict}, {minutes:.1} minutes, faults left: {:?}", ids(machine, left));
     }

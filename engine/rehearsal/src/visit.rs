@@ -40,6 +40,8 @@ pub enum End {
     ReferredWith(RepairId),
     /// Handed on without a fault named.
     Referred,
+    /// Not ended: the technician has not decided what comes next.
+    Waiting,
 }
 
 /// What one visit came to.
@@ -236,6 +238,7 @@ impl Visiting<'_, '_> {
     fn take(&mut self, next: Move) -> Option<End> {
         match next {
             Move::Prove => self.prove().then_some(End::Proved),
+            Move::Wait => Some(End::Waiting),
             Move::Do(act) => {
                 let begun = self.ledger.minutes();
                 match &act {
@@ -435,7 +438,7 @@ impl Visiting<'_, '_> {
             _ if !there => PlantedEnd::Mended,
             End::ReferredWith(named) if named == repair => PlantedEnd::Named,
             End::Referred | End::ReferredWith(_) if self.failing.is_some() => PlantedEnd::Disconnected,
-            End::Referred | End::ReferredWith(_) => PlantedEnd::HandedOn,
+            End::Referred | End::ReferredWith(_) | End::Waiting => PlantedEnd::HandedOn,
             End::Proved | End::Explained => match told_by {
                 ToldBy::Nothing => PlantedEnd::Untold,
                 ToldBy::Reading(owed) if open(self.proved.get(&owed)) => PlantedEnd::NotDecided,
@@ -462,14 +465,17 @@ impl Visiting<'_, '_> {
                 let names = |fault: &FaultId| self.machine.faults[fault.index()].repair == repair;
                 left.iter().any(names) && called_for.iter().all(licensed)
             }
+            End::Waiting => false,
         };
         if matches!(end, End::Proved | End::Explained) {
             self.ledger.look_at_proofs();
-        } else {
+        } else if end != End::Waiting {
             let handed_on = self.ledger.minutes() - REFER_MINUTES;
             self.found_at = self.found_at.or(Some((handed_on, handed_on)));
         }
-        self.ledger.close_up(self.failing.is_some_and(|owed| is_hazard(self.machine, owed)));
+        if end != End::Waiting {
+            self.ledger.close_up(self.failing.is_some_and(|owed| is_hazard(self.machine, owed)));
+        }
         self.judge_hands();
         let minutes = self.ledger.minutes();
         if let Some(trace) = self.trace.as_deref_mut() {

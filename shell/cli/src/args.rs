@@ -2,6 +2,7 @@
 
 use clap::{ArgGroup, Parser, Subcommand};
 use clap_complete::Shell;
+use rehearsal::practice::Difficulty;
 use std::path::PathBuf;
 
 /// Finds the fault in a household appliance with as few readings, covers and live tests as possible.
@@ -114,6 +115,8 @@ pub(crate) enum Command {
         #[arg(long, default_value_t = 0.1)]
         planted: f64,
     },
+    /// Practise: find a hidden fault by steps of your own, and see what each was worth.
+    Practice(Practice),
     /// Work through a call: asks, proposes, takes readings as typed, and goes on where it stopped.
     Call(Call),
     /// Print what a shell needs to complete the commands.
@@ -253,6 +256,44 @@ pub(crate) struct Warmup {
     /// The zone; may be left out where only one warms up.
     #[arg(long)]
     pub(crate) zone: Option<String>,
+}
+
+/// What to practise on.
+#[derive(Debug, Parser)]
+pub(crate) struct Practice {
+    /// Machine.
+    pub(crate) machine: String,
+    /// How hard.
+    #[arg(long, default_value = "plain")]
+    pub(crate) difficulty: DifficultyWord,
+    /// Which hidden fault, as a seed.
+    #[arg(long, default_value_t = 1)]
+    pub(crate) seed: u64,
+    /// Steps done, in order, as they are typed: `ohms heater.1 heater.2`, `volts A B in heat`, `look PART`, `run STATE`,
+    /// `change REPAIR`, `explain`, `refer`; without any, they are asked for at a terminal.
+    #[arg(long = "do", value_name = "STEP")]
+    pub(crate) steps: Vec<String>,
+}
+
+/// How hard a lesson is.
+#[derive(Clone, Copy, Debug, clap::ValueEnum)]
+pub(crate) enum DifficultyWord {
+    /// One steady fault, its repair among the three likeliest after the complaint.
+    Plain,
+    /// One steady fault, its repair further down.
+    Usual,
+    /// Two faults, or one that comes and goes.
+    Hard,
+}
+
+impl From<DifficultyWord> for Difficulty {
+    fn from(word: DifficultyWord) -> Self {
+        match word {
+            DifficultyWord::Plain => Self::Plain,
+            DifficultyWord::Usual => Self::Usual,
+            DifficultyWord::Hard => Self::Hard,
+        }
+    }
 }
 
 /// How to work through a call.

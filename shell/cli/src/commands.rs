@@ -11,6 +11,7 @@ mod machines;
 mod man;
 mod measure;
 mod next;
+mod practice;
 mod rehearse;
 mod suspects;
 mod symptoms;
@@ -43,6 +44,7 @@ pub(crate) fn run(args: Args) -> Result<ExitCode, Failure> {
         Command::Drawing(asked) => drawing::run(&asked, &kit()?.meter, json),
         Command::Live { machine, isolated } => live::run(&machine, isolated, json),
         Command::Warmup(asked) => warmup::run(&asked, json),
+        Command::Practice(asked) => practice::run(&asked, &kit()?.meter, json),
         Command::Rehearse { machine, calls, seed, misdescribed: true, .. } => {
             rehearse::misdescribed(&machine, calls, seed, json)
         }

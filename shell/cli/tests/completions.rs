@@ -4,8 +4,9 @@
 use std::path::Path;
 use std::process::{Command, Output};
 
-const COMMANDS: [&str; 11] = [
-    "machines", "check", "measure", "symptoms", "suspects", "next", "certify", "verify", "teardown", "rehearse", "call",
+const COMMANDS: [&str; 12] = [
+    "machines", "check", "measure", "symptoms", "suspects", "next", "certify", "verify", "teardown", "rehearse",
+    "practice", "call",
 ];
 
 fn callwright(args: &[&str]) -> Output {

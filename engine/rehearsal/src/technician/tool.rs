@@ -69,7 +69,8 @@ impl<'r, 'p, 'm> Tool<'r, 'p, 'm> {
         Self { belief: prior.clone(), pending, history, works: false, hazard: false, settings, policy, decisions }
     }
 
-    fn weigh(&mut self) -> &Belief<'p, 'm> {
+    /// Gives the belief with everything learned taken in.
+    pub(crate) fn weigh(&mut self) -> &Belief<'p, 'm> {
         for item in self.pending.drain(..) {
             self.belief.take(item);
         }
