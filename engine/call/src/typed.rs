@@ -1,7 +1,7 @@
 //! From a typed line to an answer: numbers of choices, words, readings. Understands; decides nothing.
 
 use crate::ask::{Answer, Ask, Choice, Observed, OwnWay, Refused, Wants};
-use book::{HazardAction, Role, Signature};
+use book::{HazardAction, Person, Role, Signature};
 use machine::model::Machine;
 
 /// Understands a typed line as an answer to what is asked. A person's details and names come back as
@@ -159,6 +159,20 @@ pub fn action_of(word: &str) -> Result<HazardAction, Refused> {
             "type `disconnected`, `tagged`, `both` or `told`, then the name of the one told, or `refused`",
         )),
     }
+}
+
+/// Understands a person's details: name, address and the rest, separated by commas as typed.
+#[must_use]
+pub fn person(words: &str) -> Person {
+    let mut parts = words.split(',').map(str::trim).filter(|part| !part.is_empty()).map(str::to_owned);
+    let name = parts.next().unwrap_or_default();
+    let (telephone, address): (Vec<String>, Vec<String>) = parts.partition(|part| looks_like_number(part));
+    Person { name, address, telephone, ..Person::default() }
+}
+
+fn looks_like_number(part: &str) -> bool {
+    let digits = part.chars().filter(char::is_ascii_digit).count();
+    digits >= 6 && part.chars().all(|c| c.is_ascii_digit() || " +-()/.".contains(c))
 }
 
 fn own_way(machine: &Machine, ask: &Ask, text: &str) -> Result<Option<OwnWay>, Refused> {

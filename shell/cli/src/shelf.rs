@@ -3,11 +3,7 @@
 use crate::failure::{Failure, unknown};
 use machine::model::{FaultId, Machine, StateId, TerminalId};
 
-/// The shipped machines: id and text.
-pub(crate) const SHIPPED: [(&str, &str); 2] = [
-    ("dryer-timer-240", include_str!("../../../machines/dryer-timer-240.toml")),
-    ("range-control-240", include_str!("../../../machines/range-control-240.toml")),
-];
+pub(crate) use screens::shipped::SHIPPED;
 
 /// Gives the name and text of a machine, by shipped id or by path.
 pub(crate) fn text_of(name: &str) -> Result<(String, String), Failure> {

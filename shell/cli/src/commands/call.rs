@@ -14,12 +14,10 @@ use call::{Settings, Waiting};
 use keep::{Keep, machine_of};
 use machine::model::Machine;
 use prediction::{Meter, Predictor};
+use screens::shipped::DEMO as DEMO_MACHINE;
 use std::io::IsTerminal;
 use std::process::ExitCode;
 use talk::{Begin, Lines, Talk};
-
-/// The machine of the demo.
-const DEMO_MACHINE: &str = "dryer-timer-240";
 
 pub(crate) fn run(asked: &Call, meter: &Meter, as_json: bool) -> Result<ExitCode, Failure> {
     if let Some(path) = &asked.from {

@@ -1,11 +1,9 @@
 //! The record of a finished call as files beside the book.
 
 use crate::failure::Failure;
-use book::{Entry, Job, JobId, Person, QuoteGiven};
+use book::{Entry, Job, JobId, QuoteGiven};
 use documents::{Heading, quote_html, record_html, record_text};
-use machine::model::Machine;
 use serde::Serialize;
-use std::collections::BTreeMap;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
@@ -14,39 +12,6 @@ use std::path::{Path, PathBuf};
 pub(crate) struct Paths {
     pub(crate) html: PathBuf,
     pub(crate) text: PathBuf,
-}
-
-/// Says what stands over the papers, and what ids are called.
-pub(crate) fn heading(machine: &Machine, customer: Option<Person>, demo: bool) -> Heading {
-    let (shop, note) = if demo {
-        ("Demo shop of Sampleton".to_owned(), Some("Shop, town, customer and appliance are invented.".to_owned()))
-    } else {
-        ("Service record".to_owned(), None)
-    };
-    Heading { shop, note, customer, appliance: machine.title.clone(), words: words(machine) }
-}
-
-fn words(machine: &Machine) -> BTreeMap<String, String> {
-    let mut words = BTreeMap::new();
-    for (index, terminal) in machine.terminals.iter().enumerate() {
-        if let Ok(index) = u16::try_from(index) {
-            let say = diagnosis::words::terminal(machine, machine::model::TerminalId(index));
-            words.insert(terminal.name.clone(), say);
-        }
-    }
-    for branch in &machine.branches {
-        words.insert(branch.name.clone(), format!("the conductor {}", branch.name));
-    }
-    words.extend(machine.parts.iter().map(|part| (part.id.clone(), part.name.clone())));
-    words.extend(machine.states.iter().map(|state| (state.id.clone(), state.say.clone())));
-    words.extend(machine.access.steps.iter().map(|cover| (cover.id.clone(), cover.say.clone())));
-    words.extend(machine.proofs.iter().map(|proof| (format!("proof:{}", proof.id), proof.say.clone())));
-    for observation in &machine.observations {
-        let of =
-            |value: &machine::model::ObservedValue| (format!("{}={}", observation.id, value.id), value.say.clone());
-        words.extend(observation.values.iter().map(of));
-    }
-    words
 }
 
 /// Writes the latest quote beside the book; `None` if there is none.

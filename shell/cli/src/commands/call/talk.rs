@@ -5,7 +5,7 @@ use crate::commands::call::papers;
 use crate::commands::call::show::{self, Voice};
 use crate::failure::Failure;
 use crate::output;
-use book::{Body, CallOpened, Event, JobId, Person, Role, Signature, Stage};
+use book::{Body, CallOpened, Event, JobId, Role, Signature, Stage};
 use call::demo::Demo;
 use call::{About, Answer, Ask, Refused, Session, Settings, Waiting, typed};
 use prediction::Predictor;
@@ -235,7 +235,7 @@ impl<'p, 'm> Talk<'p, 'm> {
         let Answer::Words(words) = &answer else { return Ok(Ok(answer)) };
         Ok(match &ask.about {
             About::Customer => {
-                let (key, record) = self.keep.new_person(&person(words))?;
+                let (key, record) = self.keep.new_person(&typed::person(words))?;
                 Ok(Answer::Person { key, record })
             }
             About::Approve | About::HandOver => self.signed(words)?.map(Answer::Signature),
@@ -330,7 +330,7 @@ impl<'p, 'm> Talk<'p, 'm> {
     fn heading(&self) -> documents::Heading {
         let names = self.session.key().zip(self.session.person());
         let customer = names.and_then(|(key, record)| self.keep.person(key, record));
-        papers::heading(self.session.machine(), customer, self.demo.is_some())
+        screens::heading(self.session.machine(), customer, self.demo.is_some())
     }
 
     fn papers(&self, job: JobId) -> Result<papers::Paths, Failure> {
@@ -349,17 +349,4 @@ fn in_brackets(ask: &Ask) -> Option<String> {
         Answer::Skip => Some("skip".to_owned()),
         _ => None,
     }
-}
-
-/// Name, address and the rest, separated by commas as typed.
-fn person(words: &str) -> Person {
-    let mut parts = words.split(',').map(str::trim).filter(|part| !part.is_empty()).map(str::to_owned);
-    let name = parts.next().unwrap_or_default();
-    let (telephone, address): (Vec<String>, Vec<String>) = parts.partition(|part| looks_like_number(part));
-    Person { name, address, telephone, ..Person::default() }
-}
-
-fn looks_like_number(part: &str) -> bool {
-    let digits = part.chars().filter(char::is_ascii_digit).count();
-    digits >= 6 && part.chars().all(|c| c.is_ascii_digit() || " +-()/.".contains(c))
 }

@@ -1,0 +1,289 @@
+//! The desk: one call under way, what was touched, and what is owed to the book before the next screen.
+
+mod vault;
+
+use crate::durable::Durable;
+use crate::face;
+use crate::screen::{Notice, Screen};
+use crate::touch::{Sheet, Touch};
+use book::{Body, CallOpened, Event, Key, KeyId, Loaded, Pen, Person, Role, Scope, SealedRecord, Signature, ZonedTime};
+use call::demo::Demo;
+use call::{About, Answer, Ask, Refused, Session, Settings, events_of, typed, unfinished, waiting};
+use diagnosis::Suspect;
+use machine::model::TerminalId;
+use prediction::Predictor;
+use std::collections::{BTreeMap, VecDeque};
+use vault::Vault;
+
+/// How a call begins.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Begin {
+    /// A new job.
+    Fresh,
+    /// Where it was broken off.
+    GoOn,
+    /// The visit that a job waits for, by its place in the list.
+    Visit(usize),
+}
+
+/// One call under way.
+#[derive(Debug)]
+pub struct Desk<'p, 'm> {
+    pub(crate) session: Session<'p, 'm>,
+    predictor: &'p Predictor<'m>,
+    settings: Settings,
+    /// Everything the book holds, in its order.
+    pub(crate) book: Vec<Event>,
+    pen: Pen,
+    vault: Vault,
+    demo: Option<(Demo<'m>, u64)>,
+    /// What is to be written next, in order.
+    outbox: VecDeque<Body>,
+    /// What is being made durable, with the pen as it is afterwards.
+    writing: Option<(Pen, Durable)>,
+    /// Shares before the last thing found.
+    pub(crate) before: BTreeMap<Suspect, f64>,
+    pub(crate) notice: Option<Notice>,
+    pub(crate) offered: Option<String>,
+    pub(crate) probes: Vec<TerminalId>,
+    pub(crate) sheet: Sheet,
+    pub(crate) folded: bool,
+}
+
+impl<'p, 'm> Desk<'p, 'm> {
+    /// Opens a call over everything the book holds. With a seed the demo's appliance and people answer.
+    #[must_use]
+    pub fn open(
+        predictor: &'p Predictor<'m>,
+        settings: Settings,
+        pen: Pen,
+        loaded: &Loaded,
+        (keys, records): (Vec<(KeyId, Key)>, Vec<SealedRecord>),
+        demo: Option<u64>,
+        begin: Begin,
+    ) -> Self {
+        let session = Session::new(predictor, settings.clone());
+        let machine = predictor.machine();
+        let demo = demo.and_then(|seed| Demo::draw(machine, seed).map(|demo| (demo, seed)));
+        let mut desk = Self {
+            session,
+            predictor,
+            settings,
+            book: loaded.events.clone(),
+            pen,
+            vault: Vault::of(keys, records),
+            demo,
+            outbox: VecDeque::new(),
+            writing: None,
+            before: BTreeMap::new(),
+            notice: None,
+            offered: None,
+            probes: Vec::new(),
+            sheet: Sheet::None,
+            folded: true,
+        };
+        let events = match begin {
+            Begin::Fresh => Vec::new(),
+            Begin::GoOn => unfinished(&desk.book).map(|of| of.events).unwrap_or_default(),
+            Begin::Visit(at) => waiting(&desk.book).into_iter().nth(at).map_or_else(Vec::new, |of| {
+                desk.outbox.push_back(Body::job(of.job, CallOpened { purpose: of.purpose, promised: None }));
+                of.events
+            }),
+        };
+        events.iter().for_each(|event| desk.apply(event));
+        desk
+    }
+
+    /// Gives the session.
+    #[must_use]
+    pub fn session(&self) -> &Session<'p, 'm> {
+        &self.session
+    }
+
+    /// Says whether the demo answers.
+    #[must_use]
+    pub fn is_demo(&self) -> bool {
+        self.demo.is_some()
+    }
+
+    /// Gives the demo's hidden fault: to be told once its call has ended.
+    pub(crate) fn hidden(&self) -> Option<machine::model::FaultId> {
+        self.demo.as_ref().map(|(demo, _)| demo.hidden())
+    }
+
+    /// Takes a touch. What it changes in the book is owed afterwards; `random` fills bytes with fresh randomness, for keys.
+    pub fn touch(&mut self, touch: &Touch, random: &mut dyn FnMut(&mut [u8])) {
+        self.notice = None;
+        match touch {
+            Touch::Answer(text) => self.answer(text, random),
+            Touch::TakeOffered => {
+                if let Some(text) = self.offered.clone() {
+                    self.answer(&text, random);
+                }
+            }
+            Touch::Undo => self.undo(),
+            Touch::Probe(name) => self.probe(name),
+            Touch::LiftProbes => self.probes.clear(),
+            Touch::Sheet(sheet) => self.sheet = *sheet,
+            Touch::Fold(folded) => self.folded = *folded,
+            Touch::NewCall { .. } | Touch::Demo | Touch::GoOn | Touch::Visit { .. } | Touch::Day => {}
+        }
+    }
+
+    /// Gives what must be made durable now; `None` when the screen may be shown. `at` is the time on the wall.
+    ///
+    /// # Errors
+    /// A fact that cannot be written, in words: a fault of the program.
+    pub fn owes(&mut self, at: &ZonedTime) -> Result<Option<Durable>, String> {
+        let body = match self.outbox.pop_front() {
+            Some(body) => body,
+            None => match self.session.due() {
+                Some(Body::NotUnderstood { .. }) => return Err("a fact was due before its job was open".to_owned()),
+                Some(body) => body,
+                None => {
+                    self.see_offer();
+                    return Ok(None);
+                }
+            },
+        };
+        let mut pen = self.pen.clone();
+        let mut bodies = vec![body];
+        // What is taken back is taken back all or none.
+        while matches!(bodies[0], Body::Undo { .. }) && matches!(self.outbox.front(), Some(Body::Undo { .. })) {
+            bodies.extend(self.outbox.pop_front());
+        }
+        let events: Result<Vec<Event>, _> = bodies.iter().map(|body| pen.write(at, body)).collect();
+        let events = events.map_err(|error| format!("a fact cannot be written: {error}"))?;
+        let (keys, records) = self.vault.take_fresh();
+        let durable = Durable { keys, records, events };
+        self.writing = Some((pen, durable.clone()));
+        Ok(Some(durable))
+    }
+
+    /// Hears that what was owed is durable.
+    pub fn kept(&mut self) {
+        let Some((pen, durable)) = self.writing.take() else { return };
+        self.pen = pen;
+        self.vault.add(durable.keys, durable.records);
+        let undone = durable.events.iter().any(|event| matches!(event.body(), Body::Undo { .. }));
+        self.book.extend(durable.events.iter().cloned());
+        if undone {
+            self.resume();
+        } else {
+            durable.events.iter().for_each(|event| self.apply(event));
+        }
+    }
+
+    /// Hears that what was owed could not be made durable, and why: nothing of it counts.
+    pub fn not_kept(&mut self, why: &str) {
+        self.writing = None;
+        self.outbox.clear();
+        let say = format!("that was not kept: {why}");
+        self.notice =
+            Some(Notice { say, mend: "nothing before it is lost; free some room and do it again".to_owned() });
+    }
+
+    /// Gives everything that is shown.
+    #[must_use]
+    pub fn screen(&self) -> Screen {
+        face::screen(self)
+    }
+
+    /// Gives the customer, where his record can be opened.
+    pub(crate) fn customer(&self) -> Option<Person> {
+        let (key, record) = self.session.key().zip(self.session.person())?;
+        self.vault.person(key, record)
+    }
+
+    fn apply(&mut self, event: &Event) {
+        let taken = self.session.belief().evidence().len();
+        let shares: BTreeMap<Suspect, f64> =
+            self.session.belief().shares().into_iter().map(|(suspect, share)| (suspect.clone(), share)).collect();
+        self.session.apply(event);
+        if self.session.belief().evidence().len() != taken {
+            self.before = shares;
+            self.probes.clear();
+        }
+        if let Some((demo, _)) = &mut self.demo {
+            demo.note(event);
+        }
+    }
+
+    fn resume(&mut self) {
+        let events = self.session.job().map(|job| events_of(&self.book, job)).unwrap_or_default();
+        self.session = Session::new(self.predictor, self.settings.clone());
+        self.before.clear();
+        if let Some((demo, seed)) = &mut self.demo
+            && let Some(afresh) = Demo::draw(self.predictor.machine(), *seed)
+        {
+            *demo = afresh;
+        }
+        events.iter().for_each(|event| self.apply(event));
+    }
+
+    fn see_offer(&mut self) {
+        let ask = self.session.ask();
+        self.offered = self.demo.as_mut().map(|(demo, _)| demo.answer(&ask));
+    }
+
+    fn answer(&mut self, text: &str, random: &mut dyn FnMut(&mut [u8])) {
+        let ask = self.session.ask();
+        let answer = typed::read_line(self.session.machine(), &ask, text);
+        let taken = answer.and_then(|answer| self.sealed(&ask, answer, random));
+        match taken.and_then(|answer| self.session.answer(&answer)) {
+            Ok(body) => self.outbox.push_back(body),
+            Err(Refused { say, mend }) => {
+                self.vault.forget_fresh();
+                self.notice = Some(Notice { say, mend });
+            }
+        }
+    }
+
+    /// Seals names before they are handed in; nothing of them stands in an event.
+    fn sealed(&mut self, ask: &Ask, answer: Answer, random: &mut dyn FnMut(&mut [u8])) -> Result<Answer, Refused> {
+        let Answer::Words(words) = &answer else { return Ok(answer) };
+        match &ask.about {
+            About::Customer => {
+                let (key, record) = self.vault.new_person(&typed::person(words), random)?;
+                Ok(Answer::Person { key, record })
+            }
+            About::Approve | About::HandOver => self.signed(words, random).map(Answer::Signature),
+            About::Hazard(_) => {
+                let (action, name) = words.split_once(' ').unwrap_or((words, ""));
+                let action = typed::action_of(action)?;
+                let signature = self.signed(name, random)?;
+                Ok(Answer::Hazard { told: vec![Role::Customer], action, signature })
+            }
+            _ => Ok(answer),
+        }
+    }
+
+    fn signed(&mut self, name: &str, random: &mut dyn FnMut(&mut [u8])) -> Result<Signature, Refused> {
+        let key = self.session.key().ok_or_else(|| Refused::new("no customer yet", "say who the customer is first"))?;
+        if name.trim().is_empty() {
+            return Err(Refused::new("a name is needed for the record", "type it, or `refused`, or `nobody`"));
+        }
+        Ok(Signature::Signed { record: self.vault.seal_words(key, name.trim(), random)? })
+    }
+
+    fn undo(&mut self) {
+        let (ids, job) = (self.session.to_undo(), self.session.job());
+        let (Some(job), false) = (job, ids.is_empty()) else {
+            let say = "there is nothing to undo on this visit".to_owned();
+            self.notice = Some(Notice { say, mend: "go on with the next step".to_owned() });
+            return;
+        };
+        let scope = Scope { job: Some(job), call: None };
+        self.outbox.extend(ids.into_iter().map(|id| Body::undo(scope, id, None)));
+    }
+
+    fn probe(&mut self, name: &str) {
+        let Ok(terminal) = self.session.machine().terminal(name) else { return };
+        if self.probes.len() > 1 {
+            self.probes.clear();
+        }
+        if !self.probes.contains(&terminal) {
+            self.probes.push(terminal);
+        }
+    }
+}

@@ -1,0 +1,344 @@
+//! What is shown, as plain data: whoever draws it computes nothing and knows nothing of the trade.
+
+use serde::{Deserialize, Serialize};
+
+/// One screen.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Screen {
+    /// Where one is.
+    pub place: Place,
+    /// The line on top.
+    pub top: Top,
+    /// Why the last touch was not taken, or what else must be said first.
+    pub notice: Option<Notice>,
+    /// What can hurt, gravest first; cannot be hidden.
+    pub cautions: Vec<Panel>,
+    /// The one thing to do now.
+    pub say: String,
+    /// What stands under it.
+    pub lines: Vec<Line>,
+    /// What the meter may show, where a reading is asked for.
+    pub ruler: Option<Ruler>,
+    /// The last reading on its ruler.
+    pub last: Option<Ruler>,
+    /// What lies under the thumb.
+    pub pad: Pad,
+    /// What the demo's appliance shows or its people say, where the demo answers.
+    pub offered: Option<String>,
+    /// Other things that can be done here.
+    pub ways: Vec<Way>,
+    /// Something can be taken back.
+    pub undo: bool,
+    /// Suspects, likeliest first.
+    pub suspects: Vec<Suspect>,
+    /// None of the suspects explains all that was found.
+    pub unexplained: Option<String>,
+    /// What was done so far, the latest first.
+    pub history: Vec<String>,
+    /// The drawing, while its sheet is open.
+    pub drawing: Option<Drawing>,
+    /// The papers, while their sheet is open.
+    pub papers: Vec<Paper>,
+    /// Choices of the day, where the place is the day.
+    pub day: Option<Day>,
+}
+
+/// Where one is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Place {
+    /// The day: what goes on, what waits, a new call.
+    Day,
+    /// A call.
+    Call,
+    /// A call that has ended.
+    Ended,
+}
+
+/// The line on top.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Top {
+    /// Whose appliance.
+    pub who: String,
+    /// What machine.
+    pub machine: String,
+    /// When the technician arrived, with its offset; the clock is the shell's.
+    pub since: Option<String>,
+    /// The stages, in order.
+    pub stages: Vec<Stage>,
+    /// A line that must always be there, such as that everything is invented.
+    pub note: Option<String>,
+}
+
+/// One stage of the call.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Stage {
+    /// Its name.
+    pub say: String,
+    /// Before, at or after it.
+    pub standing: Standing,
+}
+
+/// How a stage stands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Standing {
+    /// Done.
+    Done,
+    /// Now.
+    Now,
+    /// To come.
+    ToCome,
+}
+
+/// Something that must be said before all else.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Notice {
+    /// What is wrong.
+    pub say: String,
+    /// What to do about it.
+    pub mend: String,
+}
+
+/// A hazard panel. SOURCE: signal words after ANSI Z535.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Panel {
+    /// The signal word.
+    pub word: String,
+    /// What to do about it.
+    pub sentence: String,
+}
+
+/// A line under the move.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Line {
+    /// What sort of line.
+    pub sort: Sort,
+    /// The words.
+    pub say: String,
+}
+
+/// Sorts of lines.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Sort {
+    /// Done by hand within the step, in order.
+    Do,
+    /// What a sound machine shows.
+    Expect,
+    /// What an outcome would mean.
+    Means,
+    /// Why this.
+    Why,
+    /// What else could be done, and its price.
+    Otherwise,
+    /// Must be noticed.
+    Notice,
+    /// Plain.
+    Plain,
+}
+
+/// A scale with what each suspect would show on it. Places are shares of its width, 0 to 1.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Ruler {
+    /// What is read, in words.
+    pub title: String,
+    /// Marks of the scale.
+    pub marks: Vec<Mark>,
+    /// Where a sound machine reads.
+    pub healthy: (f64, f64),
+    /// The same in words.
+    pub healthy_say: String,
+    /// What suspects predict, those that cannot be told apart together, likeliest first.
+    pub hills: Vec<Hill>,
+    /// Where the reading fell.
+    pub plumb: Option<f64>,
+    /// The reading in words, and that nothing explains it where that is so.
+    pub say: Option<String>,
+}
+
+/// A mark of a scale.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Mark {
+    /// Place.
+    pub at: f64,
+    /// Figure.
+    pub label: String,
+}
+
+/// What one or more suspects predict.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Hill {
+    /// Left end.
+    pub from: f64,
+    /// Right end.
+    pub to: f64,
+    /// Share of the suspects behind it, 0 to 1.
+    pub share: f64,
+    /// Their names.
+    pub label: String,
+    /// The figures in words.
+    pub say: String,
+    /// The reading missed it.
+    pub missed: bool,
+}
+
+/// What lies under the thumb.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Pad {
+    /// One big button; `hold` where it must be held down: it makes something live.
+    Button {
+        /// What stands on it.
+        label: String,
+        /// What it answers.
+        answer: String,
+        /// Held, not tapped.
+        hold: bool,
+    },
+    /// One of these.
+    Choices(Vec<Choice>),
+    /// What the meter shows.
+    Reading {
+        /// Unit as shown.
+        unit: String,
+    },
+    /// What is seen of each: the answer is `what=value` for each, apart by spaces.
+    Seen(Vec<Seen>),
+    /// A count.
+    Count {
+        /// As many as came out.
+        expected: u32,
+    },
+    /// Words.
+    Words {
+        /// What to write.
+        hint: String,
+        /// Several things, each a field; the answer is theirs with commas between.
+        fields: Vec<String>,
+        /// What can be tapped instead.
+        instead: Vec<Choice>,
+    },
+    /// Nothing is asked.
+    Nothing,
+}
+
+/// One choice.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Choice {
+    /// What it answers.
+    pub answer: String,
+    /// In words.
+    pub say: String,
+}
+
+/// One thing to watch.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Seen {
+    /// Its id.
+    pub what: String,
+    /// Its values.
+    pub values: Vec<Choice>,
+    /// The value of a sound machine.
+    pub sound: String,
+}
+
+/// Something else that can be done here.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Way {
+    /// In words.
+    pub say: String,
+    /// What is answered; where it ends in a space, words are asked for and added.
+    pub answer: String,
+    /// What words to ask for.
+    pub words: Option<String>,
+}
+
+/// A suspect.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Suspect {
+    /// The part, then the way it failed.
+    pub say: String,
+    /// Share now, 0 to 1.
+    pub share: f64,
+    /// Share before the last thing found.
+    pub before: f64,
+    /// The same as people say it: `3 in 4`.
+    pub odds: String,
+    /// What spoke for and against, weightiest first.
+    pub reasons: Vec<String>,
+}
+
+/// The drawing.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Drawing {
+    /// As SVG; a terminal's hit place carries `data-terminal`.
+    pub svg: String,
+    /// The state it shows, in words.
+    pub state: String,
+    /// In words, in reading order.
+    pub words: Vec<String>,
+    /// Only what matters is drawn.
+    pub folded: bool,
+    /// The terminals with a probe on them, red first.
+    pub probes: Vec<String>,
+    /// What the suspects predict between the two probes.
+    pub ruler: Option<Ruler>,
+    /// What takes that reading as the next step.
+    pub take: Option<Choice>,
+}
+
+/// A paper.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Paper {
+    /// What it is.
+    pub title: String,
+    /// Name of its file.
+    pub file: String,
+    /// As a page that stands by itself.
+    pub html: String,
+    /// As text.
+    pub text: String,
+}
+
+/// The day.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Day {
+    /// The call to go on with, in words.
+    pub unfinished: Option<String>,
+    /// Jobs that wait for another visit, in words.
+    pub waiting: Vec<String>,
+    /// Machines for a new call.
+    pub machines: Vec<Choice>,
+    /// Jobs closed in this book.
+    pub closed: usize,
+    /// Damaged records, in words; the rest is safe.
+    pub damaged: Vec<String>,
+}
+
+impl Screen {
+    /// Makes an empty screen of a place.
+    #[must_use]
+    pub fn of(place: Place) -> Self {
+        Self {
+            place,
+            top: Top::default(),
+            notice: None,
+            cautions: Vec::new(),
+            say: String::new(),
+            lines: Vec::new(),
+            ruler: None,
+            last: None,
+            pad: Pad::Nothing,
+            offered: None,
+            ways: Vec::new(),
+            undo: false,
+            suspects: Vec::new(),
+            unexplained: None,
+            history: Vec::new(),
+            drawing: None,
+            papers: Vec::new(),
+            day: None,
+        }
+    }
+}

@@ -1,0 +1,52 @@
+//! What a thumb can do.
+
+use serde::{Deserialize, Serialize};
+
+/// One thing done on a screen.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Touch {
+    /// On the day: begins a call on this machine.
+    NewCall {
+        /// Its id.
+        machine: String,
+    },
+    /// On the day: begins the demo's call.
+    Demo,
+    /// On the day: goes on with the call that was broken off.
+    GoOn,
+    /// On the day: makes the visit that a job waits for, by its place in the list.
+    Visit {
+        /// Place, from 0.
+        at: usize,
+    },
+    /// In a call: back to the day; the call stays where it is.
+    Day,
+    /// Answers what is asked, as typed: `15.2`, `OL`, `yes`, `done`, a choice's id; or goes an own way, such as
+    /// `cannot reach`.
+    Answer(String),
+    /// Takes what the demo's appliance shows or its people say.
+    TakeOffered,
+    /// Takes the last answer back.
+    Undo,
+    /// Puts a probe on a terminal in the drawing, by name: red first, then black, then red anew.
+    Probe(String),
+    /// Takes both probes off.
+    LiftProbes,
+    /// Shows or hides a sheet.
+    Sheet(Sheet),
+    /// Shows only what matters in the drawing, or everything.
+    Fold(bool),
+}
+
+/// Sheets that are worked out only when they are open.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Sheet {
+    /// None.
+    None,
+    /// The drawing.
+    Drawing,
+    /// The papers: quote and record.
+    Papers,
+}
