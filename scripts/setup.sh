@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
 # Makes sure that what a task needs is on this machine, and prints the path of the cargo to use.
-#   scripts/setup.sh run|test|lint|bench
+#   scripts/setup.sh run|test|lint|bench|app
 # What it does goes to standard error, one line a step. Installs only as root, only with apt-get, and only what is
 # missing; otherwise it says what to install and fails. Quick when everything is there.
 set -euo pipefail
@@ -32,11 +32,30 @@ find_cargo() {
 missing=()
 find_cargo >/dev/null || missing+=(rustc-web cargo-web)
 command -v cc >/dev/null || missing+=(build-essential)
+# The app is built with a library for the browser: rustup's, or Debian's Rust builds it from its source.
+has_browser_library() { [ -d "$("$(dirname "$1")/rustc" --print sysroot)/lib/rustlib/wasm32-unknown-unknown/lib" ]; }
 case $task in
-  test | bench) command -v ngspice >/dev/null || missing+=(ngspice) ;;
-  lint) ;;
-  run) ;;
-  *) fail "there is no task \`$task\`; use run, test, lint or bench" ;;
+  run | test | app)
+    found=$(find_cargo || true)
+    if [ -n "$found" ] && ! has_browser_library "$found" && [ -x "$(dirname "$found")/rustup" ]; then
+      say "fetching the library for the browser"
+      "$(dirname "$found")/rustup" target add wasm32-unknown-unknown >/dev/null 2>&1 || true
+    fi
+    if [ -z "$found" ] || ! has_browser_library "$found"; then
+      [ -x /usr/bin/cargo ] || missing+=(rustc-web cargo-web)
+      [ -d /usr/lib/rustlib/src/rust/library ] || missing+=(rust-web-src)
+      [ -x /usr/lib/llvm-19/bin/wasm-ld ] || missing+=(lld-19)
+    fi
+    ;;
+esac
+case $task in
+  test | bench) command -v ngspice >/dev/null || missing+=(ngspice) ;;&
+  test)
+    command -v chromium >/dev/null || missing+=(chromium)
+    command -v chromedriver >/dev/null || missing+=(chromium-driver)
+    ;;
+  bench | lint | run | app) ;;
+  *) fail "there is no task \`$task\`; use run, test, lint, bench or app" ;;
 esac
 
 if [ ${#missing[@]} -gt 0 ]; then

@@ -5,13 +5,17 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 const USAGE: &str = "usage: cargo xtask tidy    hold the workspace to its own rules
-       cargo xtask bench   run every benchmark there is";
+       cargo xtask bench   run every benchmark there is
+       cargo run --package xtask --features app -- app MODULE FOLDER
+                           make the app's static folder from its module (scripts/build-app.sh does both)";
 
 fn main() -> ExitCode {
     let words: Vec<String> = std::env::args().skip(1).collect();
     match words.iter().map(String::as_str).collect::<Vec<_>>()[..] {
         ["tidy"] => tidy(&root()),
         ["bench"] => bench(&root()),
+        #[cfg(feature = "app")]
+        ["app", module, folder] => app(&root(), Path::new(module), Path::new(folder)),
         _ => {
             eprintln!("{USAGE}");
             ExitCode::from(2)
@@ -42,6 +46,20 @@ fn tidy(root: &Path) -> ExitCode {
     }
     eprintln!("tidy: {} to mend", report.findings.len());
     ExitCode::FAILURE
+}
+
+#[cfg(feature = "app")]
+fn app(root: &Path, module: &Path, folder: &Path) -> ExitCode {
+    match xtask::app::make(root, module, folder) {
+        Ok(files) => {
+            println!("app: {files} files and the service worker in {}", folder.display());
+            ExitCode::SUCCESS
+        }
+        Err(error) => {
+            eprintln!("app: {error}");
+            ExitCode::from(2)
+        }
+    }
 }
 
 fn bench(root: &Path) -> ExitCode {

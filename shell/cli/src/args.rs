@@ -3,6 +3,7 @@
 use clap::{ArgGroup, Parser, Subcommand};
 use clap_complete::Shell;
 use rehearsal::practice::Difficulty;
+use std::net::SocketAddr;
 use std::path::PathBuf;
 
 /// Finds the fault in a household appliance with as few readings, covers and live tests as possible.
@@ -119,6 +120,14 @@ pub(crate) enum Command {
     Practice(Practice),
     /// Work through a call: asks, proposes, takes readings as typed, and goes on where it stopped.
     Call(Call),
+    /// Serve the app's static folder (`make app`) to browsers, to this machine alone if nothing else is said.
+    Serve {
+        /// The folder.
+        folder: PathBuf,
+        /// Address and port to listen on; port 0 takes a free one.
+        #[arg(long, value_name = "ADDRESS:PORT", default_value = "127.0.0.1:8787")]
+        at: SocketAddr,
+    },
     /// Print what a shell needs to complete the commands.
     Completions {
         /// The shell.

@@ -1,0 +1,207 @@
+//! The book in the browser's own database: all or none, strictly durable, damage reported and the rest kept.
+//!
+//! Keeps the contract of [`book::Store`], only that the browser answers later. One database a book; in it four stores of
+//! text: events (a checksum before the text), sealed records, keys, and a few facts of the device.
+
+use book::{Checksum, Damage, DeviceId, Event, EventId, Key, KeyId, Loaded, RecordId, SealedRecord, check_kept};
+use indexed_db_futures::database::Database;
+use indexed_db_futures::error::Error;
+use indexed_db_futures::prelude::{Build, BuildPrimitive, QuerySource};
+use indexed_db_futures::transaction::{Transaction, TransactionDurability, TransactionMode, TransactionOptions};
+use screens::Durable;
+
+const VERSION: u8 = 1;
+const EVENTS: &str = "events";
+const RECORDS: &str = "records";
+const KEYS: &str = "keys";
+const DEVICE: &str = "device";
+const STORES: [&str; 4] = [EVENTS, RECORDS, KEYS, DEVICE];
+
+/// An open book.
+#[derive(Debug)]
+pub(crate) struct Keeping {
+    database: Database,
+}
+
+/// Everything a book holds.
+#[derive(Debug)]
+pub(crate) struct Held {
+    /// Events and damage.
+    pub(crate) loaded: Loaded,
+    /// Keys of customers.
+    pub(crate) keys: Vec<(KeyId, Key)>,
+    /// Whole sealed records.
+    pub(crate) records: Vec<SealedRecord>,
+    /// Sealed records and keys that cannot be read, in words.
+    pub(crate) unreadable: Vec<String>,
+}
+
+impl Keeping {
+    /// Opens the book of this name, or begins it.
+    ///
+    /// # Errors
+    /// What the browser says.
+    pub(crate) async fn open(name: &str) -> Result<Self, String> {
+        let open = Database::open(name)
+            .with_version(VERSION)
+            .with_on_upgrade_needed(|_, database| {
+                for store in STORES {
+                    database.create_object_store(store).build()?;
+                }
+                Ok(())
+            })
+            .await;
+        open.map(|database| Self { database }).map_err(|error| error.to_string())
+    }
+
+    /// Throws the book of this name away: only ever the demo's.
+    ///
+    /// # Errors
+    /// What the browser says.
+    pub(crate) async fn throw_away(name: &str) -> Result<(), String> {
+        let thrown = Database::delete_by_name(name).map_err(|error| error.to_string())?;
+        thrown.await.map_err(|error| error.to_string())
+    }
+
+    /// Loads everything; what is damaged is told and the rest is whole.
+    ///
+    /// # Errors
+    /// Only if the database fails.
+    pub(crate) async fn load(&self) -> Result<Held, String> {
+        let mut held = Held {
+            loaded: Loaded::default(),
+            keys: Vec::new(),
+            records: Vec::new(),
+            unreadable: Vec::new(),
+        };
+        let (mut events, mut damaged) = (Vec::new(), Vec::new());
+        for (name, kept) in self.all(EVENTS).await? {
+            match event_of(&name, &kept) {
+                Ok(event) => events.push(event),
+                Err(damage) => damaged.push(damage),
+            }
+        }
+        held.loaded = Loaded::in_order(events, damaged);
+        for (name, kept) in self.all(RECORDS).await? {
+            match record_of(&name, &kept) {
+                Some(record) => held.records.push(record),
+                None => held.unreadable.push(format!("sealed record `{name}` is damaged")),
+            }
+        }
+        for (name, kept) in self.all(KEYS).await? {
+            match key_of(&name, &kept) {
+                Some(key) => held.keys.push(key),
+                None => held.unreadable.push(format!("key `{name}` is damaged")),
+            }
+        }
+        Ok(held)
+    }
+
+    /// Makes things durable, all or none. When this is `Ok` they survive a crash.
+    ///
+    /// # Errors
+    /// What the browser says: nothing was kept then.
+    pub(crate) async fn keep(&self, durable: &Durable) -> Result<(), String> {
+        self.write(durable).await.map_err(|error| error.to_string())
+    }
+
+    async fn write(&self, durable: &Durable) -> Result<(), Error> {
+        let transaction = self.strict()?;
+        let events = transaction.object_store(EVENTS)?;
+        for event in &durable.events {
+            let text = event.text();
+            // `add` refuses a name that is taken: another pen would have written it.
+            events.add(format!("{} {text}", Checksum::of(text.as_bytes()))).with_key(event.id().to_string()).await?;
+        }
+        let records = transaction.object_store(RECORDS)?;
+        for record in &durable.records {
+            let bytes = base16ct::lower::encode_string(&record.bytes);
+            let kept = format!("{} {} {bytes}", record.sum(), record.key);
+            records.put(kept).with_key(record.id.to_string()).await?;
+        }
+        let keys = transaction.object_store(KEYS)?;
+        for (id, key) in &durable.keys {
+            keys.put(base16ct::lower::encode_string(key.bytes())).with_key(id.to_string()).await?;
+        }
+        transaction.commit().await
+    }
+
+    /// Gives the device's name, made on first use.
+    ///
+    /// # Errors
+    /// Only if the database fails.
+    pub(crate) async fn device(&self, random: &mut dyn FnMut(&mut [u8])) -> Result<DeviceId, String> {
+        if let Some(known) = self.fact("name").await?.and_then(|name| name.parse().ok()) {
+            return Ok(known);
+        }
+        let mut bytes = [0; 16];
+        random(&mut bytes);
+        let fresh = DeviceId::from_random(bytes);
+        self.note("name", &fresh.to_string()).await?;
+        Ok(fresh)
+    }
+
+    /// Gives a fact of this device.
+    ///
+    /// # Errors
+    /// Only if the database fails.
+    pub(crate) async fn fact(&self, name: &str) -> Result<Option<String>, String> {
+        Ok(self.all(DEVICE).await?.into_iter().find(|(known, _)| known == name).map(|(_, value)| value))
+    }
+
+    /// Keeps a fact of this device.
+    ///
+    /// # Errors
+    /// What the browser says.
+    pub(crate) async fn note(&self, name: &str, value: &str) -> Result<(), String> {
+        let write = async {
+            let transaction = self.strict()?;
+            transaction.object_store(DEVICE)?.put(value.to_owned()).with_key(name.to_owned()).await?;
+            transaction.commit().await
+        };
+        write.await.map_err(|error: Error| error.to_string())
+    }
+
+    fn strict(&self) -> Result<Transaction<'_>, Error> {
+        let mut options = TransactionOptions::new();
+        options.set_durability(TransactionDurability::Strict);
+        self.database.transaction(STORES).with_mode(TransactionMode::Readwrite).with_options(options).build()
+    }
+
+    async fn all(&self, store: &str) -> Result<Vec<(String, String)>, String> {
+        let read = async {
+            let transaction = self.database.transaction(store).with_mode(TransactionMode::Readonly).build()?;
+            let store = transaction.object_store(store)?;
+            let names: Vec<String> = store.get_all_keys::<String>().primitive()?.await?.collect::<Result<_, _>>()?;
+            let values: Vec<String> = store.get_all::<String>().primitive()?.await?.collect::<Result<_, _>>()?;
+            Ok(names.into_iter().zip(values).collect())
+        };
+        read.await.map_err(|error: Error| error.to_string())
+    }
+}
+
+fn event_of(name: &str, kept: &str) -> Result<Event, Damage> {
+    let id: Option<EventId> = name.parse().ok();
+    let damage = |what: &str| Damage { id, what: what.to_owned() };
+    let (sum, text) = kept.split_once(' ').ok_or_else(|| damage("it has no checksum"))?;
+    let sum: Checksum = sum.parse().map_err(|_| damage("its checksum cannot be read"))?;
+    check_kept(id.ok_or_else(|| damage("its name cannot be read"))?, sum, text.as_bytes())
+}
+
+fn record_of(name: &str, kept: &str) -> Option<SealedRecord> {
+    let mut words = kept.splitn(3, ' ');
+    let (sum, key, bytes) = (words.next()?, words.next()?, words.next()?);
+    let id: RecordId = name.parse().ok()?;
+    let bytes = base16ct::lower::decode_vec(bytes).ok()?;
+    let record = SealedRecord { id, key: key.parse().ok()?, bytes };
+    (record.sum().to_string() == sum).then_some(record)
+}
+
+fn key_of(name: &str, kept: &str) -> Option<(KeyId, Key)> {
+    let mut bytes = [0; 32];
+    let read = base16ct::lower::decode(kept, &mut bytes).ok()?.len();
+    if read != bytes.len() {
+        return None;
+    }
+    Some((name.parse().ok()?, Key::from_random(bytes)))
+}

@@ -1,0 +1,128 @@
+//! The page: starts the worker, draws what it tells, hands it touches. Computes nothing of the trade.
+
+#![expect(unreachable_pub, reason = "what a component's macro writes")]
+
+mod call;
+mod day;
+mod hands;
+mod keys;
+mod pad;
+mod ruler;
+mod sheets;
+
+use crate::told::Told;
+use hands::Hands;
+use leptos::prelude::*;
+use screens::screen::{Place, Screen};
+use wasm_bindgen::JsCast;
+use wasm_bindgen::prelude::Closure;
+use web_sys::{MessageEvent, Worker, WorkerOptions, WorkerType};
+
+/// What the page knows.
+#[derive(Clone, Copy, Debug)]
+struct Shown {
+    /// The last screen.
+    screen: RwSignal<Option<Screen>>,
+    /// Another tab writes the book.
+    elsewhere: RwSignal<bool>,
+    /// What no touch mends.
+    trouble: RwSignal<Option<(String, String)>>,
+    /// The browser would not promise to keep the book.
+    not_persistent: RwSignal<bool>,
+    /// A new version is ready.
+    newer: RwSignal<bool>,
+}
+
+/// Starts the page.
+pub(crate) fn start() {
+    let shown = Shown {
+        screen: RwSignal::new(None),
+        elsewhere: RwSignal::new(false),
+        trouble: RwSignal::new(None),
+        not_persistent: RwSignal::new(false),
+        newer: RwSignal::new(false),
+    };
+    let Some(worker) = begin_worker(shown) else {
+        shown.trouble.set(Some((
+            "this browser starts no worker".to_owned(),
+            "open the app in a current browser, over https".to_owned(),
+        )));
+        leptos::mount::mount_to_body(move || view! { <Trouble shown=shown/> });
+        return;
+    };
+    let hands = Hands::new(worker);
+    keys::listen(shown.screen, hands);
+    hands::keep_offline(shown.newer);
+    leptos::mount::mount_to_body(move || view! { <App shown=shown hands=hands/> });
+}
+
+fn begin_worker(shown: Shown) -> Option<Worker> {
+    let options = WorkerOptions::new();
+    options.set_type(WorkerType::Module);
+    let worker = Worker::new_with_options("./start.js", &options).ok()?;
+    let heard = Closure::<dyn FnMut(MessageEvent)>::new(move |event: MessageEvent| {
+        let told = event.data().as_string().and_then(|text| serde_json::from_str::<Told>(&text).ok());
+        match told {
+            Some(Told::Screen(screen)) => {
+                shown.elsewhere.set(false);
+                shown.screen.set(Some(*screen));
+                hands::say_is_new();
+            }
+            Some(Told::Elsewhere) => shown.elsewhere.set(true),
+            Some(Told::Trouble { say, mend }) => shown.trouble.set(Some((say, mend))),
+            Some(Told::NotPersistent) => shown.not_persistent.set(true),
+            None => {}
+        }
+    });
+    worker.set_onmessage(Some(heard.as_ref().unchecked_ref()));
+    heard.forget();
+    Some(worker)
+}
+
+#[component]
+fn App(shown: Shown, hands: Hands) -> impl IntoView {
+    let body = move || {
+        if shown.elsewhere.get() {
+            return view! { <Elsewhere/> }.into_any();
+        }
+        match shown.screen.get() {
+            None => view! { <main class="wait"><p role="status">"Opening the book."</p></main> }.into_any(),
+            Some(screen) if screen.place == Place::Day => {
+                view! { <day::DayView screen=screen hands=hands newer=shown.newer/> }.into_any()
+            }
+            Some(screen) => view! { <call::CallView screen=screen hands=hands/> }.into_any(),
+        }
+    };
+    view! {
+        <Trouble shown=shown/>
+        {move || shown.not_persistent.get().then(|| view! {
+            <p class="notice" id="not-persistent" role="status">
+                "The browser may clear the book when room gets short. Install the app, or export the records."
+                <button class="small" on:click=move |_| shown.not_persistent.set(false)>"understood"</button>
+            </p>
+        })}
+        {body}
+    }
+}
+
+#[component]
+fn Trouble(shown: Shown) -> impl IntoView {
+    move || {
+        shown.trouble.get().map(|(say, mend)| view! {
+            <div class="notice" id="trouble" role="alert"><p>{say}</p><p>{mend}</p></div>
+        })
+    }
+}
+
+#[component]
+fn Elsewhere() -> impl IntoView {
+    view! {
+        <main class="wait">
+            <h1>"Open in another tab"</h1>
+            <p role="status">
+                "The book is written in another tab of this browser, and only one may write it. Close that one and this one "
+                "goes on by itself. Nothing is lost."
+            </p>
+        </main>
+    }
+}

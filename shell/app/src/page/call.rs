@@ -1,0 +1,147 @@
+//! A call: the line on top, the move, the pad, and the sheets.
+
+use super::hands::{Hands, Sheet, speak, stay_awake};
+use super::pad::PadView;
+use super::ruler::RulerView;
+use super::sheets::SheetView;
+use leptos::prelude::*;
+use screens::Touch;
+use screens::screen::{Line, Panel, Place, Screen, Sort, Standing, Top};
+
+#[component]
+pub(super) fn CallView(screen: Screen, hands: Hands) -> impl IntoView {
+    stay_awake();
+    let ended = screen.place == Place::Ended;
+    let say = screen.say.clone();
+    let spoken = std::iter::once(screen.say.clone())
+        .chain(screen.lines.iter().filter(|line| line.sort == Sort::Do).map(|line| line.say.clone()))
+        .collect::<Vec<_>>()
+        .join(". ");
+    let cautions = screen.cautions.iter().map(panel).collect_view();
+    let notice = screen.notice.clone().map(|notice| view! {
+        <div class="notice" id="notice" role="alert"><p><b>{notice.say}</b></p><p>{notice.mend}</p></div>
+    });
+    let unexplained =
+        screen.unexplained.clone().map(|say| view! { <p class="notice" id="unexplained" role="status">{say}</p> });
+    let (first, rest): (Vec<Line>, Vec<Line>) =
+        screen.lines.iter().cloned().partition(|line| !matches!(line.sort, Sort::Means | Sort::Otherwise));
+    let last = screen.last.clone().map(|ruler| view! { <RulerView ruler=ruler id="last".to_owned()/> });
+    let ruler = screen.ruler.clone().map(|ruler| view! { <RulerView ruler=ruler id="asked".to_owned()/> });
+    let more = (!rest.is_empty()).then(|| view! {
+        <details class="more"><summary>"what each outcome would mean, and what else could be done"</summary>
+            {rest.iter().map(|line| line_view(line, hands)).collect_view()}
+        </details>
+    });
+    let classes = move || {
+        let large = if hands.large.get() { " large" } else { "" };
+        format!("call{large}")
+    };
+    view! {
+        <div class=classes>
+            <TopView top=screen.top.clone() hands=hands/>
+            <div class="columns">
+                <main class="move">
+                    {last}
+                    {notice}
+                    {unexplained}
+                    {cautions}
+                    <h1 id="say" tabindex="-1" class:done=ended>{say}</h1>
+                    <div aria-live="polite">{first.iter().map(|line| line_view(line, hands)).collect_view()}</div>
+                    {ruler}
+                    {more}
+                    <div class="aside">
+                        <button class="small" on:click=move |_| speak(&spoken)>"say it"</button>
+                        <button class="small" on:click=move |_| hands.large.update(|large| *large = !*large)>
+                            "large letters"
+                        </button>
+                        <button class="small" id="hide" on:click=move |_| hands.hidden.update(|hidden| *hidden = !*hidden)>
+                            {move || if hands.hidden.get() { "show prices and suspects" } else { "customer looks on" }}
+                        </button>
+                    </div>
+                </main>
+                <SheetView screen=screen.clone() hands=hands/>
+            </div>
+            <footer class="thumb">
+                <PadView screen=screen.clone() hands=hands/>
+                <Tabs screen=screen hands=hands/>
+            </footer>
+        </div>
+    }
+}
+
+#[component]
+fn TopView(top: Top, hands: Hands) -> impl IntoView {
+    let stages = top.stages.into_iter().map(|stage| {
+        let (class, now) = match stage.standing {
+            Standing::Done => ("done", None),
+            Standing::Now => ("now", Some("step")),
+            Standing::ToCome => ("to-come", None),
+        };
+        view! { <li class=class aria-current=now>{stage.say}</li> }
+    }).collect_view();
+    let since = top.since.and_then(|since| since.get(11..16).map(str::to_owned));
+    view! {
+        <header class="top">
+            <div class="who">
+                <button class="small" id="to-day" on:click=move |_| hands.touch(&Touch::Day)>"the day"</button>
+                <span><b>{top.who}</b>" " {top.machine}</span>
+                <span class="soft">{since.map(|since| format!("since {since}"))}</span>
+            </div>
+            <ol class="stages" aria-label="stages of the call">{stages}</ol>
+            {top.note.map(|note| view! { <p class="soft note">{note}</p> })}
+        </header>
+    }
+}
+
+/// A hazard panel: sign, word, sentence.
+fn panel(panel: &Panel) -> impl IntoView + use<> {
+    let class = format!("hazard {}", panel.word.to_lowercase());
+    view! {
+        <div class=class>
+            <svg class="sign" viewBox="0 0 24 22" aria-hidden="true">
+                <path d="M12 1 L23 21 H1 Z"/><path class="mark" d="M12 8 V14 M12 17 V18"/>
+            </svg>
+            <p><b>{panel.word.clone()}</b>" " {panel.sentence.clone()}</p>
+        </div>
+    }
+}
+
+/// A line under the move. Prices and suspects are hidden while the customer looks on.
+fn line_view(line: &Line, hands: Hands) -> impl IntoView + use<> {
+    let (class, before) = match line.sort {
+        Sort::Do => ("do", ""),
+        Sort::Expect => ("expect", "expect: "),
+        Sort::Means => ("means", ""),
+        Sort::Why => ("why", "why: "),
+        Sort::Otherwise => ("otherwise", ""),
+        Sort::Notice => ("flag", ""),
+        Sort::Plain => ("plain", ""),
+    };
+    let private = matches!(line.sort, Sort::Means | Sort::Why | Sort::Otherwise);
+    let say = line.say.clone();
+    view! { <p class=class hidden=move || private && hands.hidden.get()>{before}{say}</p> }
+}
+
+/// What pulls the sheets up, and undo.
+#[component]
+fn Tabs(screen: Screen, hands: Hands) -> impl IntoView {
+    let tab = move |sheet: Sheet, id: &'static str, say: &'static str| {
+        let pulled = move || hands.sheet.get() == sheet;
+        let turn = move |_| hands.pull(if pulled() { Sheet::None } else { sheet });
+        view! {
+            <button id=id aria-expanded=move || pulled().to_string() class:pulled=pulled on:click=turn>{say}</button>
+        }
+    };
+    let undo = screen.undo;
+    let finding = !screen.suspects.is_empty();
+    view! {
+        <nav class="tabs" aria-label="sheets">
+            {tab(Sheet::Drawing, "tab-drawing", "drawing")}
+            {finding.then(|| tab(Sheet::Suspects, "tab-suspects", "suspects"))}
+            {tab(Sheet::History, "tab-history", "found")}
+            {tab(Sheet::Papers, "tab-papers", "papers")}
+            {(!screen.ways.is_empty()).then(|| tab(Sheet::Ways, "tab-ways", "other"))}
+            <button id="undo" disabled=!undo on:click=move |_| hands.touch(&Touch::Undo)>"undo"</button>
+        </nav>
+    }
+}

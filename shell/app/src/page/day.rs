@@ -1,0 +1,54 @@
+//! The day: what goes on, what waits, a new call.
+
+use super::hands::{Hands, take_newer};
+use leptos::prelude::*;
+use screens::Touch;
+use screens::screen::Screen;
+
+#[component]
+pub(super) fn DayView(screen: Screen, hands: Hands, newer: RwSignal<bool>) -> impl IntoView {
+    let day = screen.day.unwrap_or_default();
+    let damaged = (!day.damaged.is_empty()).then(|| {
+        let lines = day.damaged.iter().map(|line| view! { <li>{line.clone()}</li> }).collect_view();
+        view! {
+            <section class="notice" id="damaged" role="alert">
+                <p>"Something in the book cannot be read. The rest is safe."</p>
+                <ul>{lines}</ul>
+            </section>
+        }
+    });
+    let go_on = day.unfinished.map(|who| view! {
+        <button class="main" id="main-button" on:click=move |_| hands.touch(&Touch::GoOn)>
+            "go on with " {who}
+        </button>
+    });
+    let waiting = day.waiting.into_iter().enumerate().map(|(at, say)| view! {
+        <button class="choice" on:click=move |_| hands.touch(&Touch::Visit { at })>{say}</button>
+    }).collect_view();
+    let machines = day.machines.into_iter().map(|machine| {
+        let id = machine.answer;
+        view! {
+            <button class="choice" on:click=move |_| hands.touch(&Touch::NewCall { machine: id.clone() })>
+                {machine.say}
+            </button>
+        }
+    }).collect_view();
+    view! {
+        <main class="day">
+            <h1 id="say" tabindex="-1">{screen.say}</h1>
+            {damaged}
+            {go_on}
+            {waiting}
+            <h2>"A new call"</h2>
+            {machines}
+            <h2>"Try it"</h2>
+            <button class="choice" id="demo" on:click=move |_| hands.touch(&Touch::Demo)>
+                "the demo: an invented shop's call on a dryer that tumbles and stays cold"
+            </button>
+            <p class="soft">{format!("{} jobs closed in this book. Everything stays on this device.", day.closed)}</p>
+            {move || newer.get().then(|| view! {
+                <button class="choice" id="newer" on:click=move |_| take_newer()>"a new version is ready: take it now"</button>
+            })}
+        </main>
+    }
+}

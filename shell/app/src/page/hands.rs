@@ -1,0 +1,216 @@
+//! What the page does for the hands: passes touches on, speaks, keeps the screen awake, hands out files, stays offline.
+
+use js_sys::{Array, Function, Promise, Reflect};
+use leptos::prelude::*;
+use screens::Touch;
+use wasm_bindgen::prelude::{Closure, JsValue};
+use wasm_bindgen::JsCast;
+use web_sys::{Blob, BlobPropertyBag, HtmlAnchorElement, HtmlElement, Url, Worker};
+
+/// The way to the worker, and what is only of this page.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Hands {
+    worker: StoredValue<Worker, LocalStorage>,
+    /// The sheet that is pulled up.
+    pub(crate) sheet: RwSignal<Sheet>,
+    /// What stands on the reading pad.
+    pub(crate) typed: RwSignal<String>,
+    /// Prices and suspects are hidden: the customer looks on.
+    pub(crate) hidden: RwSignal<bool>,
+    /// Letters that can be read from two steps off.
+    pub(crate) large: RwSignal<bool>,
+}
+
+/// Sheets of a call.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Sheet {
+    None,
+    Drawing,
+    Suspects,
+    Ways,
+    History,
+    Papers,
+}
+
+impl Hands {
+    pub(crate) fn new(worker: Worker) -> Self {
+        Self {
+            worker: StoredValue::new_local(worker),
+            sheet: RwSignal::new(Sheet::None),
+            typed: RwSignal::new(String::new()),
+            hidden: RwSignal::new(false),
+            large: RwSignal::new(false),
+        }
+    }
+
+    /// Hands the worker a touch.
+    pub(crate) fn touch(self, touch: &Touch) {
+        if matches!(touch, Touch::Answer(_) | Touch::TakeOffered) {
+            self.typed.set(String::new());
+            self.pull(Sheet::None);
+        }
+        self.send(touch);
+    }
+
+    pub(crate) fn answer(self, text: impl Into<String>) {
+        self.touch(&Touch::Answer(text.into()));
+    }
+
+    /// Deletes the last key typed.
+    pub(crate) fn delete_last(self) {
+        self.typed.update(|typed| {
+            typed.pop();
+        });
+    }
+
+    /// Pulls a sheet up, or lets it down; what only the worker can work out is asked for.
+    pub(crate) fn pull(self, sheet: Sheet) {
+        let before = self.sheet.get_untracked();
+        if before == sheet {
+            return;
+        }
+        self.sheet.set(sheet);
+        let of = |sheet: Sheet| match sheet {
+            Sheet::Drawing => screens::Sheet::Drawing,
+            Sheet::Papers => screens::Sheet::Papers,
+            _ => screens::Sheet::None,
+        };
+        if of(before) != of(sheet) {
+            self.send(&Touch::Sheet(of(sheet)));
+        }
+    }
+
+    fn send(self, touch: &Touch) {
+        let text = serde_json::to_string(touch).unwrap_or_default();
+        // A worker that is gone has told its trouble.
+        self.worker.with_value(|worker| drop(worker.post_message(&text.into())));
+    }
+}
+
+/// Speaks a step by a voice of this device; one that would send the words elsewhere is not used.
+pub(crate) fn speak(text: &str) {
+    let say = || {
+        let window: JsValue = web_sys::window()?.into();
+        let synthesis = Reflect::get(&window, &"speechSynthesis".into()).ok().filter(JsValue::is_object)?;
+        let voices: Array = call(&synthesis, "getVoices", &[])?.dyn_into().ok()?;
+        let here = |voice: &JsValue| {
+            Reflect::get(voice, &"localService".into()).is_ok_and(|local| local.is_truthy())
+                && Reflect::get(voice, &"lang".into())
+                    .ok()
+                    .and_then(|lang| lang.as_string())
+                    .is_some_and(|lang| lang.starts_with("en"))
+        };
+        let voice = voices.iter().find(here)?;
+        let make: Function = Reflect::get(&window, &"SpeechSynthesisUtterance".into()).ok()?.dyn_into().ok()?;
+        let utterance = Reflect::construct(&make, &Array::of1(&text.into())).ok()?;
+        Reflect::set(&utterance, &"voice".into(), &voice).ok()?;
+        call(&synthesis, "cancel", &[])?;
+        call(&synthesis, "speak", &[&utterance])
+    };
+    // Without a voice of its own the device stays silent; the step stands on the screen.
+    let _ = say();
+}
+
+/// Keeps the screen awake while a call is open.
+pub(crate) fn stay_awake() {
+    let ask = || {
+        let navigator: JsValue = web_sys::window()?.navigator().into();
+        let lock = Reflect::get(&navigator, &"wakeLock".into()).ok().filter(JsValue::is_object)?;
+        let promise: Promise = call(&lock, "request", &[&"screen".into()])?.dyn_into().ok()?;
+        Some(promise)
+    };
+    if let Some(promise) = ask() {
+        wasm_bindgen_futures::spawn_local(async move {
+            // A browser that refuses (battery low) lets the screen go dark; nothing is lost by it.
+            let _ = wasm_bindgen_futures::JsFuture::from(promise).await;
+        });
+    }
+}
+
+/// Hands a page out as a file.
+pub(crate) fn hand_out(name: &str, html: &str) {
+    let give = || {
+        let options = BlobPropertyBag::new();
+        options.set_type("text/html");
+        let blob = Blob::new_with_str_sequence_and_options(&Array::of1(&html.into()), &options).ok()?;
+        let address = Url::create_object_url_with_blob(&blob).ok()?;
+        let anchor: HtmlAnchorElement =
+            web_sys::window()?.document()?.create_element("a").ok()?.dyn_into().ok()?;
+        anchor.set_href(&address);
+        anchor.set_download(name);
+        anchor.click();
+        Url::revoke_object_url(&address).ok()
+    };
+    // A browser that gives no files still shows the text.
+    let _ = give();
+}
+
+/// Puts the focus on the new move, so that it is read out and keys go to the page.
+pub(crate) fn say_is_new() {
+    request_animation_frame(|| {
+        let found = web_sys::window().and_then(|window| window.document()).and_then(|d| d.get_element_by_id("say"));
+        if let Some(say) = found.and_then(|found| found.dyn_into::<HtmlElement>().ok()) {
+            // A page in the background takes no focus.
+            let _ = say.focus();
+        }
+    });
+}
+
+/// Registers the service worker, and notes when a newer version is waiting.
+pub(crate) fn keep_offline(newer: RwSignal<bool>) {
+    let Some(window) = web_sys::window() else { return };
+    let navigator: JsValue = window.navigator().into();
+    if !Reflect::has(&navigator, &"serviceWorker".into()).unwrap_or(false) {
+        return;
+    }
+    let container = window.navigator().service_worker();
+    wasm_bindgen_futures::spawn_local(async move {
+        let registered = wasm_bindgen_futures::JsFuture::from(container.register("./sw.js")).await;
+        let Some(registration) = registered.ok().and_then(|of| of.dyn_into::<web_sys::ServiceWorkerRegistration>().ok())
+        else {
+            return;
+        };
+        if registration.waiting().is_some() && registration.active().is_some() {
+            newer.set(true);
+        }
+        let of = registration.clone();
+        let found = Closure::<dyn FnMut()>::new(move || {
+            let Some(installing) = of.installing() else { return };
+            let of = of.clone();
+            let changed = Closure::<dyn FnMut()>::new(move || {
+                if of.waiting().is_some() && of.active().is_some() {
+                    newer.set(true);
+                }
+            });
+            installing.set_onstatechange(Some(changed.as_ref().unchecked_ref()));
+            changed.forget();
+        });
+        registration.set_onupdatefound(Some(found.as_ref().unchecked_ref()));
+        found.forget();
+    });
+}
+
+/// Takes the newer version that waits, and loads the page anew. Only offered on the day: never in the middle of a call.
+pub(crate) fn take_newer() {
+    let Some(window) = web_sys::window() else { return };
+    let container = window.navigator().service_worker();
+    wasm_bindgen_futures::spawn_local(async move {
+        let Ok(found) = wasm_bindgen_futures::JsFuture::from(container.get_registration()).await else { return };
+        let Ok(registration) = found.dyn_into::<web_sys::ServiceWorkerRegistration>() else { return };
+        let reload = Closure::<dyn FnMut()>::new(move || {
+            // A reload that is refused leaves the old version running.
+            let _ = window.location().reload();
+        });
+        container.set_oncontrollerchange(Some(reload.as_ref().unchecked_ref()));
+        reload.forget();
+        if let Some(waiting) = registration.waiting() {
+            let _ = waiting.post_message(&"take over".into());
+        }
+    });
+}
+
+fn call(of: &JsValue, name: &str, with: &[&JsValue]) -> Option<JsValue> {
+    let function: Function = Reflect::get(of, &name.into()).ok()?.dyn_into().ok()?;
+    let arguments: Array = with.iter().map(|value| (*value).clone()).collect();
+    function.apply(of, &arguments).ok()
+}

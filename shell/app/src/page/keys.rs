@@ -1,0 +1,63 @@
+//! The keyboard: digits go to the pad from anywhere, Enter takes, U takes back, Escape lets a sheet down.
+
+use super::hands::{Hands, Sheet};
+use leptos::prelude::*;
+use screens::Touch;
+use screens::screen::{Pad, Screen};
+use wasm_bindgen::JsCast;
+use web_sys::{Element, HtmlElement, KeyboardEvent};
+
+/// What can be typed onto the reading pad.
+const TYPED: &str = "0123456789.-kKmMuOLol ";
+
+/// Listens to the keyboard as long as the page lives.
+pub(super) fn listen(screen: RwSignal<Option<Screen>>, hands: Hands) {
+    let heard = window_event_listener(leptos::ev::keydown, move |event: KeyboardEvent| {
+        let in_field = event.target().and_then(|at| at.dyn_into::<Element>().ok()).is_some_and(|at| {
+            matches!(at.tag_name().as_str(), "INPUT" | "TEXTAREA" | "SELECT")
+        });
+        if event.ctrl_key() || event.meta_key() || event.alt_key() || in_field {
+            return;
+        }
+        let key = event.key();
+        let pad = screen.with_untracked(|shown| shown.as_ref().map(|shown| shown.pad.clone()));
+        let reading = matches!(pad, Some(Pad::Reading { .. }));
+        match key.as_str() {
+            "Escape" => hands.pull(Sheet::None),
+            "Backspace" if reading => hands.delete_last(),
+            // On a button Enter presses it.
+            "Enter" if reading && !on_button(&event) => take(hands),
+            "Enter" if !on_button(&event) => press("main-button"),
+            _ if reading && key.chars().count() == 1 && TYPED.contains(&key) => {
+                event.prevent_default();
+                hands.typed.update(|typed| typed.push_str(&key));
+            }
+            "u" | "U" => hands.touch(&Touch::Undo),
+            _ => {}
+        }
+    });
+    // Listens until the page is closed.
+    std::mem::forget(heard);
+}
+
+fn on_button(event: &KeyboardEvent) -> bool {
+    let at = event.target().and_then(|at| at.dyn_into::<Element>().ok());
+    at.is_some_and(|at| matches!(at.tag_name().as_str(), "BUTTON" | "A" | "SUMMARY"))
+}
+
+/// Takes what stands on the pad; with nothing typed, what the demo offers.
+pub(super) fn take(hands: Hands) {
+    let typed = hands.typed.get_untracked();
+    if typed.trim().is_empty() {
+        hands.touch(&Touch::TakeOffered);
+    } else {
+        hands.answer(typed);
+    }
+}
+
+fn press(id: &str) {
+    let found = web_sys::window().and_then(|window| window.document()).and_then(|d| d.get_element_by_id(id));
+    if let Some(button) = found.and_then(|found| found.dyn_into::<HtmlElement>().ok()) {
+        button.click();
+    }
+}

@@ -1,0 +1,23 @@
+//! What the worker tells the page.
+
+use screens::Screen;
+use serde::{Deserialize, Serialize};
+
+/// One message.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub(crate) enum Told {
+    /// What is shown now.
+    Screen(Box<Screen>),
+    /// Another tab writes the book; this one waits for it.
+    Elsewhere,
+    /// Something that must be said and that no touch mends, with what to do.
+    Trouble {
+        /// What.
+        say: String,
+        /// What to do.
+        mend: String,
+    },
+    /// The browser would not promise to keep the book: it may be cleared when room gets short.
+    NotPersistent,
+}
