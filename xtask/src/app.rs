@@ -34,7 +34,11 @@ pub fn make(root: &Path, wasm: &Path, out: &Path) -> io::Result<usize> {
     }
     fs::create_dir_all(out)?;
     let mut bindgen = Bindgen::new();
-    let bound = bindgen.input_path(wasm).out_name("app").web(true).map(|bindgen| bindgen.typescript(false).remove_name_section(true));
+    let bound = bindgen
+        .input_path(wasm)
+        .out_name("app")
+        .web(true)
+        .map(|bindgen| bindgen.typescript(false).remove_name_section(true));
     let made = bound.and_then(|bindgen| bindgen.generate(out));
     made.map_err(|error| io::Error::other(format!("{error:#}")))?;
     shrink(&out.join("app_bg.wasm"))?;

@@ -36,6 +36,13 @@ pub(crate) struct Held {
     pub(crate) unreadable: Vec<String>,
 }
 
+impl Held {
+    /// Says in words what cannot be read.
+    pub(crate) fn damaged(&self) -> Vec<String> {
+        self.loaded.damaged.iter().map(ToString::to_string).chain(self.unreadable.iter().cloned()).collect()
+    }
+}
+
 impl Keeping {
     /// Opens the book of this name, or begins it.
     ///
@@ -68,12 +75,8 @@ impl Keeping {
     /// # Errors
     /// Only if the database fails.
     pub(crate) async fn load(&self) -> Result<Held, String> {
-        let mut held = Held {
-            loaded: Loaded::default(),
-            keys: Vec::new(),
-            records: Vec::new(),
-            unreadable: Vec::new(),
-        };
+        let mut held =
+            Held { loaded: Loaded::default(), keys: Vec::new(), records: Vec::new(), unreadable: Vec::new() };
         let (mut events, mut damaged) = (Vec::new(), Vec::new());
         for (name, kept) in self.all(EVENTS).await? {
             match event_of(&name, &kept) {

@@ -4,6 +4,7 @@
 
 mod call;
 mod day;
+mod drawing;
 mod hands;
 mod keys;
 mod pad;
@@ -23,6 +24,10 @@ use web_sys::{MessageEvent, Worker, WorkerOptions, WorkerType};
 struct Shown {
     /// The last screen.
     screen: RwSignal<Option<Screen>>,
+    /// How many screens were told: what waits for the next one can tell it from the last.
+    count: RwSignal<u32>,
+    /// Records that cannot be read, in words.
+    damaged: RwSignal<Vec<String>>,
     /// Another tab writes the book.
     elsewhere: RwSignal<bool>,
     /// What no touch mends.
@@ -33,10 +38,26 @@ struct Shown {
     newer: RwSignal<bool>,
 }
 
+impl Shown {
+    /// Shows the next screen. Where it says something else than the last, that is read out and the keys go to the page.
+    fn next(self, screen: Screen) {
+        let said = |shown: &Option<Screen>| shown.as_ref().map(|shown| (shown.place, shown.say.clone()));
+        let before = self.screen.with_untracked(said);
+        self.elsewhere.set(false);
+        self.screen.set(Some(screen));
+        self.count.update(|count| *count += 1);
+        if self.screen.with_untracked(said) != before {
+            hands::say_is_new();
+        }
+    }
+}
+
 /// Starts the page.
 pub(crate) fn start() {
     let shown = Shown {
         screen: RwSignal::new(None),
+        count: RwSignal::new(0),
+        damaged: RwSignal::new(Vec::new()),
         elsewhere: RwSignal::new(false),
         trouble: RwSignal::new(None),
         not_persistent: RwSignal::new(false),
@@ -63,11 +84,8 @@ fn begin_worker(shown: Shown) -> Option<Worker> {
     let heard = Closure::<dyn FnMut(MessageEvent)>::new(move |event: MessageEvent| {
         let told = event.data().as_string().and_then(|text| serde_json::from_str::<Told>(&text).ok());
         match told {
-            Some(Told::Screen(screen)) => {
-                shown.elsewhere.set(false);
-                shown.screen.set(Some(*screen));
-                hands::say_is_new();
-            }
+            Some(Told::Screen(screen)) => shown.next(*screen),
+            Some(Told::Damaged(lines)) => shown.damaged.set(lines),
             Some(Told::Elsewhere) => shown.elsewhere.set(true),
             Some(Told::Trouble { say, mend }) => shown.trouble.set(Some((say, mend))),
             Some(Told::NotPersistent) => shown.not_persistent.set(true),
@@ -76,6 +94,14 @@ fn begin_worker(shown: Shown) -> Option<Worker> {
     });
     worker.set_onmessage(Some(heard.as_ref().unchecked_ref()));
     heard.forget();
+    let stopped = Closure::<dyn FnMut()>::new(move || {
+        shown.trouble.set(Some((
+            "the engine stopped: a fault of this program".to_owned(),
+            "nothing that was kept is lost; load the page again to go on from there".to_owned(),
+        )));
+    });
+    worker.set_onerror(Some(stopped.as_ref().unchecked_ref()));
+    stopped.forget();
     Some(worker)
 }
 
@@ -94,7 +120,9 @@ fn App(shown: Shown, hands: Hands) -> impl IntoView {
         }
     };
     view! {
+        <div id="app" data-screens=move || shown.count.get().to_string()>
         <Trouble shown=shown/>
+        {move || (!shown.damaged.with(Vec::is_empty)).then(|| view! { <Damaged lines=shown.damaged/> })}
         {move || shown.not_persistent.get().then(|| view! {
             <p class="notice" id="not-persistent" role="status">
                 "The browser may clear the book when room gets short. Install the app, or export the records."
@@ -102,14 +130,29 @@ fn App(shown: Shown, hands: Hands) -> impl IntoView {
             </p>
         })}
         {body}
+        </div>
+    }
+}
+
+#[component]
+fn Damaged(lines: RwSignal<Vec<String>>) -> impl IntoView {
+    let rows = move || lines.get().into_iter().map(|line| view! { <li>{line}</li> }).collect_view();
+    view! {
+        <section class="notice" id="damaged-here" role="alert">
+            <p>"Something in the book cannot be read. The rest is safe."</p>
+            <ul>{rows}</ul>
+            <button class="small" on:click=move |_| lines.set(Vec::new())>"understood"</button>
+        </section>
     }
 }
 
 #[component]
 fn Trouble(shown: Shown) -> impl IntoView {
     move || {
-        shown.trouble.get().map(|(say, mend)| view! {
-            <div class="notice" id="trouble" role="alert"><p>{say}</p><p>{mend}</p></div>
+        shown.trouble.get().map(|(say, mend)| {
+            view! {
+                <div class="notice" id="trouble" role="alert"><p>{say}</p><p>{mend}</p></div>
+            }
         })
     }
 }

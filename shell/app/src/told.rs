@@ -11,6 +11,8 @@ pub(crate) enum Told {
     Screen(Box<Screen>),
     /// Another tab writes the book; this one waits for it.
     Elsewhere,
+    /// Records of the open book that cannot be read, in words; the rest is safe.
+    Damaged(Vec<String>),
     /// Something that must be said and that no touch mends, with what to do.
     Trouble {
         /// What.

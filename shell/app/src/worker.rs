@@ -40,7 +40,10 @@ pub(crate) fn start() {
     heard.forget();
     wasm_bindgen_futures::spawn_local(async move {
         if let Err(say) = work(inbox).await {
-            tell(&Told::Trouble { say, mend: "nothing that was kept is lost; close the app and open it again".to_owned() });
+            tell(&Told::Trouble {
+                say,
+                mend: "nothing that was kept is lost; close the app and open it again".to_owned(),
+            });
         }
     });
 }
@@ -81,8 +84,7 @@ async fn work(mut inbox: Inbox) -> Result<(), String> {
 /// Shows the day until a call is begun; gives the machine's id, or the demo, and how it begins.
 async fn day(own: &Keeping, inbox: &mut Inbox) -> Result<(String, Begin), String> {
     let held = own.load().await?;
-    let mut damaged: Vec<String> = held.loaded.damaged.iter().map(ToString::to_string).collect();
-    damaged.extend(held.unreadable.iter().cloned());
+    let damaged = held.damaged();
     let events = &held.loaded.events;
     tell(&Told::Screen(Box::new(screens::day::screen(events, &damaged, &|events| name_of(&held, events)))));
     loop {
@@ -129,6 +131,10 @@ async fn calling(
     let (machine, text) = shipped(id)?;
     let predictor = Predictor::new(&machine, Meter::ordinary());
     let held = keeping.load().await?;
+    let damaged = held.damaged();
+    if !damaged.is_empty() {
+        tell(&Told::Damaged(damaged));
+    }
     let pen = Pen::after(keeping.device(&mut browser::random).await?, &held.loaded);
     let mut settings = settings(&machine, text)?;
     settings.full_van = demo.is_some();

@@ -11,6 +11,9 @@ use screens::screen::{Line, Panel, Place, Screen, Sort, Standing, Top};
 #[component]
 pub(super) fn CallView(screen: Screen, hands: Hands) -> impl IntoView {
     stay_awake();
+    if hands.sheet.get_untracked() == Sheet::None {
+        hands.let_down();
+    }
     let ended = screen.place == Place::Ended;
     let say = screen.say.clone();
     let spoken = std::iter::once(screen.say.clone())
@@ -18,8 +21,10 @@ pub(super) fn CallView(screen: Screen, hands: Hands) -> impl IntoView {
         .collect::<Vec<_>>()
         .join(". ");
     let cautions = screen.cautions.iter().map(panel).collect_view();
-    let notice = screen.notice.clone().map(|notice| view! {
-        <div class="notice" id="notice" role="alert"><p><b>{notice.say}</b></p><p>{notice.mend}</p></div>
+    let notice = screen.notice.clone().map(|notice| {
+        view! {
+            <div class="notice" id="notice" role="alert"><p><b>{notice.say}</b></p><p>{notice.mend}</p></div>
+        }
     });
     let unexplained =
         screen.unexplained.clone().map(|say| view! { <p class="notice" id="unexplained" role="status">{say}</p> });
@@ -27,10 +32,12 @@ pub(super) fn CallView(screen: Screen, hands: Hands) -> impl IntoView {
         screen.lines.iter().cloned().partition(|line| !matches!(line.sort, Sort::Means | Sort::Otherwise));
     let last = screen.last.clone().map(|ruler| view! { <RulerView ruler=ruler id="last".to_owned()/> });
     let ruler = screen.ruler.clone().map(|ruler| view! { <RulerView ruler=ruler id="asked".to_owned()/> });
-    let more = (!rest.is_empty()).then(|| view! {
-        <details class="more"><summary>"what each outcome would mean, and what else could be done"</summary>
-            {rest.iter().map(|line| line_view(line, hands)).collect_view()}
-        </details>
+    let more = (!rest.is_empty()).then(|| {
+        view! {
+            <details class="more"><summary>"what each outcome would mean, and what else could be done"</summary>
+                {rest.iter().map(|line| line_view(line, hands)).collect_view()}
+            </details>
+        }
     });
     let classes = move || {
         let large = if hands.large.get() { " large" } else { "" };
@@ -71,14 +78,18 @@ pub(super) fn CallView(screen: Screen, hands: Hands) -> impl IntoView {
 
 #[component]
 fn TopView(top: Top, hands: Hands) -> impl IntoView {
-    let stages = top.stages.into_iter().map(|stage| {
-        let (class, now) = match stage.standing {
-            Standing::Done => ("done", None),
-            Standing::Now => ("now", Some("step")),
-            Standing::ToCome => ("to-come", None),
-        };
-        view! { <li class=class aria-current=now>{stage.say}</li> }
-    }).collect_view();
+    let stages = top
+        .stages
+        .into_iter()
+        .map(|stage| {
+            let (class, now) = match stage.standing {
+                Standing::Done => ("done", None),
+                Standing::Now => ("now", Some("step")),
+                Standing::ToCome => ("to-come", None),
+            };
+            view! { <li class=class aria-current=now>{stage.say}</li> }
+        })
+        .collect_view();
     let since = top.since.and_then(|since| since.get(11..16).map(str::to_owned));
     view! {
         <header class="top">

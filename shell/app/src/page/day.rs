@@ -17,22 +17,35 @@ pub(super) fn DayView(screen: Screen, hands: Hands, newer: RwSignal<bool>) -> im
             </section>
         }
     });
-    let go_on = day.unfinished.map(|who| view! {
-        <button class="main" id="main-button" on:click=move |_| hands.touch(&Touch::GoOn)>
-            "go on with " {who}
-        </button>
-    });
-    let waiting = day.waiting.into_iter().enumerate().map(|(at, say)| view! {
-        <button class="choice" on:click=move |_| hands.touch(&Touch::Visit { at })>{say}</button>
-    }).collect_view();
-    let machines = day.machines.into_iter().map(|machine| {
-        let id = machine.answer;
+    let go_on = day.unfinished.map(|who| {
         view! {
-            <button class="choice" on:click=move |_| hands.touch(&Touch::NewCall { machine: id.clone() })>
-                {machine.say}
+            <button class="main" id="main-button" on:click=move |_| hands.touch(&Touch::GoOn)>
+                "go on with " {who}
             </button>
         }
-    }).collect_view();
+    });
+    let waiting = day
+        .waiting
+        .into_iter()
+        .enumerate()
+        .map(|(at, say)| {
+            view! {
+                <button class="choice" on:click=move |_| hands.touch(&Touch::Visit { at })>{say}</button>
+            }
+        })
+        .collect_view();
+    let machines = day
+        .machines
+        .into_iter()
+        .map(|machine| {
+            let id = machine.answer;
+            view! {
+                <button class="choice" on:click=move |_| hands.touch(&Touch::NewCall { machine: id.clone() })>
+                    {machine.say}
+                </button>
+            }
+        })
+        .collect_view();
     view! {
         <main class="day">
             <h1 id="say" tabindex="-1">{screen.say}</h1>

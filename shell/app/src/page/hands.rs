@@ -3,8 +3,8 @@
 use js_sys::{Array, Function, Promise, Reflect};
 use leptos::prelude::*;
 use screens::Touch;
-use wasm_bindgen::prelude::{Closure, JsValue};
 use wasm_bindgen::JsCast;
+use wasm_bindgen::prelude::{Closure, JsValue};
 use web_sys::{Blob, BlobPropertyBag, HtmlAnchorElement, HtmlElement, Url, Worker};
 
 /// The way to the worker, and what is only of this page.
@@ -19,6 +19,9 @@ pub(crate) struct Hands {
     pub(crate) hidden: RwSignal<bool>,
     /// Letters that can be read from two steps off.
     pub(crate) large: RwSignal<bool>,
+    /// How large the drawing is, percent of its place; and what part of it is in sight.
+    pub(crate) zoom: RwSignal<u32>,
+    pub(crate) sight: StoredValue<(i32, i32)>,
 }
 
 /// Sheets of a call.
@@ -40,6 +43,8 @@ impl Hands {
             typed: RwSignal::new(String::new()),
             hidden: RwSignal::new(false),
             large: RwSignal::new(false),
+            zoom: RwSignal::new(100),
+            sight: StoredValue::new((0, 0)),
         }
     }
 
@@ -47,13 +52,18 @@ impl Hands {
     pub(crate) fn touch(self, touch: &Touch) {
         if matches!(touch, Touch::Answer(_) | Touch::TakeOffered) {
             self.typed.set(String::new());
-            self.pull(Sheet::None);
+            self.let_down();
         }
         self.send(touch);
     }
 
     pub(crate) fn answer(self, text: impl Into<String>) {
         self.touch(&Touch::Answer(text.into()));
+    }
+
+    /// Lets the sheet down; on a desk the drawing stands in its place.
+    pub(crate) fn let_down(self) {
+        self.pull(if is_desk() { Sheet::Drawing } else { Sheet::None });
     }
 
     /// Deletes the last key typed.
@@ -87,6 +97,12 @@ impl Hands {
     }
 }
 
+/// Says whether there is room for three columns.
+pub(crate) fn is_desk() -> bool {
+    let wide = web_sys::window().and_then(|window| window.match_media("(min-width: 68.75rem)").ok().flatten());
+    wide.is_some_and(|wide| wide.matches())
+}
+
 /// Speaks a step by a voice of this device; one that would send the words elsewhere is not used.
 pub(crate) fn speak(text: &str) {
     let say = || {
@@ -111,7 +127,8 @@ pub(crate) fn speak(text: &str) {
     let _ = say();
 }
 
-/// Keeps the screen awake while a call is open.
+/// Keeps the screen awake while a call is open. The browser lets go whenever the page is out of sight, so this asks anew
+/// with each move.
 pub(crate) fn stay_awake() {
     let ask = || {
         let navigator: JsValue = web_sys::window()?.navigator().into();
@@ -134,8 +151,7 @@ pub(crate) fn hand_out(name: &str, html: &str) {
         options.set_type("text/html");
         let blob = Blob::new_with_str_sequence_and_options(&Array::of1(&html.into()), &options).ok()?;
         let address = Url::create_object_url_with_blob(&blob).ok()?;
-        let anchor: HtmlAnchorElement =
-            web_sys::window()?.document()?.create_element("a").ok()?.dyn_into().ok()?;
+        let anchor: HtmlAnchorElement = web_sys::window()?.document()?.create_element("a").ok()?.dyn_into().ok()?;
         anchor.set_href(&address);
         anchor.set_download(name);
         anchor.click();
@@ -166,7 +182,8 @@ pub(crate) fn keep_offline(newer: RwSignal<bool>) {
     let container = window.navigator().service_worker();
     wasm_bindgen_futures::spawn_local(async move {
         let registered = wasm_bindgen_futures::JsFuture::from(container.register("./sw.js")).await;
-        let Some(registration) = registered.ok().and_then(|of| of.dyn_into::<web_sys::ServiceWorkerRegistration>().ok())
+        let Some(registration) =
+            registered.ok().and_then(|of| of.dyn_into::<web_sys::ServiceWorkerRegistration>().ok())
         else {
             return;
         };

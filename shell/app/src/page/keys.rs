@@ -1,6 +1,7 @@
-//! The keyboard: digits go to the pad from anywhere, Enter takes, U takes back, Escape lets a sheet down.
+//! The keyboard: digits go to the pad from anywhere (a choice by its place), Enter takes, U takes back, Escape lets a sheet
+//! down. What must be held is held with its own button.
 
-use super::hands::{Hands, Sheet};
+use super::hands::Hands;
 use leptos::prelude::*;
 use screens::Touch;
 use screens::screen::{Pad, Screen};
@@ -13,24 +14,35 @@ const TYPED: &str = "0123456789.-kKmMuOLol ";
 /// Listens to the keyboard as long as the page lives.
 pub(super) fn listen(screen: RwSignal<Option<Screen>>, hands: Hands) {
     let heard = window_event_listener(leptos::ev::keydown, move |event: KeyboardEvent| {
-        let in_field = event.target().and_then(|at| at.dyn_into::<Element>().ok()).is_some_and(|at| {
-            matches!(at.tag_name().as_str(), "INPUT" | "TEXTAREA" | "SELECT")
-        });
+        let in_field = event
+            .target()
+            .and_then(|at| at.dyn_into::<Element>().ok())
+            .is_some_and(|at| matches!(at.tag_name().as_str(), "INPUT" | "TEXTAREA" | "SELECT"));
         if event.ctrl_key() || event.meta_key() || event.alt_key() || in_field {
             return;
         }
         let key = event.key();
         let pad = screen.with_untracked(|shown| shown.as_ref().map(|shown| shown.pad.clone()));
+        let offered = screen.with_untracked(|shown| shown.as_ref().is_some_and(|shown| shown.offered.is_some()));
         let reading = matches!(pad, Some(Pad::Reading { .. }));
         match key.as_str() {
-            "Escape" => hands.pull(Sheet::None),
+            "Escape" => hands.let_down(),
             "Backspace" if reading => hands.delete_last(),
             // On a button Enter presses it.
-            "Enter" if reading && !on_button(&event) => take(hands),
-            "Enter" if !on_button(&event) => press("main-button"),
+            // What makes something live is held, never pressed.
+            "Enter" if !on_button(&event) && !matches!(pad, Some(Pad::Button { hold: true, .. })) => {
+                if reading || offered {
+                    take(hands);
+                } else {
+                    press("main-button");
+                }
+            }
             _ if reading && key.chars().count() == 1 && TYPED.contains(&key) => {
                 event.prevent_default();
                 hands.typed.update(|typed| typed.push_str(&key));
+            }
+            digit if choice_at(pad.as_ref(), digit).is_some() => {
+                hands.answer(choice_at(pad.as_ref(), digit).unwrap_or_default());
             }
             "u" | "U" => hands.touch(&Touch::Undo),
             _ => {}
@@ -38,6 +50,13 @@ pub(super) fn listen(screen: RwSignal<Option<Screen>>, hands: Hands) {
     });
     // Listens until the page is closed.
     std::mem::forget(heard);
+}
+
+/// Gives what the choice of this place answers, from 1.
+fn choice_at(pad: Option<&Pad>, digit: &str) -> Option<String> {
+    let Some(Pad::Choices(choices)) = pad else { return None };
+    let at: usize = digit.parse().ok()?;
+    choices.get(at.checked_sub(1)?).map(|choice| choice.answer.clone())
 }
 
 fn on_button(event: &KeyboardEvent) -> bool {

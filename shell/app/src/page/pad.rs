@@ -14,14 +14,17 @@ const HELD: Duration = Duration::from_millis(900);
 #[component]
 pub(super) fn PadView(screen: Screen, hands: Hands) -> impl IntoView {
     let offered = screen.offered.clone().filter(|text| !text.is_empty());
-    let offer = screen.offered.is_some().then(|| {
+    // What makes something live is held, in the demo too.
+    let held = matches!(screen.pad, Pad::Button { hold: true, .. });
+    let offer = (screen.offered.is_some() && !held).then(|| {
         let say = offered.map_or_else(|| "demo: go on".to_owned(), |text| format!("demo: {text}"));
         view! { <button class="offer" id="offer" on:click=move |_| hands.touch(&Touch::TakeOffered)>{say}</button> }
     });
     let pad = match screen.pad {
         Pad::Button { label, answer, hold: false } => view! {
             <button class="main" id="main-button" on:click=move |_| hands.answer(answer.clone())>{label}</button>
-        }.into_any(),
+        }
+        .into_any(),
         Pad::Button { label, answer, hold: true } => view! { <Hold label=label answer=answer hands=hands/> }.into_any(),
         Pad::Choices(choices) => view! { <div class="choices">{buttons(choices, hands)}</div> }.into_any(),
         Pad::Reading { unit } => view! { <Reading unit=unit hands=hands/> }.into_any(),
@@ -32,16 +35,20 @@ pub(super) fn PadView(screen: Screen, hands: Hands) -> impl IntoView {
         }
         Pad::Nothing => view! {
             <button class="main" id="main-button" on:click=move |_| hands.touch(&Touch::Day)>"back to the day"</button>
-        }.into_any(),
+        }
+        .into_any(),
     };
     view! { <div class="pad">{offer}{pad}</div> }
 }
 
 fn buttons(choices: Vec<Choice>, hands: Hands) -> impl IntoView {
-    choices.into_iter().map(|choice| {
-        let answer = choice.answer;
-        view! { <button class="choice" on:click=move |_| hands.answer(answer.clone())>{choice.say}</button> }
-    }).collect_view()
+    choices
+        .into_iter()
+        .map(|choice| {
+            let answer = choice.answer;
+            view! { <button class="choice" on:click=move |_| hands.answer(answer.clone())>{choice.say}</button> }
+        })
+        .collect_view()
 }
 
 /// A button that is held down: it makes something live.
@@ -86,10 +93,13 @@ const KEYS: [&str; 15] = ["7", "8", "9", "k", "OL", "4", "5", "6", "M", "-", "1"
 
 #[component]
 fn Reading(unit: String, hands: Hands) -> impl IntoView {
-    let keys = KEYS.into_iter().map(|key| {
-        let press = move |_| hands.typed.update(|typed| typed.push_str(key));
-        view! { <button class="key" on:click=press>{key}</button> }
-    }).collect_view();
+    let keys = KEYS
+        .into_iter()
+        .map(|key| {
+            let press = move |_| hands.typed.update(|typed| typed.push_str(key));
+            view! { <button class="key" on:click=press>{key}</button> }
+        })
+        .collect_view();
     view! {
         <div class="reading">
             <output id="typed" aria-label="reading">{move || hands.typed.get()}" "<span class="soft">{unit}</span></output>
@@ -109,8 +119,10 @@ fn Reading(unit: String, hands: Hands) -> impl IntoView {
 fn Watched(seen: Vec<Seen>, hands: Hands) -> impl IntoView {
     let as_sound: BTreeMap<String, String> = seen.iter().map(|of| (of.what.clone(), of.sound.clone())).collect();
     let picked = RwSignal::new(as_sound);
-    let rows = seen.into_iter().map(|of| {
-        let values = of.values.into_iter().map(|value| {
+    let rows =
+        seen.into_iter()
+            .map(|of| {
+                let values = of.values.into_iter().map(|value| {
             let (what, id) = (of.what.clone(), value.answer.clone());
             let on = {
                 let (what, id) = (what.clone(), id.clone());
@@ -124,10 +136,12 @@ fn Watched(seen: Vec<Seen>, hands: Hands) -> impl IntoView {
                 </button>
             }
         }).collect_view();
-        view! { <div class="seen" role="group">{values}</div> }
-    }).collect_view();
+                view! { <div class="seen" role="group">{values}</div> }
+            })
+            .collect_view();
     let answer = move |_| {
-        let words = picked.with_untracked(|picked| picked.iter().map(|(what, id)| format!("{what}={id}")).collect::<Vec<_>>());
+        let words =
+            picked.with_untracked(|picked| picked.iter().map(|(what, id)| format!("{what}={id}")).collect::<Vec<_>>());
         hands.answer(words.join(" "));
     };
     view! {
@@ -171,16 +185,20 @@ fn Words(hint: String, fields: Vec<String>, instead: Vec<Choice>, hands: Hands) 
             hands.answer(words);
         }
     };
-    let rows = names.into_iter().enumerate().map(|(at, name)| {
-        let id = format!("field-{at}");
-        view! {
-            <label for=id.clone()>{name}</label>
-            <input id=id type="text" autocomplete="off"
-                on:input=move |event| written.update(|written| written[at] = event_target_value(&event))
-                on:keydown=move |event| if event.key() == "Enter" { answer(); }
-            />
-        }
-    }).collect_view();
+    let rows = names
+        .into_iter()
+        .enumerate()
+        .map(|(at, name)| {
+            let id = format!("field-{at}");
+            view! {
+                <label for=id.clone()>{name}</label>
+                <input id=id type="text" autocomplete="off"
+                    on:input=move |event| written.update(|written| written[at] = event_target_value(&event))
+                    on:keydown=move |event| if event.key() == "Enter" { answer(); }
+                />
+            }
+        })
+        .collect_view();
     view! {
         <div class="words">{rows}</div>
         <div class="row">{buttons(instead, hands)}

@@ -13,10 +13,16 @@ pub(super) fn RulerView(ruler: Ruler, id: String) -> impl IntoView {
     let x = |at: f64| MARGIN + at * (WIDE - 2.0 * MARGIN);
     let tallest = ruler.hills.iter().map(|hill| hill.share).fold(0.05, f64::max);
     let (from, to) = (x(ruler.healthy.0), x(ruler.healthy.1));
-    let marks = ruler.marks.iter().map(|mark| view! {
-        <line class="tick" x1=x(mark.at) x2=x(mark.at) y1=BASE y2=BASE + 5.0/>
-        <text class="figure" x=x(mark.at) y=BASE + 16.0 text-anchor="middle">{mark.label.clone()}</text>
-    }).collect_view();
+    let marks = ruler
+        .marks
+        .iter()
+        .map(|mark| {
+            view! {
+                <line class="tick" x1=x(mark.at) x2=x(mark.at) y1=BASE y2=BASE + 5.0/>
+                <text class="figure" x=x(mark.at) y=BASE + 16.0 text-anchor="middle">{mark.label.clone()}</text>
+            }
+        })
+        .collect_view();
     let hills = ruler.hills.iter().enumerate().map(|(at, hill)| {
         let class = if hill.missed { "hill missed" } else { "hill" };
         view! {
@@ -26,13 +32,21 @@ pub(super) fn RulerView(ruler: Ruler, id: String) -> impl IntoView {
             </text>
         }
     }).collect_view();
-    let plumb = ruler.plumb.map(|at| view! {
-        <line class="plumb" x1=x(at) x2=x(at) y1="6" y2=BASE + 3.0/>
-        <circle class="plumb" cx=x(at) cy="6" r="3"/>
+    let plumb = ruler.plumb.map(|at| {
+        view! {
+            <line class="plumb" x1=x(at) x2=x(at) y1="6" y2=BASE + 3.0/>
+            <circle class="plumb" cx=x(at) cy="6" r="3"/>
+        }
     });
-    let list = ruler.hills.iter().map(|hill| view! {
-        <li class:missed=hill.missed>{format!("{}: {}", hill.label, hill.say)}</li>
-    }).collect_view();
+    let list = ruler
+        .hills
+        .iter()
+        .map(|hill| {
+            view! {
+                <li class:missed=hill.missed>{format!("{}: {}", hill.label, hill.say)}</li>
+            }
+        })
+        .collect_view();
     let label = format!("ruler: {}; a sound machine shows {}", ruler.title, ruler.healthy_say);
     let say = ruler.say.clone().map(|say| view! { <p class="read"><b>{say}</b></p> });
     view! {

@@ -1,0 +1,9 @@
+//! The app in a real Chromium: what only a browser can prove. They need the built app, Chromium and its driver, so they run
+//! only when asked for: `make test` does, after it has built the app.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test may fail loudly")]
+
+mod call;
+mod driver;
+mod keeping;
+mod site;
+mod whole;

@@ -1,0 +1,54 @@
+//! The app's folder, served by the program itself until it is dropped.
+
+use std::io::{BufRead, BufReader};
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Stdio};
+
+/// A served folder.
+pub(crate) struct Site {
+    server: Child,
+    /// Its address, with a slash at the end.
+    pub(crate) url: String,
+}
+
+/// Gives the folder that `make app` fills, or the one that `CALLWRIGHT_APP` names.
+pub(crate) fn folder() -> PathBuf {
+    let usual = || Path::new(env!("CARGO_MANIFEST_DIR")).join("../../target/app");
+    let folder = std::env::var_os("CALLWRIGHT_APP").map_or_else(usual, PathBuf::from);
+    assert!(folder.join("index.html").is_file(), "no app in `{}`; build it: make app", folder.display());
+    folder
+}
+
+impl Site {
+    /// Serves a folder at this place; port 0 takes a free one.
+    pub(crate) fn serve(folder: &Path, at: &str) -> Self {
+        let mut server = Command::new(env!("CARGO_BIN_EXE_callwright"))
+            .arg("serve")
+            .arg(folder)
+            .args(["--at", at, "--json"])
+            .stdout(Stdio::piped())
+            .spawn()
+            .unwrap();
+        let lines = BufReader::new(server.stdout.take().unwrap()).lines();
+        let mut text = String::new();
+        for line in lines {
+            text.push_str(&line.unwrap());
+            if let Ok(told) = serde_json::from_str::<serde_json::Value>(&text) {
+                return Self { server, url: told["address"].as_str().unwrap().to_owned() };
+            }
+        }
+        panic!("the server said: {text}");
+    }
+
+    /// Stops it: from here on nobody answers.
+    pub(crate) fn stop(&mut self) {
+        let _ = self.server.kill();
+        let _ = self.server.wait();
+    }
+}
+
+impl Drop for Site {
+    fn drop(&mut self) {
+        self.stop();
+    }
+}

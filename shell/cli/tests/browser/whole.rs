@@ -1,0 +1,82 @@
+//! Whole calls: without a server, by keys alone, and broken off in the middle.
+
+use super::call::{PLACE, begin_demo, ended, go_on, go_on_by_keys, go_on_until, open};
+use super::driver::{ENTER, TAB};
+
+#[test]
+#[ignore = "needs the built app and Chromium; make test runs it"]
+fn the_demo_call_goes_to_its_end_with_the_server_gone_and_no_request_leaves_the_origin() {
+    let (mut site, browser) = open(390, 844);
+    site.stop();
+    browser.reload();
+    browser.wait("return document.querySelector('.day #demo') !== null");
+    begin_demo(&browser);
+    let mut moves = 0;
+    while !ended(&browser) {
+        moves += 1;
+        assert!(moves < 300, "the call has no end");
+        if moves == 25 {
+            let before = browser.run(PLACE);
+            browser.reload();
+            browser.wait("return document.querySelector('.call #say') !== null");
+            assert_eq!(browser.run(PLACE), before, "after a reload one stands elsewhere");
+        }
+        go_on(&browser);
+    }
+    assert!(moves > 25);
+    let text = browser.run("return document.querySelector('.move').innerText");
+    assert!(text.as_str().unwrap().contains("hidden fault"), "{text}");
+    let asked = browser.asked_for();
+    assert!(asked.len() > 5, "nothing was logged: {asked:?}");
+    let elsewhere: Vec<&String> =
+        asked.iter().filter(|url| !url.starts_with(&site.url) && !url.starts_with("data:")).collect();
+    assert!(elsewhere.is_empty(), "{elsewhere:?}");
+}
+
+#[test]
+#[ignore = "needs the built app and Chromium; make test runs it"]
+fn keys_alone_complete_a_call_on_a_desk_with_three_columns() {
+    let (_site, browser) = open(1280, 900);
+    for _ in 0..20 {
+        if browser.run("return document.activeElement.id") == "demo" {
+            break;
+        }
+        browser.press(TAB, 0);
+    }
+    browser.press(ENTER, 0);
+    browser.wait("return document.querySelector('.call .sheet svg, .call #drawing') !== null");
+    let mut moves = 0;
+    while !ended(&browser) {
+        moves += 1;
+        assert!(moves < 300, "the call has no end");
+        go_on_by_keys(&browser);
+    }
+}
+
+#[test]
+#[ignore = "needs the built app and Chromium; make test runs it"]
+fn undo_takes_one_thing_back_and_probes_in_the_drawing_show_a_ruler() {
+    let (_site, browser) = open(390, 844);
+    begin_demo(&browser);
+    go_on_until(
+        &browser,
+        "return document.querySelector('#typed') !== null && document.querySelector('#asked') !== null",
+    );
+    let before = browser.run(PLACE);
+    go_on(&browser);
+    assert_ne!(browser.run(PLACE), before);
+    super::call::then_next(&browser, || browser.press("u", 0));
+    assert_eq!(browser.run(PLACE), before);
+    super::call::then_next(&browser, || browser.touch("#tab-drawing", 0));
+    browser
+        .wait("return document.querySelector('#drawing > div')?.shadowRoot?.querySelector('[data-terminal]') != null");
+    for terminal in ["heater.1", "heater.2"] {
+        super::call::then_next(&browser, || {
+            browser.run(&format!(
+                "document.querySelector('#drawing > div').shadowRoot.querySelector('[data-terminal=\"{terminal}\"] .hit')\
+                 .dispatchEvent(new MouseEvent('click', {{bubbles: true, composed: true}}))"
+            ));
+        });
+    }
+    browser.wait("return document.querySelector('#probed .hill') !== null");
+}
