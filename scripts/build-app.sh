@@ -2,7 +2,7 @@
 # Builds the app into a static folder.
 #   scripts/build-app.sh [FOLDER]     target/app if none is named
 # Builds the module with rustup's library for the browser where it is there or can be had, else with Debian's own Rust
-# and the library built from its source. Where wasm-opt is installed the module is made smaller.
+# and the library built from its source.
 set -euo pipefail
 cd "$(dirname "$0")/.."
 

@@ -6,24 +6,12 @@ use sha2::{Digest, Sha256};
 use std::fs;
 use std::io;
 use std::path::Path;
-use std::process::{Command, Stdio};
 use wasm_bindgen_cli_support::Bindgen;
 
 /// Where what is served as it stands lies.
 const STATIC: &str = "shell/app/static";
 /// Name of the service worker: the one file that is not in its own list.
 const SERVICE_WORKER: &str = "sw.js";
-/// What `wasm-opt` is told: small, with what the compiler uses of the newer instructions.
-const SHRINK: [&str; 7] = [
-    "-Oz",
-    "--enable-bulk-memory",
-    "--enable-sign-ext",
-    "--enable-nontrapping-float-to-int",
-    "--enable-mutable-globals",
-    "--enable-reference-types",
-    "--enable-multivalue",
-];
-
 /// Makes the folder `out` from the module `wasm`.
 ///
 /// # Errors
@@ -34,14 +22,15 @@ pub fn make(root: &Path, wasm: &Path, out: &Path) -> io::Result<usize> {
     }
     fs::create_dir_all(out)?;
     let mut bindgen = Bindgen::new();
-    let bound = bindgen
+    // The library leaves out where the module lies beside its script unless it is told not to.
+    bindgen
         .input_path(wasm)
         .out_name("app")
-        .web(true)
-        .map(|bindgen| bindgen.typescript(false).remove_name_section(true));
-    let made = bound.and_then(|bindgen| bindgen.generate(out));
+        .typescript(false)
+        .remove_name_section(true)
+        .omit_default_module_path(false);
+    let made = bindgen.web(true).and_then(|bindgen| bindgen.generate(out));
     made.map_err(|error| io::Error::other(format!("{error:#}")))?;
-    shrink(&out.join("app_bg.wasm"))?;
     for entry in fs::read_dir(root.join(STATIC))? {
         let entry = entry?;
         if entry.file_name() != SERVICE_WORKER {
@@ -50,18 +39,6 @@ pub fn make(root: &Path, wasm: &Path, out: &Path) -> io::Result<usize> {
     }
     let worker = fs::read_to_string(root.join(STATIC).join(SERVICE_WORKER))?;
     seal(out, &worker)
-}
-
-/// Makes the bound module smaller where `wasm-opt` is installed. One too old to read it leaves it as it is.
-fn shrink(module: &Path) -> io::Result<()> {
-    let smaller = module.with_extension("smaller");
-    let tool = Command::new("wasm-opt").args(SHRINK).arg(module).arg("-o").arg(&smaller).stderr(Stdio::null()).status();
-    if tool.is_ok_and(|status| status.success()) {
-        fs::rename(&smaller, module)?;
-    } else if smaller.exists() {
-        fs::remove_file(&smaller)?;
-    }
-    Ok(())
 }
 
 /// Writes the service worker for what lies in `out`; gives how many files it keeps.

@@ -183,6 +183,13 @@ impl Keeping {
     }
 }
 
+impl Drop for Keeping {
+    /// Closes the connection: a database with an open one cannot be thrown away.
+    fn drop(&mut self) {
+        self.database.clone().close();
+    }
+}
+
 fn event_of(name: &str, kept: &str) -> Result<Event, Damage> {
     let id: Option<EventId> = name.parse().ok();
     let damage = |what: &str| Damage { id, what: what.to_owned() };

@@ -5,7 +5,8 @@ const page = typeof document !== "undefined";
 
 init().then(
   () => page && document.getElementById("starting")?.remove(),
-  () => {
+  (error) => {
+    console.error(error);
     if (!page) {
       self.postMessage(JSON.stringify({
         trouble: { say: "the engine could not be started", mend: "close the app and open it again; nothing is lost" },

@@ -1,5 +1,6 @@
-//! The keyboard: digits go to the pad from anywhere (a choice by its place), Enter takes, U takes back, Escape lets a sheet
-//! down. What must be held is held with its own button.
+//! The keyboard: digits go to the pad from anywhere (a choice by its place), Enter takes, U takes back (on the reading pad
+//! only while nothing is typed: there it is also micro), Escape lets a sheet down. What must be held is held with its own
+//! button.
 
 use super::hands::Hands;
 use leptos::prelude::*;
@@ -7,9 +8,6 @@ use screens::Touch;
 use screens::screen::{Pad, Screen};
 use wasm_bindgen::JsCast;
 use web_sys::{Element, HtmlElement, KeyboardEvent};
-
-/// What can be typed onto the reading pad.
-const TYPED: &str = "0123456789.-kKmMuOLol ";
 
 /// Listens to the keyboard as long as the page lives.
 pub(super) fn listen(screen: RwSignal<Option<Screen>>, hands: Hands) {
@@ -37,19 +35,26 @@ pub(super) fn listen(screen: RwSignal<Option<Screen>>, hands: Hands) {
                     press("main-button");
                 }
             }
-            _ if reading && key.chars().count() == 1 && TYPED.contains(&key) => {
+            "u" | "U" if !reading || hands.typed.with_untracked(String::is_empty) => hands.touch(&Touch::Undo),
+            _ if reading && is_figure_or_unit(&key) => {
                 event.prevent_default();
                 hands.typed.update(|typed| typed.push_str(&key));
             }
             digit if choice_at(pad.as_ref(), digit).is_some() => {
                 hands.answer(choice_at(pad.as_ref(), digit).unwrap_or_default());
             }
-            "u" | "U" => hands.touch(&Touch::Undo),
             _ => {}
         }
     });
     // Listens until the page is closed.
     std::mem::forget(heard);
+}
+
+/// Says whether a key belongs on the reading pad: `15.2`, `OL`, `4k7`, `3.3 mV`.
+fn is_figure_or_unit(key: &str) -> bool {
+    let mut letters = key.chars();
+    let one = letters.next().filter(|_| letters.next().is_none());
+    one.is_some_and(|letter| letter.is_alphanumeric() || " .,-+\u{b5}\u{b0}".contains(letter))
 }
 
 /// Gives what the choice of this place answers, from 1.
