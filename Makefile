@@ -1,23 +1,29 @@
 # Callwright. Every task sets up what it needs first (scripts/setup.sh), so that a bare Debian 12 is enough.
-#   make run    the demonstration call
-#   make test   every test, and the workspace's own rules
+#   make run    the app on this machine's own address, with the demo shop (the terminal's call: callwright call --demo)
+#   make app    the app as a static folder for any HTTPS host (APP=target/app)
+#   make test   every test, in a browser too, and the workspace's own rules
 #   make lint   clippy, formatting, and the workspace's own rules
 #   make bench  every benchmark there is
 #   make rehearsal  docs/rehearsals.md and .svg: the tool and its rivals on the same hidden faults (CALLS=150 SEED=1 ROBUST=)
 #   make rehearsal-danger  docs/rehearsal-dangers.md: many calls by the tool for the danger counts alone (DANGER_CALLS=10000 SEED=1)
 #   make plan-large  the planner and its rivals on problems of 60 and more tests, into docs/benchmarks.md (PROBLEMS=1 RUNS=16 SEED=1)
 #   make same-bits  the engine's results natively and as WebAssembly, bit for bit (needs rustup and node)
+#   make pictures  docs/pictures: the demo's screens at both sizes, light and dark
 #   make fuzz   each fuzz target for a minute (needs a nightly compiler by rustup)
 #   make setup  only what the tests need
 
-# What `make run` shows.
-DEMO = call --demo
+# Where the app is built into, and where `make run` serves it. A browser keeps one book for each address.
+APP = target/app
+AT = 127.0.0.1:8787
 
 # Puts the cargo that was found, and the rustc beside it, first in the path.
 ready = set -e; cargo="$$(scripts/setup.sh $(1))"; PATH="$$(dirname "$$cargo"):$$PATH"; export PATH
 step = echo "make: $(1)"
+# The tests that need a browser, on the app that was built; skipped in every test for those who only work on the engine.
+in_browser = CALLWRIGHT_APP="$(abspath $(APP))" CALLWRIGHT_AXE="$$(scripts/fetch-axe.sh)" \
+	  cargo test --package callwright --test browser -- --ignored
 
-.PHONY: help run test lint bench rehearsal rehearsal-danger plan-large same-bits fuzz setup
+.PHONY: help run app test pictures lint bench rehearsal rehearsal-danger plan-large same-bits fuzz setup
 
 help:
 	@sed -n 's/^#   //p' Makefile
@@ -25,12 +31,25 @@ help:
 run:
 	@$(call ready,run); \
 	$(call step,building callwright); cargo build --release --package callwright; \
-	$(call step,callwright $(DEMO)); cargo run --release --quiet --package callwright -- $(DEMO)
+	$(call step,building the app); scripts/build-app.sh $(APP); \
+	$(call step,serving the app until Ctrl-C); cargo run --release --quiet --package callwright -- serve $(APP) --at $(AT)
+
+app:
+	@$(call ready,app); \
+	$(call step,building the app); scripts/build-app.sh $(APP)
 
 test:
 	@$(call ready,test); \
 	$(call step,the workspace and its own rules); cargo xtask tidy; \
-	$(call step,every test); cargo test --workspace
+	$(call step,every test); cargo test --workspace; \
+	$(call step,building the app); scripts/build-app.sh $(APP); \
+	$(call step,the app in a browser); $(in_browser)
+
+# Pictures of the demo in the browser, for docs/app.md.
+pictures:
+	@$(call ready,test); \
+	$(call step,building the app); scripts/build-app.sh $(APP); \
+	$(call step,taking pictures); export CALLWRIGHT_PICTURES="$(abspath docs/pictures)"; $(in_browser) pictures
 
 lint:
 	@$(call ready,lint); \

@@ -53,6 +53,7 @@ case $task in
   test)
     command -v chromium >/dev/null || missing+=(chromium)
     command -v chromedriver >/dev/null || missing+=(chromium-driver)
+    command -v curl >/dev/null || missing+=(curl ca-certificates)
     ;;
   bench | lint | run | app) ;;
   *) fail "there is no task \`$task\`; use run, test, lint, bench or app" ;;

@@ -113,7 +113,12 @@ impl Browser {
 
     /// Runs a function's body in the page; what it returns, or its promise.
     pub(crate) fn run(&self, body: &str) -> Value {
-        self.post("/execute/sync", &json!({ "script": body, "args": [] }))
+        self.run_with(body, &[])
+    }
+
+    /// Runs a function's body with arguments.
+    pub(crate) fn run_with(&self, body: &str, arguments: &[Value]) -> Value {
+        self.post("/execute/sync", &json!({ "script": body, "args": arguments }))
     }
 
     /// Waits until a script's body gives something true, and gives that.

@@ -5,5 +5,6 @@
 mod call;
 mod driver;
 mod keeping;
+mod looks;
 mod site;
 mod whole;

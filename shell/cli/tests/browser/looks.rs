@@ -1,0 +1,176 @@
+//! How the screens of a whole call look: judged at a phone's and a desk's size, light and dark, and with letters twice as
+//! large. With `CALLWRIGHT_PICTURES` (`make pictures`) each is also kept as a picture in that folder.
+//!
+//! SOURCE: WCAG 2.2 A and AA, and contrast 7:1 (success criterion 1.4.6), by the rules of axe-core.
+
+use super::call::{begin_demo, ended, go_on, open, then_next};
+use super::driver::Browser;
+use base64ct::{Base64, Encoding};
+use serde_json::{Value, json};
+use std::collections::BTreeSet;
+use std::path::PathBuf;
+
+/// Smallest side of what a thumb must hit, CSS pixels.
+const TARGET: f64 = 48.0;
+/// Runs the rules; gives one line for each finding.
+const JUDGE: &str = "
+  const tags = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'];
+  return axe.run(document, {
+    runOnly: { type: 'tag', values: tags }, rules: { 'color-contrast-enhanced': { enabled: true } }, resultTypes: ['violations'],
+  }).then((found) => found.violations.flatMap((rule) =>
+    rule.nodes.map((node) => rule.id + ': ' + node.html.slice(0, 160) + ' ' + node.any.concat(node.all).map((c) => c.message).join('; '))));
+";
+/// Gives what is too small for a thumb.
+const SMALL: &str = "
+  return [...document.querySelectorAll('button, input, summary, a')]
+    .filter((at) => at.checkVisibility())
+    .map((at) => [at, at.getBoundingClientRect()])
+    .filter(([, r]) => r.width > 0 && (Math.min(r.width, r.height) < arguments[0] - 0.5))
+    .map(([at, r]) => `${r.width.toFixed(0)}x${r.height.toFixed(0)}: ${at.outerHTML.slice(0, 120)}`);
+";
+/// Gives what sticks out of the page at its side, but for what scrolls by itself.
+const WIDE: &str = "
+  const page = document.scrollingElement;
+  return page.scrollWidth <= window.innerWidth + 1 ? [] : [`the page is ${page.scrollWidth} of ${window.innerWidth} wide`].concat(
+    [...document.querySelectorAll('body *')].filter((at) => at.getBoundingClientRect().right > window.innerWidth + 1)
+      .slice(0, 5).map((at) => at.outerHTML.slice(0, 120)));
+";
+
+struct Look {
+    browser: Browser,
+    size: &'static str,
+    axe: String,
+    pictures: Option<PathBuf>,
+    found: BTreeSet<String>,
+    count: usize,
+}
+
+impl Look {
+    fn strings(&self, script: &str) -> Vec<String> {
+        let told = self.browser.run_with(script, &[json!(TARGET)]);
+        let lines = told.as_array().unwrap_or_else(|| panic!("no list: {told}"));
+        lines.iter().map(|line| line.as_str().unwrap().to_owned()).collect()
+    }
+
+    /// Judges what is shown now.
+    fn at(&mut self, name: &str) {
+        self.count += 1;
+        for scheme in ["light", "dark"] {
+            let media = json!({ "features": [
+                { "name": "prefers-color-scheme", "value": scheme }, { "name": "prefers-reduced-motion", "value": "reduce" },
+            ]});
+            self.browser.developer("Emulation.setEmulatedMedia", &media);
+            if self.browser.run("return typeof axe") == "undefined" {
+                self.browser.developer("Runtime.evaluate", &json!({ "expression": self.axe }));
+            }
+            for finding in self.strings(JUDGE) {
+                self.found.insert(format!("{} {scheme} {name}: {finding}", self.size));
+            }
+            self.keep(name, scheme);
+        }
+        for finding in self.strings(SMALL).into_iter().chain(self.strings(WIDE)) {
+            self.found.insert(format!("{} {name}: {finding}", self.size));
+        }
+        self.browser.run("document.documentElement.style.fontSize = '200%'");
+        for finding in self.strings(WIDE) {
+            self.found.insert(format!("{} {name}, letters at 200 %: {finding}", self.size));
+        }
+        let reached = "const at = document.querySelector('#main-button, .thumb button, .day button'); \
+            at?.scrollIntoView({block: 'nearest'}); const r = at?.getBoundingClientRect(); \
+            return r === undefined || (r.top > -1 && r.bottom < innerHeight + 1 && r.right < innerWidth + 1)";
+        if self.browser.run(reached) != Value::Bool(true) {
+            self.found.insert(format!("{} {name}, letters at 200 %: the main button cannot be reached", self.size));
+        }
+        self.browser.run("document.documentElement.style.fontSize = ''");
+    }
+
+    fn keep(&self, name: &str, scheme: &str) {
+        let Some(folder) = &self.pictures else { return };
+        std::fs::create_dir_all(folder).unwrap();
+        let picture = Base64::decode_vec(&self.browser.picture()).unwrap();
+        std::fs::write(folder.join(format!("{name}-{}-{scheme}.png", self.size)), picture).unwrap();
+    }
+
+    fn stage(&self) -> String {
+        let stage = self.browser.run("return document.querySelector('.stages .now')?.textContent ?? ''");
+        stage.as_str().unwrap().replace(' ', "-")
+    }
+
+    /// Pulls a sheet up, judges it, and lets it down.
+    fn sheet(&mut self, tab: &str) {
+        if self.browser.run(&format!("return document.querySelector('#tab-{tab}')?.checkVisibility() ?? false"))
+            != Value::Bool(true)
+        {
+            return;
+        }
+        self.browser.run(&format!("document.querySelector('#tab-{tab}').click()"));
+        self.browser.wait("return document.querySelector('.sheet') !== null");
+        if tab == "drawing" {
+            self.browser
+                .wait("return document.querySelector('#drawing > div')?.shadowRoot?.querySelector('svg') != null");
+        }
+        if tab == "papers" {
+            self.browser.wait("return document.querySelector('.sheet .page, .sheet p') !== null");
+        }
+        self.at(&format!("sheet-{tab}"));
+        self.browser.run(&format!("document.querySelector('#tab-{tab}').click()"));
+    }
+}
+
+fn walk(size: &'static str, width: u32, height: u32) -> (BTreeSet<String>, usize) {
+    let (_site, browser) = open(width, height);
+    let axe =
+        std::env::var_os("CALLWRIGHT_AXE").expect("CALLWRIGHT_AXE names the script of axe-core: scripts/fetch-axe.sh");
+    let axe = std::fs::read_to_string(axe).unwrap();
+    let pictures = std::env::var_os("CALLWRIGHT_PICTURES").map(PathBuf::from);
+    let mut look = Look { browser, size, axe, pictures, found: BTreeSet::new(), count: 0 };
+    look.at("day");
+    begin_demo(&look.browser);
+    let mut seen = BTreeSet::new();
+    while !ended(&look.browser) {
+        let stage = look.stage();
+        if seen.insert(stage.clone()) {
+            look.at(&stage);
+        }
+        let reading = "return document.querySelector('#typed') !== null && document.querySelector('#asked') !== null";
+        if stage == "find" && look.browser.run(reading) == Value::Bool(true) && seen.insert("reading".to_owned()) {
+            look.at("reading");
+            for tab in ["drawing", "suspects", "history", "ways"] {
+                look.sheet(tab);
+            }
+            look.browser.run("document.querySelector('.aside button:nth-child(2)').click()");
+            look.at("large-letters");
+            look.browser.run("document.querySelector('.aside button:nth-child(2)').click()");
+            then_next(&look.browser, || drop(look.browser.run("document.querySelector('#offer').click()")));
+            look.at("read");
+            continue;
+        }
+        for pad in ["#count", ".watched", ".words", ".hold"] {
+            if look.browser.run(&format!("return document.querySelector('.thumb {pad}') !== null")) == Value::Bool(true)
+                && seen.insert(pad.to_owned())
+            {
+                look.at(&format!("pad-{}", pad.trim_start_matches(['#', '.'])));
+            }
+        }
+        go_on(&look.browser);
+    }
+    look.at("ended");
+    look.sheet("papers");
+    (look.found, look.count)
+}
+
+#[test]
+#[ignore = "needs the built app and Chromium; make test runs it"]
+fn every_screen_of_the_demo_passes_on_a_phone_and_gives_its_pictures() {
+    let (found, count) = walk("phone", 390, 844);
+    assert!(count > 12, "only {count} screens were judged");
+    assert!(found.is_empty(), "{} findings:\n{}", found.len(), found.into_iter().collect::<Vec<_>>().join("\n"));
+}
+
+#[test]
+#[ignore = "needs the built app and Chromium; make test runs it"]
+fn every_screen_of_the_demo_passes_on_a_desk_and_gives_its_pictures() {
+    let (found, count) = walk("desk", 1280, 900);
+    assert!(count > 12, "only {count} screens were judged");
+    assert!(found.is_empty(), "{} findings:\n{}", found.len(), found.into_iter().collect::<Vec<_>>().join("\n"));
+}
