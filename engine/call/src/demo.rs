@@ -151,7 +151,7 @@ pub const CUSTOMER: &str = "Ada Example, 1 Invented Street, Sampleton, 555-0100,
 /// Her name under approval and record.
 pub const NAME: &str = "Ada Example";
 /// The invented shop, as it says itself.
-pub const SHOP: &str = "Demo shop of Sampleton: shop, town, customer and appliance are invented.";
+pub const SHOP: &str = "Demo shop of Sampleton: all of it invented.";
 
 /// New parts are good, looks tell the truth, probes land where they should; the meter has its own error all the same.
 fn steady() -> DrawSettings {

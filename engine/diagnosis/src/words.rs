@@ -23,14 +23,22 @@ pub fn suspect(machine: &Machine, suspect: &Suspect) -> String {
 /// Names a point for a probe: `heating element 1`, `L1 on the terminal block`.
 #[must_use]
 pub fn terminal(machine: &Machine, terminal: TerminalId) -> String {
-    let point = &machine.terminals[terminal.index()];
-    let part = &machine.parts[point.part.index()];
-    if terminal == machine.supply.frame {
-        return "the bare frame".to_owned();
+    match label_and_part(machine, terminal) {
+        (label, Some(part)) => format!("{label} of the {part}"),
+        (label, None) => label,
     }
+}
+
+/// Gives the label that stands at a point and the part it is on, if it is on one: `2`, `heating element`.
+#[must_use]
+pub fn label_and_part(machine: &Machine, terminal: TerminalId) -> (String, Option<&str>) {
+    if terminal == machine.supply.frame {
+        return ("the bare frame".to_owned(), None);
+    }
+    let point = &machine[terminal];
     match point.name.rsplit_once('.') {
-        Some((_, label)) => format!("{label} of the {}", part.name),
-        None => point.name.clone(),
+        Some((_, label)) => (label.to_owned(), Some(&machine[point.part].name)),
+        None => (point.name.clone(), None),
     }
 }
 

@@ -5,12 +5,13 @@ mod suspects;
 
 use crate::desk::Desk;
 use crate::ruler;
-use crate::screen::{Line, Panel, Place, Screen, Sort, Stage, Standing, Top, Way};
+use crate::screen::{Line, Panel, Place, ProbePlace, Screen, Sort, Stage, Standing, Top, Way};
 use crate::sheet;
 use book::{Body, CallFact};
 use call::{About, Ask};
 use diagnosis::{Evidence, words};
 use machine::model::Machine;
+use prediction::Probe;
 
 /// Gives everything that is shown.
 pub(crate) fn screen(desk: &Desk<'_, '_>) -> Screen {
@@ -29,6 +30,7 @@ pub(crate) fn screen(desk: &Desk<'_, '_>) -> Screen {
     screen.lines.extend(revealed(desk, ended));
     if let About::Read(reading) = &ask.about {
         screen.ruler = Some(ruler::asked(desk, reading));
+        screen.places = places(desk.session.machine(), reading.probe);
     }
     screen.last = ruler::last(desk);
     screen.pad = pad::pad(desk, &ask);
@@ -95,6 +97,15 @@ fn line(line: &call::Line) -> Line {
         call::Sort::Plain => Sort::Plain,
     };
     Line { sort, say: line.say.clone() }
+}
+
+fn places(machine: &Machine, probe: Probe) -> Vec<ProbePlace> {
+    let Probe::Across(red, black) = probe else { return Vec::new() };
+    let place = |terminal| {
+        let (label, part) = words::label_and_part(machine, terminal);
+        ProbePlace { label, part: part.map(str::to_owned) }
+    };
+    vec![place(red), place(black)]
 }
 
 /// Tells the demo's hidden fault once its call has ended.

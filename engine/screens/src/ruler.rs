@@ -7,7 +7,6 @@ use crate::desk::Desk;
 use crate::screen::{Hill, Mark, Ruler};
 use diagnosis::{Evidence, Measured, Suspect, words};
 use prediction::{Prediction, Predictor, Quantity, Reading};
-use quantity::show;
 
 /// Most suspects whose predictions are drawn, and the least share of one.
 const MOST: usize = 24;
@@ -20,6 +19,20 @@ const OVER_MIDDLE: f64 = 0.96;
 /// Least ohms and farads of the scale.
 const LEAST_OHMS: f64 = 0.1;
 const LEAST_FARADS: f64 = 1e-9;
+/// Marks of the logarithmic scales: figure and label.
+const OHMS: [(f64, &str); 9] = [
+    (0.1, "0.1"),
+    (1.0, "1"),
+    (10.0, "10"),
+    (100.0, "100"),
+    (1e3, "1k"),
+    (1e4, "10k"),
+    (1e5, "100k"),
+    (1e6, "1M"),
+    (1e7, "10M"),
+];
+const FARADS: [(f64, &str); 6] =
+    [(1e-9, "1n"), (1e-8, "10n"), (1e-7, "100n"), (1e-6, "1u"), (1e-5, "10u"), (1e-4, "100u")];
 /// Narrowest hill, so that it can be seen.
 const NARROWEST: f64 = 0.008;
 /// Share of the narrower hill within the other from which two cannot be told apart.
@@ -144,18 +157,29 @@ impl Scale {
         }
     }
 
+    /// Gives the marks; the unit stands beside the healthy band.
     fn marks(&self) -> Vec<Mark> {
-        let unit = self.quantity.unit();
-        let at = |figure: f64| Mark { at: self.place(figure), label: show(figure, unit) };
+        let at = |figure: f64, label: String| Mark { at: self.place(figure), label };
+        let decades = |figures: &[(f64, &str)]| {
+            let within = figures.iter().filter(|(figure, _)| *figure < self.top);
+            within.map(|(figure, label)| at(*figure, (*label).to_owned())).collect::<Vec<_>>()
+        };
         match self.quantity {
             Quantity::Ohms => {
-                let decades = [0.1, 1.0, 10.0, 100.0, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8];
-                let within = decades.iter().filter(|figure| **figure < self.top);
-                within.map(|figure| at(*figure)).chain([Mark { at: OVER_MIDDLE, label: "OL".to_owned() }]).collect()
+                let mut marks = decades(&OHMS);
+                marks.push(Mark { at: OVER_MIDDLE, label: "OL".to_owned() });
+                marks
             }
-            Quantity::Farads => [1e-9, 1e-8, 1e-7, 1e-6, 1e-5, 1e-4].iter().map(|figure| at(*figure)).collect(),
-            Quantity::Volts => (0..8).map(|n| 60.0 * f64::from(n)).filter(|v| *v <= self.top).map(at).collect(),
-            Quantity::Amps => (0..=4).map(|quarter| at(0.25 * f64::from(quarter) * self.top)).collect(),
+            Quantity::Farads => decades(&FARADS),
+            Quantity::Volts => {
+                let figures = (0..8).map(|n| 60.0 * f64::from(n)).filter(|volts| *volts <= self.top);
+                figures.map(|volts| at(volts, format!("{volts:.0}"))).collect()
+            }
+            Quantity::Amps => {
+                let places = usize::from(self.top < 4.0);
+                let figures = (0..=4).map(|quarter| 0.25 * f64::from(quarter) * self.top);
+                figures.map(|amps| at(amps, format!("{amps:.places$}"))).collect()
+            }
         }
     }
 }

@@ -17,6 +17,8 @@ pub struct Screen {
     pub say: String,
     /// What stands under it.
     pub lines: Vec<Line>,
+    /// Where the two probes go, where a reading between two places is asked for: red first.
+    pub places: Vec<ProbePlace>,
     /// What the meter may show, where a reading is asked for.
     pub ruler: Option<Ruler>,
     /// The last reading on its ruler.
@@ -118,6 +120,15 @@ pub struct Line {
     pub say: String,
 }
 
+/// Where a probe goes.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ProbePlace {
+    /// The label on the machine.
+    pub label: String,
+    /// The part it is on, if it is on one.
+    pub part: Option<String>,
+}
+
 /// Sorts of lines.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
@@ -162,7 +173,7 @@ pub struct Ruler {
 pub struct Mark {
     /// Place.
     pub at: f64,
-    /// Figure.
+    /// Figure, without its unit.
     pub label: String,
 }
 
@@ -280,7 +291,7 @@ pub struct Drawing {
     pub words: Vec<String>,
     /// Only what matters is drawn.
     pub folded: bool,
-    /// The terminals with a probe on them, red first.
+    /// The terminals with a probe on them in words, red first.
     pub probes: Vec<String>,
     /// What the suspects predict between the two probes.
     pub ruler: Option<Ruler>,
@@ -327,6 +338,7 @@ impl Screen {
             cautions: Vec::new(),
             say: String::new(),
             lines: Vec::new(),
+            places: Vec::new(),
             ruler: None,
             last: None,
             pad: Pad::Nothing,

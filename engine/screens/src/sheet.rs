@@ -8,7 +8,7 @@ use crate::touch::Sheet;
 use book::{Entry, QuoteGiven, fold_job};
 use call::{About, Ask};
 use danger::LiveMap;
-use diagnosis::Evidence;
+use diagnosis::{Evidence, words};
 use documents::{quote_html, quote_text, record_html, record_text};
 use drawing::{Layers, Question};
 use machine::model::{Machine, PartId, StateId, TerminalId};
@@ -61,7 +61,7 @@ fn drawing(desk: &Desk<'_, '_>, ask: &Ask) -> Drawing {
         state: machine[state].say.clone(),
         words: scene.words.into_iter().map(|line| line.text).collect(),
         folded,
-        probes: asked.iter().map(|terminal| machine[*terminal].name.clone()).collect(),
+        probes: asked.iter().map(|terminal| words::terminal(machine, *terminal)).collect(),
         ruler: own.as_ref().map(|reading| ruler::asked(desk, reading)),
         take: own.filter(|_| ask.own_way).map(|reading| take(machine, &reading)),
     }

@@ -7,6 +7,7 @@ mod day;
 mod drawing;
 mod hands;
 mod keys;
+mod large;
 mod pad;
 mod ruler;
 mod sheets;
@@ -114,7 +115,7 @@ fn App(shown: Shown, hands: Hands) -> impl IntoView {
         match shown.screen.get() {
             None => view! { <main class="wait"><p role="status">"Opening the book."</p></main> }.into_any(),
             Some(screen) if screen.place == Place::Day => {
-                view! { <day::DayView screen=screen hands=hands newer=shown.newer/> }.into_any()
+                view! { <day::DayView screen=screen hands=hands newer=shown.newer not_persistent=shown.not_persistent/> }.into_any()
             }
             Some(screen) => view! { <call::CallView screen=screen hands=hands/> }.into_any(),
         }
@@ -123,12 +124,6 @@ fn App(shown: Shown, hands: Hands) -> impl IntoView {
         <div id="app" data-screens=move || shown.count.get().to_string()>
         <Trouble shown=shown/>
         {move || (!shown.damaged.with(Vec::is_empty)).then(|| view! { <Damaged lines=shown.damaged/> })}
-        {move || shown.not_persistent.get().then(|| view! {
-            <p class="notice" id="not-persistent" role="status">
-                "The browser may clear the book when room gets short. Install the app, or export the records."
-                <button class="small" on:click=move |_| shown.not_persistent.set(false)>"understood"</button>
-            </p>
-        })}
         {body}
         </div>
     }

@@ -1,6 +1,7 @@
 //! A call: the line on top, the move, the pad, and the sheets.
 
-use super::hands::{Hands, Sheet, speak, stay_awake};
+use super::hands::{Hands, Sheet, is_desk, speak, stay_awake};
+use super::large::LargeView;
 use super::pad::PadView;
 use super::ruler::RulerView;
 use super::sheets::SheetView;
@@ -30,7 +31,12 @@ pub(super) fn CallView(screen: Screen, hands: Hands) -> impl IntoView {
         screen.unexplained.clone().map(|say| view! { <p class="notice" id="unexplained" role="status">{say}</p> });
     let (first, rest): (Vec<Line>, Vec<Line>) =
         screen.lines.iter().cloned().partition(|line| !matches!(line.sort, Sort::Means | Sort::Otherwise));
-    let last = screen.last.clone().map(|ruler| view! { <RulerView ruler=ruler id="last".to_owned()/> });
+    let last = screen.last.clone().map(|ruler| {
+        let say = ruler.say.clone().unwrap_or_default();
+        view! {
+            <details class="last" open=is_desk()><summary id="last-read">{say}</summary><RulerView ruler=ruler id="last".to_owned()/></details>
+        }
+    });
     let ruler = screen.ruler.clone().map(|ruler| view! { <RulerView ruler=ruler id="asked".to_owned()/> });
     let more = (!rest.is_empty()).then(|| {
         view! {
@@ -39,16 +45,13 @@ pub(super) fn CallView(screen: Screen, hands: Hands) -> impl IntoView {
             </details>
         }
     });
-    let classes = move || {
-        let large = if hands.large.get() { " large" } else { "" };
-        format!("call{large}")
-    };
+    let (far, far_spoken) = (screen.clone(), spoken.clone());
     view! {
-        <div class=classes>
+        {move || hands.large.get().then(|| view! { <LargeView screen=far.clone() spoken=far_spoken.clone() hands=hands/> })}
+        <div class="call" hidden=move || hands.large.get()>
             <TopView top=screen.top.clone() hands=hands/>
             <div class="columns">
                 <main class="move">
-                    {last}
                     {notice}
                     {unexplained}
                     {cautions}
@@ -56,9 +59,10 @@ pub(super) fn CallView(screen: Screen, hands: Hands) -> impl IntoView {
                     <div aria-live="polite">{first.iter().map(|line| line_view(line, hands)).collect_view()}</div>
                     {ruler}
                     {more}
+                    {last}
                     <div class="aside">
                         <button class="small" on:click=move |_| speak(&spoken)>"say it"</button>
-                        <button class="small" on:click=move |_| hands.large.update(|large| *large = !*large)>
+                        <button class="small" id="large" on:click=move |_| hands.large.set(true)>
                             "large letters"
                         </button>
                         <button class="small" id="hide" on:click=move |_| hands.hidden.update(|hidden| *hidden = !*hidden)>
@@ -95,7 +99,7 @@ fn TopView(top: Top, hands: Hands) -> impl IntoView {
         <header class="top">
             <div class="who">
                 <button class="small" id="to-day" on:click=move |_| hands.touch(&Touch::Day)>"the day"</button>
-                <span><b>{top.who}</b>" " {top.machine}</span>
+                <span class="what"><b>{top.who}</b>" " {top.machine}</span>
                 <span class="soft">{since.map(|since| format!("since {since}"))}</span>
             </div>
             <ol class="stages" aria-label="stages of the call">{stages}</ol>

@@ -6,7 +6,12 @@ use screens::Touch;
 use screens::screen::Screen;
 
 #[component]
-pub(super) fn DayView(screen: Screen, hands: Hands, newer: RwSignal<bool>) -> impl IntoView {
+pub(super) fn DayView(
+    screen: Screen,
+    hands: Hands,
+    newer: RwSignal<bool>,
+    not_persistent: RwSignal<bool>,
+) -> impl IntoView {
     let day = screen.day.unwrap_or_default();
     let damaged = (!day.damaged.is_empty()).then(|| {
         let lines = day.damaged.iter().map(|line| view! { <li>{line.clone()}</li> }).collect_view();
@@ -50,6 +55,12 @@ pub(super) fn DayView(screen: Screen, hands: Hands, newer: RwSignal<bool>) -> im
         <main class="day">
             <h1 id="say" tabindex="-1">{screen.say}</h1>
             {damaged}
+            {move || not_persistent.get().then(|| view! {
+                <p class="notice" id="not-persistent" role="status">
+                    "The browser may clear the book when room gets short. Install the app, or export the records. "
+                    <button on:click=move |_| not_persistent.set(false)>"understood"</button>
+                </p>
+            })}
             {go_on}
             {waiting}
             <h2>"A new call"</h2>

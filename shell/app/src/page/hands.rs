@@ -24,6 +24,10 @@ pub(crate) struct Hands {
     pub(crate) sight: StoredValue<(i32, i32)>,
 }
 
+/// How large the drawing is at first, percent of its place: whole on a desk, readable on a phone.
+const WHOLE: u32 = 100;
+const READABLE: u32 = 300;
+
 /// Sheets of a call.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Sheet {
@@ -43,7 +47,7 @@ impl Hands {
             typed: RwSignal::new(String::new()),
             hidden: RwSignal::new(false),
             large: RwSignal::new(false),
-            zoom: RwSignal::new(100),
+            zoom: RwSignal::new(if is_desk() { WHOLE } else { READABLE }),
             sight: StoredValue::new((0, 0)),
         }
     }

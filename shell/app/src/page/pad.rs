@@ -16,8 +16,13 @@ pub(super) fn PadView(screen: Screen, hands: Hands) -> impl IntoView {
     let offered = screen.offered.clone().filter(|text| !text.is_empty());
     // What makes something live is held, in the demo too.
     let held = matches!(screen.pad, Pad::Button { hold: true, .. });
+    let watched = matches!(screen.pad, Pad::Seen(_));
     let offer = (screen.offered.is_some() && !held).then(|| {
-        let say = offered.map_or_else(|| "demo: go on".to_owned(), |text| format!("demo: {text}"));
+        let say = match offered {
+            None => "demo: go on".to_owned(),
+            Some(_) if watched => "demo: what it does".to_owned(),
+            Some(text) => format!("demo: {text}"),
+        };
         view! { <button class="offer" id="offer" on:click=move |_| hands.touch(&Touch::TakeOffered)>{say}</button> }
     });
     let pad = match screen.pad {

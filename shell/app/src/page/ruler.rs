@@ -6,7 +6,7 @@ use screens::screen::{Hill, Ruler};
 /// Width and heights of the picture, its units.
 const WIDE: f64 = 340.0;
 const BASE: f64 = 62.0;
-const MARGIN: f64 = 10.0;
+const MARGIN: f64 = 14.0;
 
 #[component]
 pub(super) fn RulerView(ruler: Ruler, id: String) -> impl IntoView {
@@ -48,10 +48,8 @@ pub(super) fn RulerView(ruler: Ruler, id: String) -> impl IntoView {
         })
         .collect_view();
     let label = format!("ruler: {}; a sound machine shows {}", ruler.title, ruler.healthy_say);
-    let say = ruler.say.clone().map(|say| view! { <p class="read"><b>{say}</b></p> });
     view! {
         <figure class="ruler" id=id>
-            {say}
             <svg viewBox="0 0 340 82" role="img" aria-label=label>
                 <rect class="healthy" x=from y="14" width=to - from height=BASE - 14.0/>
                 {hills}

@@ -2,8 +2,10 @@
 
 use super::drawing::DrawingView;
 use super::hands::{Hands, Sheet, hand_out};
+use leptos::html::Iframe;
 use leptos::prelude::*;
 use screens::screen::{Paper, Screen, Suspect, Way};
+use web_sys::HtmlElement;
 
 #[component]
 pub(super) fn SheetView(screen: Screen, hands: Hands) -> impl IntoView {
@@ -99,25 +101,34 @@ fn ways(ways: Vec<Way>, hands: Hands) -> impl IntoView {
 
 fn papers(papers: Vec<Paper>) -> impl IntoView {
     let empty = papers.is_empty().then(|| view! { <p class="soft">"There is no paper yet."</p> });
-    let each = papers
-        .into_iter()
-        .map(|paper| {
-            let (file, html) = (paper.file, paper.html);
-            view! {
-                <div class="row"><h3>{paper.title}</h3>
-                    <button class="small" on:click=move |_| hand_out(&file, &html)>"as a file"</button>
-                    <button class="small" on:click=move |_| print()>"print"</button>
-                </div>
-                <pre class="page">{paper.text}</pre>
-            }
-        })
-        .collect_view();
+    let each = papers.into_iter().map(|paper| view! { <PaperView paper=paper/> }).collect_view();
     view! { {empty} {each} }
 }
 
-fn print() {
-    if let Some(window) = web_sys::window() {
-        // A browser without a printer says so itself.
-        let _ = window.print();
+/// A paper as it will be printed, in a frame of its own: nothing of the page around it gets onto it.
+#[component]
+fn PaperView(paper: Paper) -> impl IntoView {
+    let frame = NodeRef::<Iframe>::new();
+    let fit = move |_| {
+        let Some(frame) = frame.get_untracked() else { return };
+        let height = frame.content_document().and_then(|page| page.document_element()).map(|page| page.scroll_height());
+        if let Some(height) = height {
+            // A frame that cannot be made higher scrolls.
+            let _ = HtmlElement::style(&frame).set_property("height", &format!("{}px", height + 4));
+        }
+    };
+    let print = move |_| {
+        if let Some(window) = frame.get_untracked().and_then(|frame| frame.content_window()) {
+            // A browser without a printer says so itself.
+            let _ = window.print();
+        }
+    };
+    let (file, html, title) = (paper.file, paper.html.clone(), paper.title.clone());
+    view! {
+        <div class="row"><h3>{paper.title}</h3>
+            <button class="small" on:click=move |_| hand_out(&file, &html)>"as a file"</button>
+            <button class="small" on:click=print>"print"</button>
+        </div>
+        <iframe class="page" title=title sandbox="allow-same-origin allow-modals" srcdoc=paper.html node_ref=frame on:load=fit></iframe>
     }
 }

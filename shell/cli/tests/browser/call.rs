@@ -1,6 +1,6 @@
 //! A call in the browser: what is touched, what comes next.
 
-use super::driver::{Browser, ENTER};
+use super::driver::{Browser, ENTER, USUAL_LETTERS};
 use super::site::{Site, folder};
 use serde_json::Value;
 
@@ -11,8 +11,13 @@ pub(crate) const PLACE: &str = "return [document.querySelector('#say').textConte
 
 /// Opens the app and waits for the day, and until everything is kept for work without a network.
 pub(crate) fn open(width: u32, height: u32) -> (Site, Browser) {
+    open_with(width, height, USUAL_LETTERS)
+}
+
+/// The same where the reader has set letters of so many pixels.
+pub(crate) fn open_with(width: u32, height: u32, letters: u32) -> (Site, Browser) {
     let site = Site::serve(&folder(), "127.0.0.1:0");
-    let browser = Browser::start(width, height);
+    let browser = Browser::start(width, height, letters);
     browser.load(&site.url);
     browser.wait("return document.querySelector('.day #demo') !== null");
     browser.wait("return navigator.serviceWorker.controller !== null");

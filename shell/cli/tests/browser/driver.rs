@@ -20,6 +20,8 @@ const QUIET: [&str; 9] = [
     "--disable-sync",
     "--disable-dev-shm-usage",
 ];
+/// What a browser is set to when nobody set it, pixels.
+pub(crate) const USUAL_LETTERS: u32 = 16;
 /// Keys as the protocol writes them.
 pub(crate) const TAB: &str = "\u{e004}";
 pub(crate) const ENTER: &str = "\u{e007}";
@@ -33,8 +35,8 @@ pub(crate) struct Browser {
 }
 
 impl Browser {
-    /// Starts one with an empty profile and a window of this size.
-    pub(crate) fn start(width: u32, height: u32) -> Self {
+    /// Starts one with an empty profile, a window of this size, and letters of so many pixels set by its reader.
+    pub(crate) fn start(width: u32, height: u32, letters: u32) -> Self {
         let profile = tempfile::tempdir().unwrap();
         let mut driver = Command::new("chromedriver").arg("--port=0").stdout(Stdio::piped()).spawn().unwrap();
         let mut lines = BufReader::new(driver.stdout.take().unwrap()).lines();
@@ -51,7 +53,7 @@ impl Browser {
         args.push(format!("--user-data-dir={}", profile.path().display()));
         args.push(format!("--window-size={width},{height}"));
         let wanted = json!({ "capabilities": { "alwaysMatch": {
-            "goog:chromeOptions": { "args": args },
+            "goog:chromeOptions": { "args": args, "prefs": { "webkit.webprefs.default_font_size": letters } },
             "goog:loggingPrefs": { "performance": "ALL" },
         }}});
         let base = format!("http://127.0.0.1:{}/session", port.expect("chromedriver says no port"));
