@@ -70,15 +70,20 @@ async fn work(mut inbox: Inbox) -> Result<(), String> {
             ON_DAY => day(&own, &mut inbox).await?,
             there => (there.to_owned(), Begin::GoOn),
         };
-        own.note(PLACE, &next).await?;
+        stand_at(&own, &next).await;
         if next == IN_DEMO {
             demo(&mut inbox).await?;
         } else {
             calling(&own, &next, None, begin, &mut inbox).await?;
         }
         ON_DAY.clone_into(&mut at);
-        own.note(PLACE, ON_DAY).await?;
+        stand_at(&own, ON_DAY).await;
     }
+}
+
+/// Remembers where one is. Where even that finds no room, the call's own first record says so.
+async fn stand_at(own: &Keeping, place: &str) {
+    drop(own.note(PLACE, place).await);
 }
 
 /// Shows the day until a call is begun; gives the machine's id, or the demo, and how it begins.

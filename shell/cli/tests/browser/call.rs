@@ -18,10 +18,15 @@ pub(crate) fn open(width: u32, height: u32) -> (Site, Browser) {
 pub(crate) fn open_with(width: u32, height: u32, letters: u32) -> (Site, Browser) {
     let site = Site::serve(&folder(), "127.0.0.1:0");
     let browser = Browser::start(width, height, letters);
+    open_at(&site, &browser);
+    (site, browser)
+}
+
+/// Opens the app that is served there.
+pub(crate) fn open_at(site: &Site, browser: &Browser) {
     browser.load(&site.url);
     browser.wait("return document.querySelector('.day #demo') !== null");
     browser.wait("return navigator.serviceWorker.controller !== null");
-    (site, browser)
 }
 
 /// Does something, and waits for the screen after it.

@@ -1,6 +1,11 @@
 //! What is kept: by one tab alone, with damage told and the rest safe, and across a newer version.
 
-use super::call::{begin_demo, go_on, open, then_next};
+use super::call::{PLACE, begin_demo, go_on, open, open_at, then_next};
+use super::driver::{Browser, USUAL_LETTERS};
+use super::site::{Site, folder};
+use serde_json::Value;
+use std::fs;
+use tempfile::TempDir;
 
 #[test]
 #[ignore = "needs the built app and Chromium; make test runs it"]
@@ -68,4 +73,90 @@ fn a_damaged_record_is_told_and_the_rest_is_kept() {
     then_next(&browser, || browser.touch("#to-day", 0));
     let day = browser.wait("return document.querySelector('.day #damaged')?.innerText");
     assert!(day.as_str().unwrap().contains("The rest is safe"), "{day}");
+}
+
+/// Gives a copy of the app's folder, which a test may change.
+fn copied() -> TempDir {
+    let copy = tempfile::tempdir().unwrap();
+    for entry in fs::read_dir(folder()).unwrap() {
+        let entry = entry.unwrap();
+        fs::copy(entry.path(), copy.path().join(entry.file_name())).unwrap();
+    }
+    copy
+}
+
+/// Lets a test say that there is no room: what is added is refused at once, or when all of it is to be made durable. A quota
+/// set by the developer's protocol does not reach this database.
+const NO_ROOM: &str = r#"
+if (!page) {
+  let room = "room";
+  new BroadcastChannel("room").onmessage = (event) => { room = event.data; };
+  const add = IDBObjectStore.prototype.add;
+  IDBObjectStore.prototype.add = function (...what) {
+    if (room === "none at once") throw new DOMException("no room", "QuotaExceededError");
+    const asked = add.apply(this, what);
+    if (room === "none in the end") asked.addEventListener("success", () => this.transaction.abort());
+    return asked;
+  };
+}
+"#;
+
+#[test]
+#[ignore = "needs the built app and Chromium; make test runs it"]
+fn what_cannot_be_kept_is_said_and_taken_again_when_there_is_room() {
+    let served = copied();
+    let start = served.path().join("start.js");
+    fs::write(&start, fs::read_to_string(&start).unwrap() + NO_ROOM).unwrap();
+    let worker = served.path().join("sw.js");
+    fs::write(&worker, fs::read_to_string(&worker).unwrap().replace("{ integrity, ", "{ ")).unwrap();
+    let site = Site::serve(served.path(), "127.0.0.1:0");
+    let browser = Browser::start(390, 844, USUAL_LETTERS);
+    open_at(&site, &browser);
+    begin_demo(&browser);
+    for room in ["none at once", "none in the end"] {
+        go_on(&browser);
+        let say = "return document.querySelector('#say').textContent";
+        let before = browser.run(say);
+        browser.run(&format!("window.room ??= new BroadcastChannel('room'); room.postMessage('{room}')"));
+        then_next(&browser, || drop(browser.run("document.querySelector('#offer').click()")));
+        let notice = browser.run("return document.querySelector('#notice')?.innerText ?? ''");
+        assert!(
+            notice.as_str().unwrap().contains("not kept") && notice.as_str().unwrap().contains("room"),
+            "{room}: {notice}"
+        );
+        assert_eq!(browser.run(say), before, "it went on without having kept the answer");
+        browser.run("room.postMessage('room')");
+        go_on(&browser);
+        assert_ne!(browser.run(say), before);
+        let after = browser.run(PLACE);
+        browser.reload();
+        browser.wait("return document.querySelector('.call #say') !== null");
+        assert_eq!(browser.run(PLACE), after, "what was said to be kept is not there");
+    }
+}
+
+#[test]
+#[ignore = "needs the built app and Chromium; make test runs it"]
+fn a_newer_version_waits_until_the_day_and_the_call_is_still_there() {
+    let served = copied();
+    let site = Site::serve(served.path(), "127.0.0.1:0");
+    let browser = Browser::start(390, 844, USUAL_LETTERS);
+    open_at(&site, &browser);
+    begin_demo(&browser);
+    go_on(&browser);
+    let worker = served.path().join("sw.js");
+    let text = fs::read_to_string(&worker).unwrap();
+    fs::write(&worker, text.replacen("const VERSION = \"", "const VERSION = \"newer-", 1)).unwrap();
+    browser.run("return navigator.serviceWorker.getRegistration().then((of) => of.update()).then(() => true)");
+    browser.wait("return navigator.serviceWorker.getRegistration().then((of) => of.waiting !== null)");
+    go_on(&browser);
+    assert_eq!(browser.run("return document.querySelector('#newer')"), Value::Null, "offered in the middle of a call");
+    let before = browser.run(PLACE);
+    then_next(&browser, || browser.touch("#to-day", 0));
+    browser.wait("return document.querySelector('.day #newer') !== null");
+    browser.touch("#newer", 0);
+    browser.wait("return caches.keys().then((names) => names.length === 1 && names[0].includes('newer-'))");
+    browser.wait("return document.querySelector('.day #demo') !== null");
+    begin_demo(&browser);
+    assert_eq!(browser.run(PLACE), before);
 }
