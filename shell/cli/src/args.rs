@@ -120,6 +120,8 @@ pub(crate) enum Command {
     Practice(Practice),
     /// Work through a call: asks, proposes, takes readings as typed, and goes on where it stopped.
     Call(Call),
+    /// Play touches on the app's screens without a browser and print what is shown after the last; nothing is kept.
+    Screen(Shown),
     /// Serve the app's static folder (`make app`) to browsers, to this machine alone if nothing else is said.
     Serve {
         /// The folder.
@@ -138,6 +140,20 @@ pub(crate) enum Command {
         /// The folder; made if it is not there.
         dir: Option<PathBuf>,
     },
+}
+
+/// What to show.
+#[derive(Debug, Parser)]
+pub(crate) struct Shown {
+    /// Machine; the demo's if left out.
+    pub(crate) machine: Option<String>,
+    /// With the demo's appliance and people behind it.
+    #[arg(long)]
+    pub(crate) demo: bool,
+    /// Touches, one a line as JSON, such as {"answer":"15.2"}, "take-offered", "undo", {"probe":"heater.1"}; `-` reads
+    /// standard input.
+    #[arg(long, value_name = "FILE")]
+    pub(crate) touches: Option<PathBuf>,
 }
 
 /// What to certify.

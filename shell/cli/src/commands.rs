@@ -13,6 +13,7 @@ mod measure;
 mod next;
 mod practice;
 mod rehearse;
+mod screen;
 mod serve;
 mod suspects;
 mod symptoms;
@@ -53,6 +54,7 @@ pub(crate) fn run(args: Args) -> Result<ExitCode, Failure> {
             rehearse::run(&machine, calls, seed, van.as_deref(), planted, json)
         }
         Command::Call(asked) => call::run(&asked, &kit()?.meter, json),
+        Command::Screen(asked) => screen::run(&asked, &kit()?.meter, json),
         Command::Serve { folder, at } => serve::run(&folder, at, json),
         Command::Completions { shell } => completions::run(shell, json),
         Command::Man { dir } => man::run(dir.as_deref(), json),

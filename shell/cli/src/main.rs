@@ -1,6 +1,7 @@
 //! The program `callwright`: parses what was asked, runs it, prints, and exits with a number that says whose turn it is.
 
 mod args;
+mod clock;
 mod commands;
 mod failure;
 mod kit;

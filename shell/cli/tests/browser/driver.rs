@@ -179,11 +179,10 @@ impl Browser {
         urls
     }
 
-    /// Gives what is seen, as a PNG in base 64.
+    /// Gives what is seen as a picture, WebP in base 64.
     pub(crate) fn picture(&self) -> String {
-        let url = format!("{}/screenshot", self.session);
-        let told: Value = self.agent.get(&url).call().unwrap().body_mut().read_json().unwrap();
-        told["value"].as_str().unwrap().to_owned()
+        let told = self.developer("Page.captureScreenshot", &json!({ "format": "webp", "quality": 70 }));
+        told["data"].as_str().unwrap().to_owned()
     }
 }
 

@@ -84,7 +84,7 @@ impl Look {
         let Some(folder) = &self.pictures else { return };
         std::fs::create_dir_all(folder).unwrap();
         let picture = Base64::decode_vec(&self.browser.picture()).unwrap();
-        std::fs::write(folder.join(format!("{name}-{}-{scheme}.png", self.size)), picture).unwrap();
+        std::fs::write(folder.join(format!("{name}-{}-{scheme}.webp", self.size)), picture).unwrap();
     }
 
     fn stage(&self) -> String {
@@ -119,7 +119,7 @@ fn walk(size: &'static str, width: u32, height: u32, letters: u32) -> String {
     let axe =
         std::env::var_os("CALLWRIGHT_AXE").expect("CALLWRIGHT_AXE names the script of axe-core: scripts/fetch-axe.sh");
     let axe = std::fs::read_to_string(axe).unwrap();
-    let pictures = std::env::var_os("CALLWRIGHT_PICTURES").map(PathBuf::from);
+    let pictures = std::env::var_os("CALLWRIGHT_PICTURES").map(PathBuf::from).filter(|_| letters == USUAL_LETTERS);
     let mut look = Look { browser, size, width, axe, pictures, found: BTreeSet::new(), count: 0 };
     look.at("day");
     begin_demo(&look.browser);

@@ -1,9 +1,10 @@
 //! The book of a call on disk: where it is, its pen, the customer's keys, the clock. Decides nothing about the call.
 
+use crate::clock;
 use crate::failure::Failure;
 use book::{
     Body, Content, Event, Job, JobId, Key, KeyHeld, KeyId, Pen, Person, RecordError, RecordId, Scope, ShopFact, Store,
-    StoreError, ZonedTime, fold_job, record,
+    StoreError, fold_job, record,
 };
 use call::{Unfinished, Waiting, events_of, unfinished, waiting};
 use std::path::{Path, PathBuf};
@@ -84,7 +85,7 @@ impl Keep {
 
     /// Makes facts durable; only then do they count.
     pub(crate) fn record(&mut self, bodies: &[Body]) -> Result<Vec<Event>, Failure> {
-        let events = record(&mut self.store, &mut self.pen, &now()?, bodies).map_err(|error| match error {
+        let events = record(&mut self.store, &mut self.pen, &clock::now()?, bodies).map_err(|error| match error {
             RecordError::Store(error) => of_store(&error),
             RecordError::Write(error) => Failure::Bug(format!("a fact cannot be written: {error}")),
         })?;
@@ -170,11 +171,4 @@ fn folder(variable: &str, under_home: &str) -> Result<PathBuf, Failure> {
     let home = || std::env::home_dir().map(|home| home.join(under_home));
     let place = named.or_else(home).unwrap_or_else(std::env::temp_dir);
     Ok(place.join("callwright"))
-}
-
-/// The time on the wall here, for display.
-fn now() -> Result<ZonedTime, Failure> {
-    let now =
-        jiff::ZonedDateTime::now().round(jiff::Unit::Second).map_err(|error| Failure::SetUp(error.to_string()))?;
-    now.to_string().parse().map_err(|error: book::BadTime| Failure::SetUp(error.to_string()))
 }
