@@ -2,6 +2,7 @@
 
 #![expect(unreachable_pub, reason = "what a component's macro writes")]
 
+mod back;
 mod call;
 mod day;
 mod drawing;
@@ -11,6 +12,7 @@ mod large;
 mod pad;
 mod ruler;
 mod sheets;
+mod walk;
 
 use crate::told::Told;
 use hands::Hands;
@@ -108,6 +110,7 @@ fn begin_worker(shown: Shown) -> Option<Worker> {
 
 #[component]
 fn App(shown: Shown, hands: Hands) -> impl IntoView {
+    back::listen(shown.screen, hands);
     let body = move || {
         if shown.elsewhere.get() {
             return view! { <Elsewhere/> }.into_any();

@@ -2,6 +2,7 @@
 
 use super::hands::Hands;
 use super::ruler::RulerView;
+use super::walk;
 use leptos::html::Div;
 use leptos::prelude::*;
 use screens::Touch;
@@ -9,11 +10,13 @@ use screens::screen::Drawing;
 use std::collections::BTreeMap;
 use wasm_bindgen::JsCast;
 use wasm_bindgen::prelude::Closure;
-use web_sys::{Element, MouseEvent, PointerEvent, ShadowRoot, ShadowRootInit, ShadowRootMode};
+use web_sys::{Element, KeyboardEvent, MouseEvent, PointerEvent, ShadowRoot, ShadowRootInit, ShadowRootMode};
 
 const SMALLEST: u32 = 100;
 const LARGEST: u32 = 700;
 const STEP: u32 = 75;
+/// How the terminal looks that the keys are at: the picture's own style knows none.
+const HERE: &str = "[data-here] .hit { stroke: currentColor; stroke-width: 3; fill-opacity: .2; }";
 
 #[component]
 pub(super) fn DrawingView(of: Drawing, hands: Hands) -> impl IntoView {
@@ -58,7 +61,7 @@ fn PaperView(svg: String, hands: Hands, paper: NodeRef<Div>) -> impl IntoView {
     let sheet = NodeRef::<Div>::new();
     sheet.on_load(move |at| {
         let Ok(shadow) = at.attach_shadow(&ShadowRootInit::new(ShadowRootMode::Open)) else { return };
-        shadow.set_inner_html(&svg);
+        shadow.set_inner_html(&format!("<style>{HERE}</style>{svg}"));
         let tapped = Closure::<dyn FnMut(MouseEvent)>::new(move |event: MouseEvent| {
             if let Some(terminal) = terminal_at(&event) {
                 hands.touch(&Touch::Probe(terminal));
@@ -73,8 +76,31 @@ fn PaperView(svg: String, hands: Hands, paper: NodeRef<Div>) -> impl IntoView {
         request_animation_frame(move || {
             at.set_scroll_left(left);
             at.set_scroll_top(top);
+            // Who walks by keys goes on walking after a probe was put down.
+            if let Some(terminal) = hands.walked.get_value().filter(|_| hands.put_down.get_value()) {
+                hands.put_down.set_value(false);
+                walk::mark(&at, &terminal);
+                // A page in the background takes no focus.
+                let _ = at.focus();
+            }
         });
     });
+    let keyed = move |event: KeyboardEvent| {
+        let Some(at) = paper.get_untracked() else { return };
+        if let Some(way) = walk::way(&event.key()) {
+            event.prevent_default();
+            event.stop_propagation();
+            if let Some(terminal) = walk::next(&at, hands.walked.get_value().as_deref(), way) {
+                walk::mark(&at, &terminal);
+                hands.walked.set_value(Some(terminal));
+            }
+        } else if let ("Enter" | " ", Some(terminal)) = (event.key().as_str(), hands.walked.get_value()) {
+            event.prevent_default();
+            event.stop_propagation();
+            hands.put_down.set_value(true);
+            hands.touch(&Touch::Probe(terminal));
+        }
+    };
     let scrolled = move |_| {
         if let Some(at) = paper.get_untracked() {
             hands.sight.set_value((at.scroll_left(), at.scroll_top()));
@@ -114,9 +140,11 @@ fn PaperView(svg: String, hands: Hands, paper: NodeRef<Div>) -> impl IntoView {
     };
     view! {
         <div class="paper" id="drawing" tabindex="0" role="group" aria-label="ladder drawing" node_ref=paper
+            aria-describedby="walking" on:keydown=keyed
             on:scroll=scrolled on:pointerdown=down on:pointermove=moved on:pointerup=up on:pointercancel=up>
             <div node_ref=sheet style=move || format!("width:{}%", hands.zoom.get())></div>
         </div>
+        <p class="soft" id="walking" role="status">"With keys: arrows walk from terminal to terminal, Enter puts a probe down."</p>
     }
 }
 

@@ -22,6 +22,9 @@ pub(crate) struct Hands {
     /// How large the drawing is, percent of its place; and what part of it is in sight.
     pub(crate) zoom: RwSignal<u32>,
     pub(crate) sight: StoredValue<(i32, i32)>,
+    /// The terminal that the keys are at in the drawing; and that they have just put a probe there.
+    pub(crate) walked: StoredValue<Option<String>>,
+    pub(crate) put_down: StoredValue<bool>,
 }
 
 /// How large the drawing is at first, percent of its place: whole on a desk, readable on a phone.
@@ -49,6 +52,8 @@ impl Hands {
             large: RwSignal::new(false),
             zoom: RwSignal::new(if is_desk() { WHOLE } else { READABLE }),
             sight: StoredValue::new((0, 0)),
+            walked: StoredValue::new(None),
+            put_down: StoredValue::new(false),
         }
     }
 

@@ -24,6 +24,8 @@ const QUIET: [&str; 9] = [
 pub(crate) const USUAL_LETTERS: u32 = 16;
 /// Keys as the protocol writes them.
 pub(crate) const TAB: &str = "\u{e004}";
+pub(crate) const RIGHT: &str = "\u{e014}";
+pub(crate) const DOWN: &str = "\u{e015}";
 pub(crate) const ENTER: &str = "\u{e007}";
 
 /// A running browser.

@@ -1,7 +1,8 @@
 //! Whole calls: without a server, by keys alone, and broken off in the middle.
 
-use super::call::{PLACE, begin_demo, ended, go_on, go_on_by_keys, go_on_until, open};
-use super::driver::{ENTER, TAB};
+use super::call::{PLACE, begin_demo, ended, go_on, go_on_by_keys, go_on_until, open, then_next};
+use super::driver::{DOWN, ENTER, RIGHT, TAB};
+use serde_json::Value;
 
 /// Says whether an address is the app's own, written within a page, or the empty tab's that the browser begins with.
 fn is_own(url: &str, site: &str) -> bool {
@@ -59,6 +60,60 @@ fn keys_alone_complete_a_call_on_a_desk_with_three_columns() {
 
 #[test]
 #[ignore = "needs the built app and Chromium; make test runs it"]
+fn going_back_lets_a_sheet_down_then_takes_one_thing_back_then_leaves_for_the_day() {
+    let (_site, browser) = open(390, 844);
+    begin_demo(&browser);
+    let first = "return document.querySelector('#undo').disabled";
+    while browser.run(first) == Value::Bool(true) {
+        go_on(&browser);
+    }
+    let before = browser.run(PLACE);
+    go_on(&browser);
+    let after = browser.run(PLACE);
+    then_next(&browser, || browser.touch("#tab-papers", 0));
+    browser.wait("return document.querySelector('.sheet') !== null");
+    browser.run("history.back()");
+    browser.wait("return document.querySelector('.sheet') === null");
+    assert_eq!(browser.run(PLACE), after);
+    then_next(&browser, || drop(browser.run("history.back()")));
+    assert_eq!(browser.run(PLACE), before);
+    for _ in 0..60 {
+        if browser.run(first) == Value::Bool(true) {
+            break;
+        }
+        then_next(&browser, || drop(browser.run("history.back()")));
+    }
+    then_next(&browser, || drop(browser.run("history.back()")));
+    browser.wait("return document.querySelector('.day #demo') !== null");
+}
+
+#[test]
+#[ignore = "needs the built app and Chromium; make test runs it"]
+fn arrows_walk_the_terminals_of_the_drawing_and_enter_puts_the_probes_down() {
+    let (_site, browser) = open(1280, 900);
+    begin_demo(&browser);
+    browser
+        .wait("return document.querySelector('#drawing > div')?.shadowRoot?.querySelector('[data-terminal]') != null");
+    browser.run("document.querySelector('#drawing').focus()");
+    let here =
+        "return document.querySelector('#drawing > div').shadowRoot.querySelector('[data-here]')?.dataset.terminal";
+    let mut walked = Vec::new();
+    for _ in 0..2 {
+        for way in [DOWN, DOWN, RIGHT] {
+            browser.press(way, 0);
+            walked.push(browser.wait(here));
+        }
+        then_next(&browser, || browser.press(ENTER, 0));
+        let focus = "return document.activeElement.id === 'drawing'";
+        browser.wait(focus);
+    }
+    assert!(walked.windows(2).filter(|two| two[0] != two[1]).count() > 2, "the keys stand still: {walked:?}");
+    let told = browser.wait("return document.querySelector('#probes')?.innerText");
+    assert!(told.as_str().unwrap().contains("red") && told.as_str().unwrap().contains("black"), "{told}");
+}
+
+#[test]
+#[ignore = "needs the built app and Chromium; make test runs it"]
 fn undo_takes_one_thing_back_and_probes_in_the_drawing_show_a_ruler() {
     let (_site, browser) = open(390, 844);
     begin_demo(&browser);
@@ -69,13 +124,13 @@ fn undo_takes_one_thing_back_and_probes_in_the_drawing_show_a_ruler() {
     let before = browser.run(PLACE);
     go_on(&browser);
     assert_ne!(browser.run(PLACE), before);
-    super::call::then_next(&browser, || browser.press("u", 0));
+    then_next(&browser, || browser.press("u", 0));
     assert_eq!(browser.run(PLACE), before);
-    super::call::then_next(&browser, || browser.touch("#tab-drawing", 0));
+    then_next(&browser, || browser.touch("#tab-drawing", 0));
     browser
         .wait("return document.querySelector('#drawing > div')?.shadowRoot?.querySelector('[data-terminal]') != null");
     for terminal in ["heater.1", "heater.2"] {
-        super::call::then_next(&browser, || {
+        then_next(&browser, || {
             browser.run(&format!(
                 "document.querySelector('#drawing > div').shadowRoot.querySelector('[data-terminal=\"{terminal}\"] .hit')\
                  .dispatchEvent(new MouseEvent('click', {{bubbles: true, composed: true}}))"
