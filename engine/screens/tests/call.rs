@@ -210,7 +210,7 @@ fn two_probes_in_the_drawing_show_what_each_suspect_predicts_and_can_be_taken() 
     assert!(drawing.svg.contains("data-terminal") && !drawing.words.is_empty());
     shell.touch(&mut desk, &Touch::Probe("heater.1".to_owned()));
     let both = shell.touch(&mut desk, &Touch::Probe("heater.2".to_owned())).drawing.unwrap();
-    assert_eq!(both.probes, ["heater.1", "heater.2"]);
+    assert_eq!(both.probes, ["1 of the heating element", "2 of the heating element"]);
     let ruler = both.ruler.unwrap();
     assert!(ruler.title.contains("heating element") && !ruler.hills.is_empty());
     let take = both.take.unwrap();

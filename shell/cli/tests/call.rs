@@ -122,7 +122,7 @@ fn the_demo_prints_everything_a_newcomer_would_see() {
     {
         assert!(text.contains(&format!("[ {stage} ]")), "{stage}");
     }
-    assert!(text.contains("are invented") && text.contains("hidden fault was") && !text.contains('\u{1b}'));
+    assert!(text.contains("all of it invented") && text.contains("hidden fault was") && !text.contains('\u{1b}'));
 }
 
 #[test]
