@@ -30,11 +30,13 @@ impl Site {
             .spawn()
             .unwrap();
         let lines = BufReader::new(server.stdout.take().unwrap()).lines();
+        let mut site = Self { server, url: String::new() };
         let mut text = String::new();
         for line in lines {
             text.push_str(&line.unwrap());
             if let Ok(told) = serde_json::from_str::<serde_json::Value>(&text) {
-                return Self { server, url: told["address"].as_str().unwrap().to_owned() };
+                told["address"].as_str().unwrap().clone_into(&mut site.url);
+                return site;
             }
         }
         panic!("the server said: {text}");
