@@ -13,8 +13,10 @@ use prediction::{Predictor, Reading, Seen, Way};
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
+mod reads_as;
 mod triples;
 
+pub use reads_as::{Confirm, ReadsAs};
 pub use triples::{BEAM, Widened};
 
 /// Share below which a suspect is dropped after an update; a reading can raise a suspect against another by a few
@@ -30,6 +32,9 @@ const ONE_MUST_BE_WRONG: f64 = 0.6;
 
 /// Share of the belief from which on an item may be the slip.
 const DOUBTFUL: f64 = 0.1;
+
+/// Share among what is described from which a suspect is worth a thought.
+const WORTH_A_THOUGHT: f64 = 0.005;
 
 /// What was read and watched does not fit together.
 struct Clash {
@@ -215,14 +220,27 @@ impl<'p, 'm> Belief<'p, 'm> {
         shares
     }
 
-    /// Says whether nothing described explains what was found: a machine that is not as described is likelier than
-    /// all suspects together, or what was read and watched clashes though it came out the same when taken again.
+    /// Says whether nothing described explains what was found: what was read and watched clashes though it came out the
+    /// same when taken again, and under no suspect that is worth a thought does it fit; or a single difference from the
+    /// description is likelier than all suspects together ([`Self::reads_as`]).
     ///
     /// One odd reading alone is no such thing: [`Self::to_take_again`] asks for it first, and the second time that it
-    /// comes out the same it is unexplained.
+    /// comes out the same it is unexplained. Nor are two faults that explain everything, rare as they may be: the broad
+    /// term for a machine that is not as described would outweigh most pairs.
     #[must_use]
     pub fn unexplained(&self) -> bool {
-        self.not_as_described() > 0.5 || self.clash().is_some_and(|clash| clash.again.is_none())
+        let unlikely = self.not_as_described() > 0.5;
+        let strange = self.clash().is_some_and(|clash| unlikely || clash.again.is_none());
+        (strange && !self.some_suspect_explains()) || (unlikely && self.one_difference_is_likelier())
+    }
+
+    /// Says whether under some suspect that is worth a thought no slip and no oversight is needed.
+    fn some_suspect_explains(&self) -> bool {
+        let least = libm::log(WORTH_A_THOUGHT * (1.0 - self.not_as_described()).max(1e-300));
+        self.weights.iter().filter(|weight| weight.log >= least).any(|weight| {
+            let slips: f64 = self.last_words().filter_map(|(_, item)| self.doubt_under(item, weight)).sum();
+            slips < ONE_MUST_BE_WRONG
+        })
     }
 
     /// Gives something read or watched, by its place in the evidence, that clashes with the rest and was taken only
@@ -244,21 +262,15 @@ impl<'p, 'm> Belief<'p, 'm> {
     /// WHY NOT item by item: where three readings each rule out one of three suspects, none of them is likely to be the
     /// slip, and yet one must be.
     fn clash(&self) -> Option<Clash> {
-        let from = self.since_the_last_repair();
-        let last_word = |index: &usize| {
-            let item = &self.evidence[*index].item;
-            !self.evidence[index + 1..].iter().any(|later| same_question(&later.item, item))
-        };
-        let mut doubtful: Vec<(usize, f64)> = (from..self.evidence.len())
-            .filter(last_word)
-            .filter_map(|index| Some((index, self.doubt(&self.evidence[index].item)?)))
-            .collect();
+        let mut doubtful: Vec<(usize, f64)> =
+            self.last_words().filter_map(|(index, item)| Some((index, self.doubt(item)?))).collect();
         let expected: f64 = doubtful.iter().map(|(_, doubt)| doubt).sum();
-        if expected < ONE_MUST_BE_WRONG && self.not_as_described() <= 0.5 {
-            return None;
-        }
         // What is left of the belief says where: under what is described, whatever that has come down to.
         let described = (1.0 - self.not_as_described()).max(1e-300);
+        let needed = if self.not_as_described() > 0.5 { expected / described } else { expected };
+        if needed < ONE_MUST_BE_WRONG {
+            return None;
+        }
         doubtful.iter_mut().for_each(|(_, doubt)| *doubt /= described);
         doubtful.sort_by(|a, b| b.1.total_cmp(&a.1));
         doubtful.retain(|(_, doubt)| *doubt >= DOUBTFUL);
@@ -266,15 +278,27 @@ impl<'p, 'm> Belief<'p, 'm> {
         Some(Clash { again: items.iter().copied().find(|&index| !self.stands(index)), items })
     }
 
+    /// Gives what was found since the last repair, by its place in the evidence; of what was asked twice the later answer.
+    fn last_words(&self) -> impl Iterator<Item = (usize, &Evidence)> {
+        let since = self.evidence.iter().map(|weighed| &weighed.item).enumerate().skip(self.since_the_last_repair());
+        since.filter(|(index, item)| !self.evidence[index + 1..].iter().any(|later| same_question(&later.item, item)))
+    }
+
     /// Gives the share of the belief under which an item is a slip or an oversight; `None` for what is neither read nor
     /// watched.
     fn doubt(&self, item: &Evidence) -> Option<f64> {
         let mut doubt = 0.0;
         for weight in &self.weights {
-            let (meant, slip) = self.meant_or_not(item, weight)?;
-            doubt += libm::exp(weight.log) * slip / (meant + slip).max(1e-300);
+            doubt += libm::exp(weight.log) * self.doubt_under(item, weight)?;
         }
         Some(doubt)
+    }
+
+    /// Gives the chance that an item is a slip or an oversight under one suspect; `None` for what is neither read nor
+    /// watched.
+    fn doubt_under(&self, item: &Evidence, weight: &Weight) -> Option<f64> {
+        let (meant, slip) = self.meant_or_not(item, weight)?;
+        Some(slip / (meant + slip).max(1e-300))
     }
 
     /// Gives how likely an item is as meant and as a slip or oversight under a suspect; `None` for what is neither read

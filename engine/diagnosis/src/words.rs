@@ -1,6 +1,6 @@
 //! Suspects, readings and observations in the trade's words. Decides nothing.
 
-use crate::evidence::Measured;
+use crate::evidence::{Evidence, Measured};
 use crate::showing::Stirred;
 use crate::suspects::Suspect;
 use machine::model::{Machine, StateId, TerminalId};
@@ -125,6 +125,31 @@ pub fn stirred(machine: &Machine, stirred: Stirred) -> String {
         Stirred::Again => "looked at another time".to_owned(),
         Stirred::Moved(part) => format!("moved the {}", machine.parts[part.index()].name),
         Stirred::Warmed => "ran it until it was warm".to_owned(),
+    }
+}
+
+/// Says an item of evidence in a line: `read: unplugged; red on 1 of the heater, black on 2 of the heater: OL`.
+#[must_use]
+pub fn item(machine: &Machine, item: &Evidence) -> String {
+    match item {
+        Evidence::Reported(what) | Evidence::Answered(what) => format!("told: {}", seen(machine, *what)),
+        Evidence::Watched(what) => format!("seen: {}", seen(machine, *what)),
+        Evidence::Read { reading, measured: shown } => format!(
+            "read: {}; {}: {}",
+            condition(machine, reading),
+            probe(machine, reading.probe),
+            measured(*shown, reading.quantity)
+        ),
+        Evidence::Warmed { reading, celsius: shown } => {
+            format!("read: {}; {}: {}", state(machine, reading.state), thermometer(machine, reading), celsius(*shown))
+        }
+        Evidence::Looked { part, damage } => {
+            format!("look: the {} looks {}", machine[*part].name, if *damage { "damaged" } else { "sound" })
+        }
+        Evidence::ComesAndGoes(so) => format!("told: {}", if *so { "it comes and goes" } else { "it is always so" }),
+        Evidence::Stirred(by) => format!("done: {}", stirred(machine, *by)),
+        Evidence::Repaired(repair) => format!("done: {}", machine[*repair].say),
+        Evidence::Opinion { part, times } => format!("opinion: the {}, {times} times likelier", machine[*part].name),
     }
 }
 

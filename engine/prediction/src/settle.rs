@@ -184,7 +184,7 @@ pub(crate) fn effects_of(machine: &Machine, faults: &[FaultId], size: Size) -> V
     let effects = faults.iter().flat_map(|fault| machine.faults[fault.index()].effects.iter().copied());
     let sized = effects.map(|effect| match effect {
         Effect::Ohms(branch, ohms) if ohms > CERTAIN_OHMS => Effect::Ohms(branch, ohms * size.factor()),
-        Effect::Bridge(a, b, ohms) => Effect::Bridge(a, b, ohms * size.factor()),
+        Effect::Bridge(a, b, ohms) if ohms > CERTAIN_OHMS => Effect::Bridge(a, b, ohms * size.factor()),
         other => other,
     });
     let mut effects: Vec<Effect> = sized.collect();
@@ -196,7 +196,8 @@ pub(crate) fn effects_of(machine: &Machine, faults: &[FaultId], size: Size) -> V
     effects
 }
 
-/// A fault that gives a branch at most this resistance (a welded contact) has no size to be uncertain about, ohms.
+/// A fault that gives at most this resistance (a welded contact, two leads that touch) has no size to be uncertain about,
+/// ohms.
 pub(crate) const CERTAIN_OHMS: f64 = 0.1;
 
 /// How large a fault of uncertain size turned out: one of five sizes that stand for a log-normal spread about the
@@ -234,9 +235,10 @@ impl Size {
 
     /// Gives the sizes that these faults can have.
     pub(crate) fn of(machine: &Machine, faults: &[FaultId]) -> &'static [Self] {
-        let uncertain = faults.iter().flat_map(|fault| &machine.faults[fault.index()].effects).any(|effect| {
-            matches!(*effect, Effect::Ohms(_, ohms) if ohms > CERTAIN_OHMS) || matches!(effect, Effect::Bridge(..))
-        });
+        let uncertain = faults
+            .iter()
+            .flat_map(|fault| &machine.faults[fault.index()].effects)
+            .any(|effect| matches!(*effect, Effect::Ohms(_, ohms) | Effect::Bridge(_, _, ohms) if ohms > CERTAIN_OHMS));
         if uncertain { &Self::ALL } else { &[Self::DESCRIBED] }
     }
 }

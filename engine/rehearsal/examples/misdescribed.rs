@@ -19,9 +19,16 @@ fn main() -> Result<(), Box<dyn Error>> {
                     let differs = said.peculiarity.as_deref().unwrap_or("as described");
                     if said.misled || said.wrong_part || said.unexplained {
                         println!(
-                            "{:>20} misled {:5} said {:5} first {:5} wrong part {:5}  {differs}",
-                            said.seed, said.misled, said.unexplained, said.said_first, said.wrong_part
+                            "{:>20} misled {:5} said {:5} first {:5} wrong part {:5} named {:5}  {differs} {}",
+                            said.seed,
+                            said.misled,
+                            said.unexplained,
+                            said.said_first,
+                            said.wrong_part,
+                            said.named,
+                            said.faults.join(" ")
                         );
+                        said.told.iter().for_each(|told| println!("{:>22}{told}", ""));
                     }
                 };
                 let report = misdescribed(&machine, calls, seed, &Settings::default(), &mut tell)?;

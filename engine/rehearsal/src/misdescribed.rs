@@ -4,6 +4,7 @@
 use crate::settings::Settings;
 use crate::technician::{Decisions, Event, Move, Policy, Technician, Tool};
 use crate::{Case, Rehearsal, RehearsalError, visit};
+use diagnosis::ReadsAs;
 use machine::Machine;
 use machine::faults::RepairKind;
 use machine::model::{RepairId, StateId};
@@ -19,12 +20,20 @@ pub struct Said {
     pub seed: u64,
     /// What differs from the description, in words; `None` for a unit as described.
     pub peculiarity: Option<String>,
+    /// Its hidden faults, as `PART:MODE`.
+    pub faults: Vec<String>,
     /// By the description alone a part is changed (or a lead mended) that had nothing.
     pub misled: bool,
     /// The tool said that nothing described explains what was found.
     pub unexplained: bool,
     /// The tool too changed a part that had nothing.
     pub wrong_part: bool,
+    /// What it then said that everything reads as if, likeliest first; empty where no single difference explains.
+    pub told: Vec<String>,
+    /// A part that differs can be named: a lead too many is no part.
+    pub nameable: bool,
+    /// One of these is about a part that differs.
+    pub named: bool,
     /// The tool said so, and not after it had changed a part that had nothing.
     pub said_first: bool,
 }
@@ -42,6 +51,12 @@ pub struct Misdescribed {
     pub spared: usize,
     /// Misdescribed: it was said at all.
     pub said: usize,
+    /// Of those: it could name a single difference that explains.
+    pub told: usize,
+    /// Of those: what differs is a part (a lead too many is none).
+    pub nameable: usize,
+    /// Of those: it was among the first three.
+    pub named: usize,
     /// Misdescribed: calls in which the tool changes a wrong part.
     pub wrong_part: usize,
     /// As described: it was said at all, for nothing.
@@ -60,6 +75,9 @@ impl Misdescribed {
             ("  of these: first said that nothing described explains", self.said_first),
             ("  of these: no wrong part is changed", self.spared),
             ("not as described: said at all", self.said),
+            ("  of these: a single difference explains", self.told),
+            ("  of these: what differs is a part", self.nameable),
+            ("  of these: it is among the first three told", self.named),
             ("not as described: a wrong part is changed all the same", self.wrong_part),
             ("as described: said for nothing", self.said_for_nothing),
             ("as described: a wrong part is changed", self.wrong_part_described),
@@ -87,6 +105,9 @@ pub fn misdescribed(
         let said = rehearsal.said(&rehearsal.misdescribed_case(seed))?;
         each(&said);
         report.said += usize::from(said.unexplained);
+        report.told += usize::from(!said.told.is_empty());
+        report.nameable += usize::from(said.nameable && !said.told.is_empty());
+        report.named += usize::from(said.named);
         report.wrong_part += usize::from(said.wrong_part);
         report.misled += usize::from(said.misled);
         report.said_first += usize::from(said.misled && said.said_first);
@@ -111,8 +132,12 @@ impl<'m> Rehearsal<'_, 'm> {
         Ok(Said {
             seed: case.seed,
             peculiarity: case.unit.peculiarity().map(|peculiarity| peculiarity.say.clone()),
+            faults: case.unit.faults().iter().map(|fault| self.predictor.machine()[*fault].id.clone()).collect(),
             misled,
             unexplained: heard.said,
+            nameable: case.unit.peculiarity().is_some_and(|peculiarity| !peculiarity.parts.is_empty()),
+            named: heard.told.iter().any(|told| names(&case.unit, told)),
+            told: heard.told.into_iter().map(|told| told.say).collect(),
             wrong_part: wrong.is_some(),
             said_first: wrong.map_or(heard.said, |at| heard.changed[at].1),
         })
@@ -131,8 +156,16 @@ impl<'m> Rehearsal<'_, 'm> {
 #[derive(Clone, Debug, Default)]
 struct Heard {
     said: bool,
+    /// What it said when it first said so.
+    told: Vec<ReadsAs>,
     /// Repairs done, each with whether it had been said by then.
     changed: Vec<(RepairId, bool)>,
+}
+
+/// Says whether what was told is about a part that differs.
+fn names(unit: &Unit<'_>, told: &ReadsAs) -> bool {
+    let Some(peculiarity) = unit.peculiarity() else { return false };
+    told.parts.iter().any(|part| peculiarity.parts.contains(part))
 }
 
 /// Gives the first change that cured nothing and touched nothing peculiar.
@@ -156,7 +189,10 @@ struct Listener<'r, 'p, 'm> {
 
 impl Technician for Listener<'_, '_, '_> {
     fn next(&mut self, bench: &Bench) -> Result<Move, ProblemError> {
-        self.heard.said |= self.tool.unexplained();
+        if !self.heard.said && self.tool.unexplained() {
+            self.heard.said = true;
+            self.heard.told = self.tool.reads_as();
+        }
         self.tool.next(bench)
     }
 

@@ -10,8 +10,10 @@ use book::{Body, CallOpened, Event, Key, KeyId, Loaded, Pen, Person, Role, Scope
 use call::demo::Demo;
 use call::{About, Answer, Ask, Refused, Session, Settings, events_of, typed, unfinished, waiting};
 use diagnosis::Suspect;
+use diagnosis::unexplained::sentences;
 use machine::model::TerminalId;
 use prediction::Predictor;
+use std::cell::OnceCell;
 use std::collections::{BTreeMap, VecDeque};
 use vault::Vault;
 
@@ -43,6 +45,8 @@ pub struct Desk<'p, 'm> {
     writing: Option<(Pen, Durable)>,
     /// Shares before the last thing found.
     pub(crate) before: BTreeMap<Suspect, f64>,
+    /// What is said where nothing described explains what was found, as soon as a screen asks for it.
+    unexplained: OnceCell<Vec<String>>,
     pub(crate) notice: Option<Notice>,
     pub(crate) offered: Option<String>,
     pub(crate) probes: Vec<TerminalId>,
@@ -76,6 +80,7 @@ impl<'p, 'm> Desk<'p, 'm> {
             outbox: VecDeque::new(),
             writing: None,
             before: BTreeMap::new(),
+            unexplained: OnceCell::new(),
             notice: None,
             offered: None,
             probes: Vec::new(),
@@ -98,6 +103,14 @@ impl<'p, 'm> Desk<'p, 'm> {
     #[must_use]
     pub fn session(&self) -> &Session<'p, 'm> {
         &self.session
+    }
+
+    /// Says that nothing described explains what was found, and what would; nothing while something does.
+    pub(crate) fn unexplained(&self) -> &[String] {
+        self.unexplained.get_or_init(|| {
+            let belief = self.session.belief();
+            if belief.unexplained() { sentences(belief, &belief.reads_as()) } else { Vec::new() }
+        })
     }
 
     /// Says whether the demo answers.
@@ -202,6 +215,7 @@ impl<'p, 'm> Desk<'p, 'm> {
         self.session.apply(event);
         if self.session.belief().evidence().len() != taken {
             self.before = shares;
+            self.unexplained.take();
             self.probes.clear();
         }
         if let Some((demo, _)) = &mut self.demo {
@@ -213,6 +227,7 @@ impl<'p, 'm> Desk<'p, 'm> {
         let events = self.session.job().map(|job| events_of(&self.book, job)).unwrap_or_default();
         self.session = Session::new(self.predictor, self.settings.clone());
         self.before.clear();
+        self.unexplained.take();
         if let Some((demo, seed)) = &mut self.demo
             && let Some(afresh) = Demo::draw(self.predictor.machine(), *seed)
         {

@@ -39,10 +39,7 @@ pub(crate) fn screen(desk: &Desk<'_, '_>) -> Screen {
     screen.undo = !desk.session.to_undo().is_empty();
     let judged = desk.session.job().is_some();
     screen.suspects = if judged { suspects::suspects(desk) } else { Vec::new() };
-    screen.unexplained = (judged && desk.session.belief().unexplained()).then(|| {
-        "None of the suspects explains all that was found. If you see why, say that it is not built like this."
-            .to_owned()
-    });
+    screen.unexplained = if judged { desk.unexplained().to_vec() } else { Vec::new() };
     screen.history = history(desk);
     sheet::open(desk, &ask, &mut screen);
     screen

@@ -33,8 +33,8 @@ pub struct Screen {
     pub undo: bool,
     /// Suspects, likeliest first.
     pub suspects: Vec<Suspect>,
-    /// None of the suspects explains all that was found.
-    pub unexplained: Option<String>,
+    /// That nothing described explains all that was found, and what would; nothing while something does.
+    pub unexplained: Vec<String>,
     /// What was done so far, the latest first.
     pub history: Vec<String>,
     /// The drawing, while its sheet is open.
@@ -346,7 +346,7 @@ impl Screen {
             ways: Vec::new(),
             undo: false,
             suspects: Vec::new(),
-            unexplained: None,
+            unexplained: Vec::new(),
             history: Vec::new(),
             drawing: None,
             papers: Vec::new(),

@@ -1,7 +1,7 @@
 //! The commands as a script sees them: JSON on standard output, exit codes, complaints that say the mend.
 #![allow(clippy::unwrap_used, clippy::panic, clippy::print_stdout, reason = "a test may fail loudly")]
 
-use serde_json::Value;
+use serde_json::{Value, json as value};
 use std::process::{Command, Output};
 
 fn callwright(args: &[&str]) -> Output {
@@ -150,6 +150,13 @@ fn a_reading_that_nothing_explains_is_taken_again_then_said_so_and_three_faults_
     let twice = json(&["suspects", &call_file("heater-of-470-ohm-twice"), "--json"]);
     assert_eq!((&twice["unexplained"], &twice["take_again"]), (&true.into(), &serde_json::Value::Null));
     assert!(twice["triples"]["weighed"].as_u64().unwrap() > 100, "{twice}");
+    assert_eq!(once["reads_as"], value!([]));
+    // A heater of 9.66 to 11.17 ohm that reads 470 has some 45 times its value; nothing else of one kind makes it so. What
+    // would confirm it has been read already.
+    let differs = &twice["reads_as"][0];
+    assert_eq!((&differs["parts"], &differs["confirm"]), (&value!(["heater"]), &Value::Null), "{twice}");
+    assert!(differs["say"].as_str().unwrap().contains("about 4"), "{twice}");
+    assert!(differs["share"].as_f64().unwrap() > 0.9, "{twice}");
     let two = json(&["suspects", &call_file("heater-of-470-ohm-twice"), "--faults", "2", "--json"]);
     assert_eq!((&two["unexplained"], &two["triples"]), (&Value::Bool(true), &Value::Null));
     // Where two explain well, three are weighed only when asked for, and take next to nothing from the leader.

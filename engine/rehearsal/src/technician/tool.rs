@@ -6,7 +6,7 @@
 use super::{Event, Move, Technician};
 use crate::complaint::Complaint;
 use crate::settings::Settings;
-use diagnosis::{Belief, Evidence, Suspect, words};
+use diagnosis::{Belief, Evidence, ReadsAs, Suspect, words};
 use machine::model::{RepairId, StateId};
 use prediction::Quantity;
 use repair::compile::{Compiled, compile};
@@ -80,6 +80,11 @@ impl<'r, 'p, 'm> Tool<'r, 'p, 'm> {
     /// Says whether nothing described explains what was found so far.
     pub(crate) fn unexplained(&mut self) -> bool {
         self.weigh().unexplained()
+    }
+
+    /// Gives the single differences from the description with which everything reads as it was found.
+    pub(crate) fn reads_as(&mut self) -> Vec<ReadsAs> {
+        self.weigh().reads_as()
     }
 
     fn decide(&mut self, bench: &Bench) -> Result<Act, ProblemError> {

@@ -27,8 +27,10 @@ pub(super) fn CallView(screen: Screen, hands: Hands) -> impl IntoView {
             <div class="notice" id="notice" role="alert"><p><b>{notice.say}</b></p><p>{notice.mend}</p></div>
         }
     });
-    let unexplained =
-        screen.unexplained.clone().map(|say| view! { <p class="notice" id="unexplained" role="status">{say}</p> });
+    let unexplained = (!screen.unexplained.is_empty()).then(|| {
+        let sentences = screen.unexplained.iter().map(|say| view! { <p>{say.clone()}</p> }).collect_view();
+        view! { <div class="notice" id="unexplained" role="status">{sentences}<p>"If you see what differs, say that it is not built like this."</p></div> }
+    });
     let (first, rest): (Vec<Line>, Vec<Line>) =
         screen.lines.iter().cloned().partition(|line| !matches!(line.sort, Sort::Means | Sort::Otherwise));
     let last = screen.last.clone().map(|ruler| {

@@ -4,7 +4,8 @@ use crate::commands::callfile;
 use crate::failure::Failure;
 use crate::output;
 use diagnosis::intermittent::{provocations, standing};
-use diagnosis::{BEAM, Belief, Suspect, Widened, reasons::reasons, words};
+use diagnosis::unexplained::sentences;
+use diagnosis::{BEAM, Belief, ReadsAs, Suspect, Widened, reasons::reasons, words};
 use prediction::Meter;
 use serde_json::{Value, json};
 use std::path::Path;
@@ -68,10 +69,7 @@ fn print(belief: &Belief<'_, '_>, top: usize) {
         output::line(&format!("Item {} of the call's record does not fit the rest. Take it again.", index + 1));
     }
     if belief.unexplained() {
-        output::line("None of the suspects explains what was found. What clashes:");
-        for index in belief.clashes() {
-            output::line(&format!("  item {} of the call's record", index + 1));
-        }
+        sentences(belief, &belief.reads_as()).iter().for_each(|text| output::line(text));
     }
 }
 
@@ -101,10 +99,35 @@ pub(crate) fn in_json(belief: &Belief<'_, '_>, top: usize) -> Value {
         "unexplained": belief.unexplained(),
         "not_as_described": belief.not_as_described(),
         "clashes": belief.clashes(),
+        "reads_as": belief.reads_as().iter().map(|one| reads_as(belief, one)).collect::<Vec<_>>(),
         "to_make_it_show": provocations(belief).into_iter()
             .map(|p| json!({ "say": p.say, "brings_out": p.brings_out })).collect::<Vec<_>>(),
         "take_again": belief.to_take_again(),
         "left_out_at_most": belief.dropped(),
+    })
+}
+
+/// Gives one difference from the description as JSON.
+fn reads_as(belief: &Belief<'_, '_>, one: &ReadsAs) -> Value {
+    let machine = belief.machine();
+    let confirm = one.confirm.as_ref().map(|confirm| {
+        let interval = |shown: &prediction::Prediction| {
+            let (low, high) = shown.interval(confirm.reading.quantity, belief.predictor().meter());
+            json!({ "low": low, "high": Some(high).filter(|high| high.is_finite()) })
+        };
+        json!({
+            "at": repair::advise::points(machine, &confirm.reading),
+            "say": words::probe(machine, confirm.reading.probe),
+            "differing": interval(&confirm.differing),
+            "described": interval(&confirm.described),
+        })
+    });
+    json!({
+        "say": one.say,
+        "parts": one.parts.iter().map(|part| &machine[*part].id).collect::<Vec<_>>(),
+        "beside": one.beside.map(|fault| &machine[fault].id),
+        "share": one.share,
+        "confirm": confirm,
     })
 }
 

@@ -3,6 +3,7 @@
 use crate::output;
 use book::Stage;
 use call::{Ask, Session, Sort, Wants};
+use diagnosis::unexplained::sentences;
 use diagnosis::{reasons::reasons, words};
 
 /// Speaks, or keeps quiet where one JSON object is all that is wanted.
@@ -125,9 +126,8 @@ pub(crate) fn suspects(voice: Voice, session: &Session<'_, '_>) {
         voice.line(&format!("  {bar} {:>3.0} %  {}", share * 100.0, words::suspect(session.machine(), suspect)));
     }
     if belief.unexplained() {
-        voice.line(
-            "  None of the suspects explains all that was found. If you see why, say `not built like this WHAT`.",
-        );
+        sentences(belief, &belief.reads_as()).iter().for_each(|text| wrapped(voice, "  ", text));
+        voice.line("  If you see what differs, say `not built like this WHAT`.");
     }
 }
 

@@ -1,0 +1,48 @@
+//! What is said where nothing described explains what was found. Decides nothing.
+
+use crate::belief::{Belief, ReadsAs};
+use crate::suspects::Suspect;
+use crate::words;
+use prediction::Quantity;
+
+/// Says that nothing described explains what was found, which single difference from the description would, and how to
+/// find out; where none would, what does not fit together. `told` is of [`Belief::reads_as`].
+#[must_use]
+pub fn sentences(belief: &Belief<'_, '_>, told: &[ReadsAs]) -> Vec<String> {
+    let mut said = vec!["Nothing described explains all that was found.".to_owned()];
+    said.extend(told.iter().enumerate().map(|(at, one)| reads_as(belief, at, one)));
+    match told.first() {
+        Some(first) => said.extend(how_to_find_out(belief, first)),
+        None => said.extend(clashing(belief)),
+    }
+    said
+}
+
+fn reads_as(belief: &Belief<'_, '_>, at: usize, one: &ReadsAs) -> String {
+    let begins = if at == 0 { "Everything reads as if" } else { "Or as if" };
+    let beside = one.beside.map_or_else(String::new, |fault| {
+        format!(", and beside it {}", words::suspect(belief.machine(), &Suspect::of(&[fault])))
+    });
+    format!("{begins} {}{beside} ({:.0} %).", one.say, one.share * 100.0)
+}
+
+fn how_to_find_out(belief: &Belief<'_, '_>, one: &ReadsAs) -> Option<String> {
+    let confirm = one.confirm.as_ref()?;
+    let shows = |prediction| words::expected(prediction, Quantity::Ohms, belief.predictor().meter());
+    Some(format!(
+        "To find out, unplugged and measured dead: {}. It shows {} if so, {} as described.",
+        words::probe(belief.machine(), confirm.reading.probe),
+        shows(&confirm.differing),
+        shows(&confirm.described),
+    ))
+}
+
+fn clashing(belief: &Belief<'_, '_>) -> Vec<String> {
+    let mut said = vec!["No single difference from the description explains it either.".to_owned()];
+    let clashes = belief.clashes();
+    if !clashes.is_empty() {
+        said.push("What does not fit together:".to_owned());
+    }
+    said.extend(clashes.iter().map(|&at| words::item(belief.machine(), &belief.evidence()[at].item)));
+    said
+}
