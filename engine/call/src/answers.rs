@@ -25,6 +25,7 @@ pub(crate) fn fact(s: &Session<'_, '_>, ask: &Ask, answer: &Answer) -> Result<Sa
         About::Gas => complaint(answer, |told, yes| told.gas_smell = Some(yes)),
         About::Water => complaint(answer, |told, yes| told.standing_water = Some(yes)),
         About::Since => since(answer),
+        About::ComesAndGoes => comes_and_goes(ask, answer),
         About::TouchedLast => touched(ask, answer),
         About::Use => used(ask, answer),
         About::Report(state, what) => report(s, *state, *what, answer),
@@ -93,6 +94,13 @@ fn since(answer: &Answer) -> Result<Said, Refused> {
             Ok(Said::job(ComplaintAdded { complaint: told }))
         }
         _ => Ok(Said::done("intake/since", None)),
+    }
+}
+
+fn comes_and_goes(ask: &Ask, answer: &Answer) -> Result<Said, Refused> {
+    match answer {
+        Answer::Skip => Ok(Said::done(intake::COMES_AND_GOES, None)),
+        _ => chosen(ask, answer).map(|id| Said::done(intake::COMES_AND_GOES, Some(&id))),
     }
 }
 

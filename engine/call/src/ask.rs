@@ -68,6 +68,8 @@ pub enum About {
     Water,
     /// Since when.
     Since,
+    /// Whether it is always so or comes and goes.
+    ComesAndGoes,
     /// Who worked on it last.
     TouchedLast,
     /// Which use does not work.
@@ -254,6 +256,10 @@ pub enum OwnWay {
     },
     /// Something is not as described, in words.
     NotBuiltLikeThis(String),
+    /// A part and its leads were moved, to make show what comes and goes; the part, by id.
+    Moved(String),
+    /// The machine was run until it was warm, to the same end.
+    RanWarm,
     /// Something dangerous was found, in words.
     Danger(String),
     /// Stop looking.

@@ -13,7 +13,7 @@ use book::{
     Outcome, Place, Purpose, QuoteGiven, RecordId, Role, ShopFact, Stage, Verdict, Warranty, ZonedTime,
 };
 use danger::{DeadFact, DeadProof, Energy, HazardAction, HazardFound, Signature, WorkPoint};
-use diagnosis::{Evidence, Measured};
+use diagnosis::{Evidence, Measured, Stirred};
 use machine::access::Hazard;
 use machine::model::{BranchId, CoverId, Machine, PartId, RepairId, StateId, TerminalId};
 use prediction::{Reading, Seen};
@@ -217,6 +217,8 @@ impl Now {
     /// A new visit finds the machine plugged in, hot and charged for all anyone knows; what was learned stays.
     fn open_call(&mut self, call: CallId, purpose: Purpose) {
         self.call = Some(call);
+        // What comes and goes may be otherwise on another day.
+        self.evidence.extend((self.calls > 0).then_some(Evidence::Stirred(Stirred::Again)));
         self.calls += 1;
         self.lines.clear();
         self.arrived = false;

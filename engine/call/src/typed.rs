@@ -197,6 +197,8 @@ fn own_way(machine: &Machine, ask: &Ask, text: &str) -> Result<Option<OwnWay>, R
             OwnWay::Opinion { part: (*part).to_owned(), times }
         }
         ["not", "built", "like", "this", ..] => OwnWay::NotBuiltLikeThis(rest(4)),
+        ["moved", part] => OwnWay::Moved((*part).to_owned()),
+        ["ran", "warm"] => OwnWay::RanWarm,
         ["stop"] => OwnWay::Stop,
         _ => return Ok(None),
     }))

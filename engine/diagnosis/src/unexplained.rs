@@ -1,16 +1,20 @@
 //! What is said where nothing described explains what was found. Decides nothing.
 
-use crate::belief::{Belief, ReadsAs};
+use crate::belief::{BEAM, Belief, ReadsAs};
 use crate::suspects::Suspect;
 use crate::words;
 use prediction::Quantity;
+
+/// Share from which three faults at once are worth a word.
+const LEAST: f64 = 0.1;
 
 /// Says that nothing described explains what was found, which single difference from the description would, and how to
 /// find out; where none would, what does not fit together. `told` is of [`Belief::reads_as`].
 #[must_use]
 pub fn sentences(belief: &Belief<'_, '_>, told: &[ReadsAs]) -> Vec<String> {
-    let mut said = vec!["Nothing described explains all that was found.".to_owned()];
+    let mut said = vec!["Neither one nor two faults explain all that was found.".to_owned()];
     said.extend(told.iter().enumerate().map(|(at, one)| reads_as(belief, at, one)));
+    said.extend(three_at_once(belief));
     match told.first() {
         Some(first) => said.extend(how_to_find_out(belief, first)),
         None => said.extend(clashing(belief)),
@@ -24,6 +28,17 @@ fn reads_as(belief: &Belief<'_, '_>, at: usize, one: &ReadsAs) -> String {
         format!(", and beside it {}", words::suspect(belief.machine(), &Suspect::of(&[fault])))
     });
     format!("{begins} {}{beside} ({:.0} %).", one.say, one.share * 100.0)
+}
+
+/// Says which three faults at once would explain it, if any would.
+fn three_at_once(belief: &Belief<'_, '_>) -> Option<String> {
+    let (wider, _) = belief.with_triples(BEAM);
+    if wider.unexplained() {
+        return None;
+    }
+    let shares = wider.shares();
+    let (three, share) = shares.into_iter().find(|(suspect, _)| suspect.0.len() == 3)?;
+    (share >= LEAST).then(|| format!("Three faults at once explain it: {}.", words::suspect(belief.machine(), three)))
 }
 
 fn how_to_find_out(belief: &Belief<'_, '_>, one: &ReadsAs) -> Option<String> {

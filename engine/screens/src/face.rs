@@ -125,6 +125,8 @@ fn ways(ask: &Ask) -> Vec<Way> {
         ways.push(way("cannot reach it", "cannot reach", None));
         ways.push(way("not built like this", "not built like this ", Some("what is different")));
         ways.push(way("I suspect a part", "opinion ", Some("the part, as the drawing names it")));
+        ways.push(way("I moved a part and its leads", "moved ", Some("the part, as the drawing names it")));
+        ways.push(way("I ran it until it was warm", "ran warm", None));
         ways.push(way("stop looking", "stop", None));
     }
     if ask.enter == Some(call::Answer::Skip) {

@@ -162,7 +162,7 @@ fn a_reading_asked_for_has_a_ruler_and_one_that_nothing_explains_is_said_to_be_u
     // is told.
     assert!(odd.unexplained.is_empty());
     let again = shell.touch(&mut desk, &Touch::Answer("3.3 kohm".to_owned()));
-    assert!(again.unexplained[0].contains("Nothing described explains"), "{:?}", again.unexplained);
+    assert!(again.unexplained[0].contains("Neither one nor two faults explain"), "{:?}", again.unexplained);
     assert!(again.unexplained[1].contains("No single difference"), "{:?}", again.unexplained);
     assert!(again.unexplained[3].ends_with(": 3.3 kohm"), "{:?}", again.unexplained);
     let once = shell.touch(&mut desk, &Touch::Undo);

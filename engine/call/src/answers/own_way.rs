@@ -1,10 +1,12 @@
-//! The technician's own way: another reading, cannot reach, an opinion, not built like this, a danger, stop.
+//! The technician's own way: another reading, cannot reach, an opinion, not built like this, moved or run warm to make it
+//! show, a danger, stop.
 
 use crate::answers::hands::asked_points;
 use crate::ask::{Ask, OwnWay, Refused};
 use crate::session::{Said, Session};
 use crate::steps::act_of;
 use book::ApplianceLearned;
+use danger::StepRequest;
 use machine::UnknownName;
 use std::collections::BTreeMap;
 
@@ -32,6 +34,8 @@ pub(super) fn fact(s: &Session<'_, '_>, ask: &Ask, way: &OwnWay) -> Result<Said,
             Ok(Said::done("opinion", Some(&format!("{} {times}", s.machine()[part].id))))
         }
         OwnWay::NotBuiltLikeThis(what) => not_built_so(s, what),
+        OwnWay::Moved(part) => moved(s, part),
+        OwnWay::RanWarm => Ok(Said::done("ran-warm", None)),
         OwnWay::Stop => Ok(Said::done("stop", None)),
         OwnWay::Danger(_) => Err(Refused::new("say what is dangerous", "type `danger` and what you see")),
     }
@@ -60,6 +64,13 @@ fn cannot_reach(s: &Session<'_, '_>, ask: &Ask, names: &[String]) -> Result<Said
     }
     let list: Vec<&str> = points.iter().map(|&at| machine[at].name.as_str()).collect();
     Ok(Said::done("cannot-reach", Some(&list.join(","))))
+}
+
+/// Hands on a part, as for a look at it: the gate says whether that may be.
+fn moved(s: &Session<'_, '_>, part: &str) -> Result<Said, Refused> {
+    let part = &s.machine()[s.machine().part(part).map_err(|unknown| unknown_name(&unknown))?];
+    s.permit(StepRequest::Look(part.place)).map_err(|refusal| Refused::of_gate(&refusal.say(s.machine())))?;
+    Ok(Said::done("moved", Some(&part.id)))
 }
 
 fn not_built_so(s: &Session<'_, '_>, what: &str) -> Result<Said, Refused> {

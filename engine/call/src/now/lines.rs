@@ -2,9 +2,10 @@
 //! set aside, stopped. Asks nothing.
 
 use crate::now::{Goal, Now, WayOut};
+use crate::stages::intake::COMES_AND_GOES;
 use crate::steps::act_of;
 use danger::{DeadFact, HazardAction, Isolator, Secured};
-use diagnosis::Evidence;
+use diagnosis::{Evidence, Stirred};
 use machine::model::Machine;
 use prediction::Reading;
 use repair::Act;
@@ -29,6 +30,16 @@ impl Now {
             "set-aside" => {
                 self.set_aside.insert(said.to_owned());
                 self.goal = None;
+            }
+            COMES_AND_GOES if !said.is_empty() => self.evidence.push(Evidence::ComesAndGoes(said == "yes")),
+            "moved" => {
+                let moved = machine.part(said).map(|part| Evidence::Stirred(Stirred::Moved(part)));
+                self.evidence.extend(moved);
+                self.drop_goal(machine);
+            }
+            "ran-warm" => {
+                self.evidence.push(Evidence::Stirred(Stirred::Warmed));
+                self.drop_goal(machine);
             }
             "danger" => self.dangers.push(said.to_owned()),
             "intake/use" => self.uses.extend(machine.state(said).ok()),

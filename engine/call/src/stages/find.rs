@@ -7,6 +7,7 @@ use crate::stages::{fit, pursue};
 use crate::steps::id_of;
 use book::{Number, Outcome, Shown, Stage, StepProposed, SuspectShown};
 use danger::{Feed, StepRequest};
+use diagnosis::intermittent::provocations;
 use diagnosis::{Evidence, Suspect, words};
 use machine::faults::RepairKind;
 use repair::{Act, Advice, Hands, advise};
@@ -148,7 +149,14 @@ fn explain(s: &Session<'_, '_>) -> Option<Next> {
         Choice::new("go-on", "look further"),
     ];
     let say = "Nothing points to a fault. Go through the use with the customer. What was it?";
-    Next::ask(Ask::new(About::Explain, Stage::Find, say, Wants::Choice(choices)).with_own_way())
+    let ask = Ask::new(About::Explain, Stage::Find, say, Wants::Choice(choices));
+    Next::ask(ask.lines(Sort::Otherwise, to_make_it_show(s)).with_own_way())
+}
+
+/// Says what may bring out a fault that comes and goes and does not show now.
+fn to_make_it_show(s: &Session<'_, '_>) -> Vec<String> {
+    let ways = provocations(&s.belief).into_iter().take(2);
+    ways.map(|way| format!("to make it show: {} (brings it out {})", way.say, odds(way.brings_out))).collect()
 }
 
 fn refer(s: &Session<'_, '_>, why: &str) -> Ask {
@@ -161,7 +169,7 @@ fn refer(s: &Session<'_, '_>, why: &str) -> Ask {
     );
     let ask = ask.line(Sort::Plain, top_suspects(s, 3));
     let licensed = "gas, sealed systems and fixed wiring are for those licensed for them";
-    let ask = ask.line(Sort::Plain, licensed).with_own_way();
+    let ask = ask.line(Sort::Plain, licensed).lines(Sort::Otherwise, to_make_it_show(s)).with_own_way();
     if s.now.energy.feed() == Feed::On { ask } else { ask.line(Sort::Plain, "it stays isolated until then") }
 }
 

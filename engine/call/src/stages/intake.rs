@@ -31,6 +31,9 @@ pub(crate) fn open(s: &Session<'_, '_>) -> Option<Next> {
     None
 }
 
+/// The line that keeps whether it comes and goes.
+pub(crate) const COMES_AND_GOES: &str = "intake/comes-and-goes";
+
 pub(crate) fn nothing_told() -> Complaint {
     Complaint {
         reports: Vec::new(),
@@ -75,7 +78,11 @@ pub(crate) fn next(s: &Session<'_, '_>) -> Option<Next> {
     if s.now.calls > 1 {
         return None;
     }
-    None.or_else(|| water(s)).or_else(|| touched(s)).or_else(|| since(s)).or_else(|| uses(s))
+    None.or_else(|| water(s))
+        .or_else(|| touched(s))
+        .or_else(|| since(s))
+        .or_else(|| comes_and_goes(s))
+        .or_else(|| uses(s))
 }
 
 fn water(s: &Session<'_, '_>) -> Option<Next> {
@@ -106,6 +113,15 @@ fn since(s: &Session<'_, '_>) -> Option<Next> {
     }
     let ask = Ask::new(About::Since, Stage::Intake, "Since when? Sudden or bit by bit?", Wants::Words);
     Next::ask(ask.on_enter(Answer::Skip))
+}
+
+fn comes_and_goes(s: &Session<'_, '_>) -> Option<Next> {
+    if s.now.did(COMES_AND_GOES) {
+        return None;
+    }
+    let choices = vec![Choice::new("no", "every time"), Choice::new("yes", "it comes and goes")];
+    let say = "Is it so every time, or does it come and go?";
+    Next::ask(Ask::new(About::ComesAndGoes, Stage::Intake, say, Wants::Choice(choices)).on_enter(Answer::Skip))
 }
 
 fn uses(s: &Session<'_, '_>) -> Option<Next> {

@@ -1,6 +1,9 @@
 //! A record that tells of a trouble that comes and goes, and one with a capacitance.
 
+use crate::play::{Player, machine, predictor, settings};
+use call::About;
 use call::callfile::read_callfile;
+use call::demo::Demo;
 use diagnosis::{Evidence, Measured, Stirred};
 use prediction::{Meter, Predictor, Quantity};
 
@@ -68,4 +71,51 @@ fn a_capacitance_is_read_in_microfarads_on_the_isolated_machine() {
     assert!((farads - 8.1e-6).abs() < 1e-12 && reading.quantity == Quantity::Farads);
     assert!(!reading.condition.plugged && !reading.condition.lifted.is_empty());
     assert_eq!(read_callfile(&oven, &record("isolated = false\n")).unwrap_err()[0].code, "c010-ohms-live");
+}
+
+#[test]
+fn the_customer_is_asked_whether_it_comes_and_goes_and_the_belief_hears_it() {
+    let machine = machine(DRYER);
+    let predictor = predictor(&machine);
+    let hides = |said: &str| {
+        let mut demo = Demo::draw(&machine, 1).unwrap();
+        let mut player = Player::new(&predictor, settings(&machine));
+        player.until(&mut demo, |ask| ask.about == About::ComesAndGoes);
+        player.say(said).unwrap();
+        player.until(&mut demo, |ask| matches!(ask.about, About::Arrive));
+        let belief = player.session.belief();
+        let shares = belief.shares();
+        shares.iter().map(|(suspect, share)| share * belief.comes_and_goes(suspect)).sum::<f64>()
+    };
+    let (every_time, comes_and_goes, not_known) = (hides("1"), hides("2"), hides(""));
+    assert!(every_time < not_known && not_known < comes_and_goes, "{every_time} {not_known} {comes_and_goes}");
+}
+
+#[test]
+fn a_part_is_moved_only_where_hands_may_be_and_begins_another_sitting() {
+    let machine = machine(DRYER);
+    let predictor = predictor(&machine);
+    let mut demo = Demo::draw(&machine, 1).unwrap();
+    let mut player = Player::new(&predictor, settings(&machine));
+    let stirred = |player: &Player<'_, '_>, by: Stirred| {
+        player.session.belief().evidence().iter().any(|weighed| weighed.item == Evidence::Stirred(by))
+    };
+    let belt = machine.part("belt").unwrap();
+    // While it runs no hand goes in, and the gate says so.
+    player.until(&mut demo, |ask| matches!(ask.about, About::Try(_)) && ask.own_way);
+    let refused = player.say("moved belt").unwrap_err();
+    assert!(!refused.say.is_empty() && !refused.mend.is_empty());
+    assert!(!stirred(&player, Stirred::Moved(belt)));
+    // Isolated and measured dead it goes in.
+    let mut demo = Demo::draw(&machine, 1).unwrap();
+    let mut player = Player::new(&predictor, settings(&machine));
+    player.until(&mut demo, |ask| {
+        matches!(&ask.about, About::Read(reading) if reading.quantity == Quantity::Ohms) && ask.own_way
+    });
+    assert!(player.say("moved nothing-of-that-name").is_err());
+    player.say("moved belt").unwrap();
+    assert!(stirred(&player, Stirred::Moved(belt)));
+    player.until(&mut demo, |ask| ask.own_way);
+    player.say("ran warm").unwrap();
+    assert!(stirred(&player, Stirred::Warmed));
 }

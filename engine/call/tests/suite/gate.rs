@@ -55,7 +55,7 @@ fn other_faults_of_both_machines_come_to_an_end_with_every_step_prepared() {
     }
 }
 
-const LINES: [&str; 28] = [
+const LINES: [&str; 30] = [
     "",
     "yes",
     "no",
@@ -79,6 +79,8 @@ const LINES: [&str; 28] = [
     "danger it smokes",
     "ohms heater.1 heater.2",
     "look belt",
+    "moved belt",
+    "ran warm",
     "try heat",
     "volts block.L1 block.L2 heat",
     "missing 1",

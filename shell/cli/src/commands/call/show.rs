@@ -154,6 +154,7 @@ pub(crate) fn help(voice: Voice, ask: &Ask) {
         voice.line(
             "  your own way: `another reading A B`, `ohms A B [STATE]`, `volts A B STATE`, `look PART`, `try STATE`,",
         );
-        voice.line("  `cannot reach [TERMINALS]`, `opinion PART [TIMES]`, `not built like this WHAT`, `stop`");
+        voice.line("  `cannot reach [TERMINALS]`, `opinion PART [TIMES]`, `not built like this WHAT`, `stop`,");
+        voice.line("  to make it show what comes and goes: `moved PART` (while isolated), `ran warm`");
     }
 }
