@@ -77,7 +77,9 @@ impl<'m> Demo<'m> {
             About::Customer => CUSTOMER.to_owned(),
             About::Appliance => "9 no warranty".to_owned(),
             About::Since => "three loads ago, from one day to the next".to_owned(),
-            About::ComesAndGoes => if self.appliance.come_and_go().is_empty() { "no" } else { "yes" }.to_owned(),
+            About::ComesAndGoes => {
+                if self.appliance.come_and_go().is_empty() { "every-time" } else { "comes-and-goes" }.to_owned()
+            }
             About::Use => self.use_asked(ask),
             About::Report(state, what) => self
                 .seen(*state)

@@ -131,8 +131,19 @@ fn killed_in_the_middle_a_call_goes_on_at_the_same_question() {
     let book = folder.book();
     let args = ["call", "dryer-timer-240", "--book", &book];
     let mut talk = Talk::begin(&args);
-    for line in ["Zacharias Quill, 9 Elm Road", "12 no warranty", "no", "", "owner", "", "heat", "yes", "runs", "none"]
-    {
+    for line in [
+        "Zacharias Quill, 9 Elm Road",
+        "12 no warranty",
+        "no",
+        "",
+        "owner",
+        "",
+        "every-time",
+        "heat",
+        "yes",
+        "runs",
+        "none",
+    ] {
         talk.say(line);
     }
     let before = talk.kill();

@@ -31,7 +31,7 @@ impl Now {
                 self.set_aside.insert(said.to_owned());
                 self.goal = None;
             }
-            COMES_AND_GOES if !said.is_empty() => self.evidence.push(Evidence::ComesAndGoes(said == "yes")),
+            COMES_AND_GOES if !said.is_empty() => self.evidence.push(Evidence::ComesAndGoes(said == "comes-and-goes")),
             "moved" => {
                 let moved = machine.part(said).map(|part| Evidence::Stirred(Stirred::Moved(part)));
                 self.evidence.extend(moved);

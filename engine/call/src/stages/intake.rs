@@ -119,7 +119,7 @@ fn comes_and_goes(s: &Session<'_, '_>) -> Option<Next> {
     if s.now.did(COMES_AND_GOES) {
         return None;
     }
-    let choices = vec![Choice::new("no", "every time"), Choice::new("yes", "it comes and goes")];
+    let choices = vec![Choice::new("every-time", "every time"), Choice::new("comes-and-goes", "it comes and goes")];
     let say = "Is it so every time, or does it come and go?";
     Next::ask(Ask::new(About::ComesAndGoes, Stage::Intake, say, Wants::Choice(choices)).on_enter(Answer::Skip))
 }
