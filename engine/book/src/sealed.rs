@@ -5,6 +5,7 @@
 //! SOURCE: draft-irtf-cfrg-xchacha-03. Refuses to know where keys are kept and where randomness comes from.
 
 mod content;
+mod signature;
 
 use core::fmt;
 
@@ -13,6 +14,7 @@ use chacha20poly1305::{XChaCha20Poly1305, XNonce};
 use zeroize::Zeroize;
 
 pub use content::{Content, Person};
+pub use signature::{BadStrokes, FIELD, MOST_POINTS, Signed, Strokes};
 
 use crate::event::Checksum;
 use crate::ids::{KeyId, RecordId};

@@ -3,6 +3,7 @@
 //! INVARIANT: every text passes [`escape`] on its way in; there is no other way to write text here.
 
 use crate::page::{Block, Page};
+use book::{FIELD, Strokes};
 
 /// Light on screen and on paper; no font, picture or script from elsewhere.
 const STYLE: &str = "\
@@ -13,7 +14,8 @@ th,td{text-align:left;vertical-align:top;padding:.2rem .6rem .2rem 0;border-bott
 th{font-weight:600}.money td:last-child,.money th:last-child{text-align:right;white-space:nowrap}\
 .money tr:last-child td{font-weight:600;border-bottom:2px solid #111}\
 .warning{border:2px solid #111;padding:.4rem .6rem;margin:.4rem 0}.warning::before{content:'WARNING  ';font-weight:700}\
-.sign{margin-top:3.5rem;border-top:1px solid #111;padding-top:.2rem;width:75%}.small{color:#555;font-size:.8rem}\
+.sign{margin-top:3.5rem;border-top:1px solid #111;padding-top:.2rem;width:75%}.hand{display:block;width:75%;max-width:20rem}.sign.hand{margin-top:0;max-width:none}\
+.small{color:#555;font-size:.8rem}\
 @media print{body{margin:0;max-width:none;font-size:11pt}h2{break-after:avoid}tr,.warning,.sign{break-inside:avoid}\
 @page{margin:18mm}}";
 
@@ -39,6 +41,13 @@ fn drawn(block: &Block) -> String {
         Block::Named(name, text) => format!("<p><strong>{}:</strong> {}</p>", escape(name), escape(text)),
         Block::Warning(text) => format!("<p class=\"warning\">{}</p>", escape(text)),
         Block::Signature(text) => format!("<p class=\"sign\">{}</p>", escape(text)),
+        Block::Signed(what, signed) => {
+            let name = format!("{}: {}", escape(what), escape(&signed.name));
+            match &signed.strokes {
+                Some(strokes) => format!("{}<p class=\"sign hand\">{name}</p>", written(strokes)),
+                None => format!("<p><strong>{name}</strong></p>"),
+            }
+        }
         Block::Small(text) => format!("<p class=\"small\">{}</p>", escape(text)),
         Block::Table { head, rows, money } => {
             let class = if *money { " class=\"money\"" } else { "" };
@@ -51,6 +60,20 @@ fn drawn(block: &Block) -> String {
             format!("<table{class}>\n<thead><tr>{head}</tr></thead>\n<tbody>\n{rows}</tbody>\n</table>")
         }
     }
+}
+
+/// Draws the strokes of a hand. They are numbers: nothing of them needs [`escape`].
+fn written(strokes: &Strokes) -> String {
+    let (width, height) = FIELD;
+    let stroke = |points: &[(u16, u16)]| {
+        let points: Vec<String> = points.iter().map(|(x, y)| format!("{x},{y}")).collect();
+        format!("<polyline points=\"{}\"/>", points.join(" "))
+    };
+    let lines: String = strokes.each().map(stroke).collect();
+    format!(
+        "<svg class=\"hand\" viewBox=\"0 0 {width} {height}\" role=\"img\" aria-label=\"signature\" fill=\"none\" \
+         stroke=\"#111\" stroke-width=\"6\" stroke-linecap=\"round\" stroke-linejoin=\"round\">{lines}</svg>"
+    )
 }
 
 /// Makes a text safe anywhere in a page: in an element and in an attribute; control characters become spaces.

@@ -20,7 +20,7 @@ pub use quote::quote_page;
 pub use record::record_page;
 pub use text::to_text;
 
-use book::{Entry, Job, Person, QuoteGiven};
+use book::{Entry, Job, Person, QuoteGiven, RecordId, Signed};
 use std::collections::BTreeMap;
 
 /// What stands on a page and is not in the job: who the shop is, whose record it is, what ids are called.
@@ -32,6 +32,8 @@ pub struct Heading {
     pub note: Option<String>,
     /// The customer, if the sealed record could be opened.
     pub customer: Option<Person>,
+    /// Who signed, for the signatures whose sealed records could be opened.
+    pub signed: BTreeMap<RecordId, Signed>,
     /// The appliance in words.
     pub appliance: String,
     /// Id to words: parts, terminals, states, observations with their values (`drum=no`), proofs, covers.

@@ -1,5 +1,7 @@
 //! A page as a list of blocks, before it is drawn. Knows no markup.
 
+use book::Signed;
+
 /// A page.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Page {
@@ -31,6 +33,8 @@ pub enum Block {
     },
     /// A wide line to sign on, with what is signed under it.
     Signature(String),
+    /// What was signed, by whom, with the strokes where a hand wrote them.
+    Signed(String, Signed),
     /// Small print.
     Small(String),
 }

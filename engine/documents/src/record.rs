@@ -4,8 +4,9 @@ use crate::bill::{bill, total};
 use crate::page::{Block, Page};
 use crate::{Heading, words};
 use book::{
-    CallEnded, CallOpened, ComplaintAdded, CoverOpened, Fact, FaultFound, HandedOver, Job, LookTaken, MadeSafe,
-    Outcome, PartChanged, ReadingTaken, Report, StepProposed, SupplyChecked, TryTaken, Verdict,
+    ApprovalRecorded, CallEnded, CallOpened, ComplaintAdded, CoverOpened, Decision, Fact, FaultFound, HandedOver, Job,
+    LookTaken, MadeSafe, Outcome, PartChanged, ReadingTaken, Report, Signature, StepProposed, SupplyChecked, TryTaken,
+    Verdict,
 };
 
 /// Makes the record of a job.
@@ -21,7 +22,7 @@ pub fn record_page(job: &Job, heading: &Heading) -> Page {
     readings(&mut page, job, heading);
     seen(&mut page, job, heading);
     costs(&mut page, job);
-    sign(&mut page, job);
+    sign(&mut page, job, heading);
     page
 }
 
@@ -257,17 +258,32 @@ fn costs(page: &mut Page, job: &Job) {
     page.table(&["What", "Amount"], rows, true);
 }
 
-fn sign(page: &mut Page, job: &Job) {
+fn sign(page: &mut Page, job: &Job, heading: &Heading) {
+    let mut owed = true;
+    for (_, approval) in job.all::<ApprovalRecorded>().filter(|(_, of)| of.decision == Decision::Approved) {
+        signed(page, heading, "Repair approved", approval.signature);
+    }
     for (_, handed) in job.all::<HandedOver>() {
         if let Some(signature) = handed.signature {
             page.named("Record", format!("{} ({})", words::signature(signature), words::role(handed.to)));
+            owed &= !signed(page, heading, "Record received", signature);
         }
     }
-    page.blocks.push(Block::Signature("Signature, name, date".to_owned()));
+    if owed {
+        page.blocks.push(Block::Signature("Signature, name, date".to_owned()));
+    }
     let shown = job.all::<StepProposed>().map(|(_, step)| &step.shown).last();
     if let Some(shown) = shown {
         let short: String = shown.machine.hash.chars().take(12).collect();
         let text = format!("Proposals by engine {}, description `{}` {short}.", shown.engine, shown.machine.machine);
         page.blocks.push(Block::Small(text));
     }
+}
+
+/// Shows who signed, if that could be opened; says whether a hand wrote it.
+fn signed(page: &mut Page, heading: &Heading, what: &str, signature: Signature) -> bool {
+    let (Signature::Signed { record } | Signature::Remote { record }) = signature else { return false };
+    let Some(signed) = heading.signed.get(&record) else { return false };
+    page.blocks.push(Block::Signed(what.to_owned(), signed.clone()));
+    signed.strokes.is_some()
 }

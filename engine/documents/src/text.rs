@@ -24,6 +24,12 @@ fn drawn(block: &Block) -> String {
         Block::Line(words) | Block::Small(words) => wrapped(&clean(words), ""),
         Block::Named(name, words) => wrapped(&format!("{}: {}", clean(name), clean(words)), "  "),
         Block::Warning(words) => wrapped(&format!("WARNING: {}", clean(words)), "  "),
+        Block::Signed(what, signed) => format!(
+            "{}: {}{}\n",
+            clean(what),
+            clean(&signed.name),
+            if signed.strokes.is_some() { " (signed by hand)" } else { "" }
+        ),
         Block::Signature(words) => format!("\n\n{}\n{}\n", "_".repeat(60), clean(words)),
         Block::Table { head, rows, money } => table(head, rows, *money),
     }

@@ -4,9 +4,13 @@ mod vault;
 
 use crate::durable::Durable;
 use crate::face;
+use crate::heading::signatures;
 use crate::screen::{Notice, Screen};
 use crate::touch::{Sheet, Touch};
-use book::{Body, CallOpened, Event, Key, KeyId, Loaded, Pen, Person, Role, Scope, SealedRecord, Signature, ZonedTime};
+use book::{
+    Body, CallOpened, Event, Key, KeyId, Loaded, Pen, Person, RecordId, Role, Scope, SealedRecord, Signature, Signed,
+    Strokes, ZonedTime,
+};
 use call::demo::Demo;
 use call::{About, Answer, Ask, Refused, Session, Settings, events_of, typed, unfinished, waiting};
 use diagnosis::Suspect;
@@ -128,10 +132,11 @@ impl<'p, 'm> Desk<'p, 'm> {
     pub fn touch(&mut self, touch: &Touch, random: &mut dyn FnMut(&mut [u8])) {
         self.notice = None;
         match touch {
-            Touch::Answer(text) => self.answer(text, random),
+            Touch::Answer(text) => self.answer(text, None, random),
+            Touch::Sign { name, strokes } => self.sign(name, strokes, random),
             Touch::TakeOffered => {
                 if let Some(text) = self.offered.clone() {
-                    self.answer(&text, random);
+                    self.answer(&text, None, random);
                 }
             }
             Touch::Undo => self.undo(),
@@ -208,6 +213,13 @@ impl<'p, 'm> Desk<'p, 'm> {
         self.vault.person(key, record)
     }
 
+    /// Gives who signed on this job, where it can be opened.
+    pub(crate) fn signed(&self) -> BTreeMap<RecordId, Signed> {
+        let Some(key) = self.session.key() else { return BTreeMap::new() };
+        let records = signatures(self.session.events());
+        records.filter_map(|record| Some((record, self.vault.signed(key, record)?))).collect()
+    }
+
     fn apply(&mut self, event: &Event) {
         let taken = self.session.belief().evidence().len();
         let shares: BTreeMap<Suspect, f64> =
@@ -241,10 +253,20 @@ impl<'p, 'm> Desk<'p, 'm> {
         self.offered = self.demo.as_mut().map(|(demo, _)| demo.answer(&ask));
     }
 
-    fn answer(&mut self, text: &str, random: &mut dyn FnMut(&mut [u8])) {
+    fn sign(&mut self, name: &str, strokes: &str, random: &mut dyn FnMut(&mut [u8])) {
+        let written = if strokes.is_empty() { Ok(None) } else { Strokes::read(strokes).map(Some) };
+        match written {
+            Ok(strokes) => self.answer(name, strokes, random),
+            Err(bad) => {
+                self.notice = Some(Notice { say: bad.to_string(), mend: "clear the field and sign again".to_owned() });
+            }
+        }
+    }
+
+    fn answer(&mut self, text: &str, strokes: Option<Strokes>, random: &mut dyn FnMut(&mut [u8])) {
         let ask = self.session.ask();
         let answer = typed::read_line(self.session.machine(), &ask, text);
-        let taken = answer.and_then(|answer| self.sealed(&ask, answer, random));
+        let taken = answer.and_then(|answer| self.sealed(&ask, answer, strokes, random));
         match taken.and_then(|answer| self.session.answer(&answer)) {
             Ok(body) => self.outbox.push_back(body),
             Err(Refused { say, mend }) => {
@@ -255,30 +277,42 @@ impl<'p, 'm> Desk<'p, 'm> {
     }
 
     /// Seals names before they are handed in; nothing of them stands in an event.
-    fn sealed(&mut self, ask: &Ask, answer: Answer, random: &mut dyn FnMut(&mut [u8])) -> Result<Answer, Refused> {
+    fn sealed(
+        &mut self,
+        ask: &Ask,
+        answer: Answer,
+        strokes: Option<Strokes>,
+        random: &mut dyn FnMut(&mut [u8]),
+    ) -> Result<Answer, Refused> {
         let Answer::Words(words) = &answer else { return Ok(answer) };
         match &ask.about {
             About::Customer => {
                 let (key, record) = self.vault.new_person(&typed::person(words), random)?;
                 Ok(Answer::Person { key, record })
             }
-            About::Approve | About::HandOver => self.signed(words, random).map(Answer::Signature),
+            About::Approve | About::HandOver => self.signature(words, strokes, random).map(Answer::Signature),
             About::Hazard(_) => {
                 let (action, name) = words.split_once(' ').unwrap_or((words, ""));
                 let action = typed::action_of(action)?;
-                let signature = self.signed(name, random)?;
+                let signature = self.signature(name, strokes, random)?;
                 Ok(Answer::Hazard { told: vec![Role::Customer], action, signature })
             }
             _ => Ok(answer),
         }
     }
 
-    fn signed(&mut self, name: &str, random: &mut dyn FnMut(&mut [u8])) -> Result<Signature, Refused> {
+    fn signature(
+        &mut self,
+        name: &str,
+        strokes: Option<Strokes>,
+        random: &mut dyn FnMut(&mut [u8]),
+    ) -> Result<Signature, Refused> {
         let key = self.session.key().ok_or_else(|| Refused::new("no customer yet", "say who the customer is first"))?;
         if name.trim().is_empty() {
             return Err(Refused::new("a name is needed for the record", "type it, or `refused`, or `nobody`"));
         }
-        Ok(Signature::Signed { record: self.vault.seal_words(key, name.trim(), random)? })
+        let signed = Signed { name: name.trim().to_owned(), strokes };
+        Ok(Signature::Signed { record: self.vault.seal_signed(key, &signed, random)? })
     }
 
     fn undo(&mut self) {

@@ -1,19 +1,36 @@
 //! What stands over the papers, and what ids are called in words.
 
-use book::Person;
+use book::{Body, Event, JobFact, Person, RecordId, Signature, Signed};
 use documents::Heading;
 use machine::model::{Machine, ObservedValue, TerminalId};
 use std::collections::BTreeMap;
 
 /// Gives the heading of the papers of a call on this machine.
 #[must_use]
-pub fn heading(machine: &Machine, customer: Option<Person>, demo: bool) -> Heading {
+pub fn heading(machine: &Machine, customer: Option<Person>, signed: BTreeMap<RecordId, Signed>, demo: bool) -> Heading {
     let (shop, note) = if demo {
         ("Demo shop of Sampleton".to_owned(), Some("Shop, town, customer and appliance are invented.".to_owned()))
     } else {
         ("Service record".to_owned(), None)
     };
-    Heading { shop, note, customer, appliance: machine.title.clone(), words: words(machine) }
+    Heading { shop, note, customer, signed, appliance: machine.title.clone(), words: words(machine) }
+}
+
+/// Gives the sealed records of the signatures among these events.
+pub fn signatures(events: &[Event]) -> impl Iterator<Item = RecordId> {
+    events.iter().filter_map(|event| {
+        let Body::Job { fact, .. } = event.body() else { return None };
+        let signature = match fact {
+            JobFact::ApprovalRecorded(approval) => approval.signature,
+            JobFact::HazardFound(found) => found.signature,
+            JobFact::HandedOver(handed) => handed.signature?,
+            _ => return None,
+        };
+        match signature {
+            Signature::Signed { record } | Signature::Remote { record } => Some(record),
+            Signature::Refused | Signature::NobodyThere => None,
+        }
+    })
 }
 
 fn words(machine: &Machine) -> BTreeMap<String, String> {

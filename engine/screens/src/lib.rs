@@ -20,6 +20,6 @@ mod touch;
 
 pub use desk::{Begin, Desk};
 pub use durable::Durable;
-pub use heading::heading;
+pub use heading::{heading, signatures};
 pub use screen::Screen;
 pub use touch::{Sheet, Touch};

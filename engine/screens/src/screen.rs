@@ -230,6 +230,15 @@ pub enum Pad {
         /// What can be tapped instead.
         instead: Vec<Choice>,
     },
+    /// A name, and a field to write it in by hand; the answer is [`crate::Touch::Sign`].
+    Signature {
+        /// Width and height of the field that the strokes' numbers count in.
+        field: (u16, u16),
+        /// Most points of all strokes.
+        most_points: usize,
+        /// What can be tapped instead.
+        instead: Vec<Choice>,
+    },
     /// Nothing is asked.
     Nothing,
 }

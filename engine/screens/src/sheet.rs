@@ -102,7 +102,7 @@ fn take(machine: &Machine, reading: &Reading) -> Choice {
 
 fn papers(desk: &Desk<'_, '_>) -> Vec<Paper> {
     let Some(job) = desk.session.job().and_then(|job| fold_job(&desk.book, job)) else { return Vec::new() };
-    let heading = heading(desk.session.machine(), desk.customer(), desk.is_demo());
+    let heading = heading(desk.session.machine(), desk.customer(), desk.signed(), desk.is_demo());
     let mut papers = Vec::new();
     if let Some((entry, quote)) = job.all::<QuoteGiven>().last() {
         let quote = Entry { event: entry.event, call: entry.call, at: entry.at.clone(), fact: quote.clone() };

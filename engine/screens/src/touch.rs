@@ -25,6 +25,13 @@ pub enum Touch {
     /// Answers what is asked, as typed: `15.2`, `OL`, `yes`, `done`, a choice's id; or goes an own way, such as
     /// `cannot reach`.
     Answer(String),
+    /// Signs what is asked to be signed.
+    Sign {
+        /// The name of the one who signs.
+        name: String,
+        /// The strokes, as [`book::Strokes`] are written; none where only the name is given.
+        strokes: String,
+    },
     /// Takes what the demo's appliance shows or its people say.
     TakeOffered,
     /// Takes the last answer back.

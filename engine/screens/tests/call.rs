@@ -242,3 +242,26 @@ fn the_day_names_what_goes_on() {
     assert_eq!(day.unfinished.as_deref(), Some("Ada"));
     assert_eq!(day.damaged, ["one"]);
 }
+
+#[test]
+fn a_hand_signs_and_its_strokes_stand_sealed_and_on_the_record() {
+    let machine = machine();
+    let predictor = Predictor::new(&machine, Meter::ordinary());
+    let mut shell = Shell::new();
+    let mut desk = shell.desk(&predictor, Begin::Fresh);
+    let before = on_until(&mut shell, &mut desk, |screen| matches!(screen.pad, Pad::Signature { .. }));
+    let sign = |strokes: &str| Touch::Sign { name: "Grace Sample".to_owned(), strokes: strokes.to_owned() };
+    let refused = shell.touch(&mut desk, &sign("10,20 5000,5"));
+    assert!(refused.notice.as_ref().unwrap().say.contains("stroke 1"), "{:?}", refused.notice);
+    assert_eq!(of_the_book(refused), of_the_book(before));
+    let signed = shell.touch(&mut desk, &sign("10,20 300,25;40,40"));
+    assert_eq!(signed.notice, None);
+    assert!(!matches!(signed.pad, Pad::Signature { .. }));
+    let papers = shell.touch(&mut desk, &Touch::Sheet(Sheet::Papers)).papers;
+    let record = papers.iter().find(|paper| paper.title == "Record").unwrap();
+    assert!(record.html.contains("Repair approved: Grace Sample"));
+    assert!(record.html.contains("<polyline points=\"10,20 300,25\"/><polyline points=\"40,40\"/>"));
+    assert!(record.text.contains("Repair approved: Grace Sample (signed by hand)"));
+    // Nothing of the name stands in an event.
+    assert!(shell.loaded().events.iter().all(|event| !event.text().contains("Grace")));
+}

@@ -12,6 +12,7 @@ mod large;
 mod pad;
 mod ruler;
 mod sheets;
+mod signature;
 mod walk;
 
 use crate::told::Told;

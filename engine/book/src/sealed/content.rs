@@ -12,7 +12,7 @@ use super::SealError;
 /// The content of a sealed record.
 #[derive(Clone, PartialEq, Eq)]
 pub struct Content {
-    /// What it is: [`Content::PERSON`], [`Content::TEXT`], or a media type such as `image/jpeg`.
+    /// What it is: [`Content::PERSON`], [`Content::TEXT`], [`Content::SIGNATURE`], or a media type such as `image/jpeg`.
     pub what: String,
     /// The bytes.
     pub bytes: Vec<u8>,

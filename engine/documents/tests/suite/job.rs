@@ -207,6 +207,7 @@ pub(crate) fn heading(words: &str) -> Heading {
             address: vec![words.to_owned()],
             ..book::Person::default()
         }),
+        signed: BTreeMap::new(),
         appliance: words.to_owned(),
         words: of.into_iter().map(|(id, say)| (id.to_owned(), say.to_owned())).collect::<BTreeMap<_, _>>(),
     }

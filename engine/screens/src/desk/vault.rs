@@ -1,6 +1,6 @@
 //! Customers' keys and sealed records: those that are durable, and those that are fresh and still owed.
 
-use book::{Content, Key, KeyId, Person, RecordId, SealError, SealedRecord};
+use book::{Content, Key, KeyId, Person, RecordId, SealError, SealedRecord, Signed};
 use call::Refused;
 use std::collections::BTreeMap;
 
@@ -39,6 +39,12 @@ impl Vault {
         Content::from_plain(&plain).ok()?.to_person().ok()
     }
 
+    /// Opens who signed; `None` where key or record is not here.
+    pub(super) fn signed(&self, key: KeyId, record: RecordId) -> Option<Signed> {
+        let plain = self.records.get(&record)?.open(self.keys.get(&key)?).ok()?;
+        Content::from_plain(&plain).ok()?.to_signed().ok()
+    }
+
     /// Seals a customer's details under a new key.
     pub(super) fn new_person(
         &mut self,
@@ -53,16 +59,16 @@ impl Vault {
         Ok((id, record))
     }
 
-    /// Seals words under a customer's key.
-    pub(super) fn seal_words(
+    /// Seals who signed under a customer's key.
+    pub(super) fn seal_signed(
         &mut self,
         id: KeyId,
-        words: &str,
+        signed: &Signed,
         random: &mut dyn FnMut(&mut [u8]),
     ) -> Result<RecordId, Refused> {
         let not_here = || Refused::new("the customer's key is not on this device", "go on where it is");
         let key = self.keys.get(&id).cloned().ok_or_else(not_here)?;
-        self.seal(id, &key, &Content::text(words), random)
+        self.seal(id, &key, &Content::signed(signed), random)
     }
 
     fn seal(

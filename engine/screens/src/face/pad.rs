@@ -32,7 +32,8 @@ pub(super) fn pad(desk: &Desk<'_, '_>, ask: &Ask) -> Pad {
             words("years, such as 9; `warranty` if somebody owes the repair", &[], &[("skip", "not known")])
         }
         Wants::Signature => {
-            words("name of the one who signs", &[], &[("refused", "refused"), ("nobody", "nobody is there")])
+            let instead = vec![choice("refused", "refused"), choice("nobody", "nobody is there")];
+            Pad::Signature { field: book::FIELD, most_points: book::MOST_POINTS, instead }
         }
         Wants::Hazard => words(
             "what was done (disconnected, tagged, both or told), then the name of the one told",

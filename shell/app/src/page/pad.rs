@@ -2,6 +2,7 @@
 
 use super::hands::Hands;
 use super::keys;
+use super::signature::Signature;
 use leptos::prelude::*;
 use screens::Touch;
 use screens::screen::{Choice, Pad, Screen, Seen};
@@ -38,6 +39,9 @@ pub(super) fn PadView(screen: Screen, hands: Hands) -> impl IntoView {
         Pad::Words { hint, fields, instead } => {
             view! { <Words hint=hint fields=fields instead=instead hands=hands/> }.into_any()
         }
+        Pad::Signature { field, most_points, instead } => {
+            view! { <Signature field=field most_points=most_points instead=instead hands=hands/> }.into_any()
+        }
         Pad::Nothing => view! {
             <button class="main" id="main-button" on:click=move |_| hands.touch(&Touch::Day)>"back to the day"</button>
         }
@@ -46,7 +50,7 @@ pub(super) fn PadView(screen: Screen, hands: Hands) -> impl IntoView {
     view! { <div class="pad">{offer}{pad}</div> }
 }
 
-fn buttons(choices: Vec<Choice>, hands: Hands) -> impl IntoView {
+pub(super) fn buttons(choices: Vec<Choice>, hands: Hands) -> impl IntoView {
     choices
         .into_iter()
         .map(|choice| {

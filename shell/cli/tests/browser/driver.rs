@@ -149,6 +149,26 @@ impl Browser {
         self.post("/actions", &json!({ "actions": [{ "type": "key", "id": "keys", "actions": actions }] }));
     }
 
+    /// Draws a stroke with a finger from a quarter of an element's width to three quarters of it, up and down.
+    pub(crate) fn draw(&self, selector: &str) {
+        let place = self.run(&format!(
+            "const at = document.querySelector('{selector}'); at.scrollIntoView({{block: 'nearest'}}); \
+             const r = at.getBoundingClientRect(); return [r.x, r.y, r.width, r.height]"
+        ));
+        #[expect(clippy::cast_possible_truncation, reason = "a place on a screen")]
+        let at = |axis: usize, share: f64| {
+            (place[axis].as_f64().unwrap() + share * place[axis + 2].as_f64().unwrap()) as i64
+        };
+        let to = |x: f64, y: f64| json!({ "type": "pointerMove", "x": at(0, x), "y": at(1, y), "duration": 20 });
+        let actions = json!([
+            to(0.25, 0.5), { "type": "pointerDown", "button": 0 }, to(0.4, 0.25), to(0.6, 0.75), to(0.75, 0.5),
+            { "type": "pointerUp", "button": 0 },
+        ]);
+        let finger =
+            json!({ "type": "pointer", "id": "finger", "parameters": { "pointerType": "touch" }, "actions": actions });
+        self.post("/actions", &json!({ "actions": [finger] }));
+    }
+
     /// Puts a finger on the middle of an element, for so many milliseconds.
     pub(crate) fn touch(&self, selector: &str, held: u32) {
         let place = self.run(&format!(

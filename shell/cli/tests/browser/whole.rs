@@ -139,3 +139,27 @@ fn undo_takes_one_thing_back_and_probes_in_the_drawing_show_a_ruler() {
     }
     browser.wait("return document.querySelector('#probed .hill') !== null");
 }
+
+#[test]
+#[ignore = "needs the built app and Chromium; make test runs it"]
+fn the_repair_is_approved_by_a_hand_on_the_screen_and_the_record_shows_it() {
+    let (_site, browser) = open(390, 844);
+    begin_demo(&browser);
+    go_on_until(&browser, "return document.querySelector('#signature') !== null");
+    browser.draw("#signature");
+    browser.wait("return document.querySelector('#signature polyline')?.getAttribute('points').split(' ').length > 2");
+    then_next(&browser, || {
+        drop(browser.run(
+            "const field = document.querySelector('#field-0'); field.value = 'Grace Sample'; \
+             field.dispatchEvent(new Event('input', {bubbles: true})); document.querySelector('#main-button').click()",
+        ));
+    });
+    assert_eq!(browser.run("return document.querySelector('#signature') === null"), true);
+    browser.run("document.querySelector('#tab-papers').click()");
+    browser.wait("return document.querySelector('.sheet iframe') !== null");
+    let papers = "return [...document.querySelectorAll('.sheet iframe')].map(at => at.srcdoc ?? '').join('')";
+    let papers = browser.run(papers);
+    let papers = papers.as_str().unwrap();
+    assert!(papers.contains("Repair approved: Grace Sample"), "{papers}");
+    assert!(papers.contains("<polyline points="), "{papers}");
+}

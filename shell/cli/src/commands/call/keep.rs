@@ -3,10 +3,11 @@
 use crate::clock;
 use crate::failure::Failure;
 use book::{
-    Body, Content, Event, Job, JobId, Key, KeyHeld, KeyId, Pen, Person, RecordError, RecordId, Scope, ShopFact, Store,
-    StoreError, fold_job, record,
+    Body, Content, Event, Job, JobId, Key, KeyHeld, KeyId, Pen, Person, RecordError, RecordId, Scope, ShopFact, Signed,
+    Store, StoreError, fold_job, record,
 };
 use call::{Unfinished, Waiting, events_of, unfinished, waiting};
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use store::{SqliteStore, fresh_key, seal};
 
@@ -136,6 +137,16 @@ impl Keep {
         let sealed = seal(id, key, content).map_err(|error| of_store(&error))?;
         self.store.keep_record(&sealed).map_err(|error| of_store(&error))?;
         Ok(sealed.id)
+    }
+
+    /// Opens who signed; leaves out what cannot be opened here.
+    pub(crate) fn signed(&self, key: KeyId, records: impl Iterator<Item = RecordId>) -> BTreeMap<RecordId, Signed> {
+        let open = |record: RecordId| {
+            let KeyHeld::Held(key) = self.store.key(key).ok()? else { return None };
+            let sealed = self.store.record(record).ok()??;
+            Some((record, Content::from_plain(&sealed.open(&key).ok()?).ok()?.to_signed().ok()?))
+        };
+        records.filter_map(open).collect()
     }
 
     /// Opens a customer's details; `None` where key or record is not here.

@@ -330,7 +330,9 @@ impl<'p, 'm> Talk<'p, 'm> {
     fn heading(&self) -> documents::Heading {
         let names = self.session.key().zip(self.session.person());
         let customer = names.and_then(|(key, record)| self.keep.person(key, record));
-        screens::heading(self.session.machine(), customer, self.demo.is_some())
+        let records = screens::signatures(self.session.events());
+        let signed = self.session.key().map(|key| self.keep.signed(key, records)).unwrap_or_default();
+        screens::heading(self.session.machine(), customer, signed, self.demo.is_some())
     }
 
     fn papers(&self, job: JobId) -> Result<papers::Paths, Failure> {
