@@ -30,6 +30,7 @@ pub(crate) fn screen(desk: &Desk<'_, '_>) -> Screen {
     screen.lines.extend(revealed(desk, ended));
     if let About::Read(reading) = &ask.about {
         screen.ruler = Some(ruler::asked(desk, reading));
+        screen.condition = Some(words::condition(desk.session.machine(), reading));
         screen.places = places(desk.session.machine(), reading.probe);
     }
     screen.last = ruler::last(desk);

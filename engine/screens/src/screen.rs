@@ -21,6 +21,8 @@ pub struct Screen {
     pub places: Vec<ProbePlace>,
     /// What the meter may show, where a reading is asked for.
     pub ruler: Option<Ruler>,
+    /// How the machine stands while it is read: `unplugged`, `running: timed dry on high`.
+    pub condition: Option<String>,
     /// The last reading on its ruler.
     pub last: Option<Ruler>,
     /// What lies under the thumb.
@@ -349,6 +351,7 @@ impl Screen {
             lines: Vec::new(),
             places: Vec::new(),
             ruler: None,
+            condition: None,
             last: None,
             pad: Pad::Nothing,
             offered: None,

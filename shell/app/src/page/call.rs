@@ -8,6 +8,10 @@ use super::sheets::SheetView;
 use leptos::prelude::*;
 use screens::Touch;
 use screens::screen::{Line, Panel, Place, Screen, Sort, Standing, Top};
+use std::time::Duration;
+
+/// How often the minutes so far are looked at.
+const EVERY: Duration = Duration::from_secs(20);
 
 #[component]
 pub(super) fn CallView(screen: Screen, hands: Hands) -> impl IntoView {
@@ -96,18 +100,40 @@ fn TopView(top: Top, hands: Hands) -> impl IntoView {
             view! { <li class=class aria-current=now>{stage.say}</li> }
         })
         .collect_view();
-    let since = top.since.and_then(|since| since.get(11..16).map(str::to_owned));
+    let since = top.since.map(|since| view! { <SoFar since=since/> });
     view! {
         <header class="top">
             <div class="who">
                 <button class="small" id="to-day" on:click=move |_| hands.touch(&Touch::Day)>"the day"</button>
                 <span class="what"><b>{top.who}</b>" " {top.machine}</span>
-                <span class="soft">{since.map(|since| format!("since {since}"))}</span>
+                {since}
             </div>
             <ol class="stages" aria-label="stages of the call">{stages}</ol>
             {top.note.map(|note| view! { <p class="soft note">{note}</p> })}
         </header>
     }
+}
+
+/// How long the visit has lasted. The engine has no clock: the page looks at its own.
+#[component]
+fn SoFar(since: String) -> impl IntoView {
+    let began = minutes_at(since.split('[').next().unwrap_or_default());
+    let now = RwSignal::new(js_sys::Date::now());
+    let ticking = set_interval_with_handle(move || now.set(js_sys::Date::now()), EVERY);
+    if let Ok(ticking) = ticking {
+        on_cleanup(move || ticking.clear());
+    }
+    let on_the_wall = since.get(11..16).map(|wall| format!("since {wall}"));
+    // A phone whose clock was put back has not gone back in time.
+    let so_far =
+        move || began.map(|began| format!("{:.0} min so far", (now.get() / 60_000.0 - began).max(0.0).floor()));
+    view! { <span class="soft" id="so-far" title=on_the_wall>{so_far}</span> }
+}
+
+/// Gives minutes since 1970 of a time with its offset; `None` where it is no time.
+fn minutes_at(time: &str) -> Option<f64> {
+    let at = js_sys::Date::parse(time);
+    at.is_finite().then_some(at / 60_000.0)
 }
 
 /// A hazard panel: sign, word, sentence.

@@ -7,12 +7,13 @@ use screens::screen::{Panel, ProbePlace, Screen};
 #[component]
 pub(super) fn LargeView(screen: Screen, spoken: String, hands: Hands) -> impl IntoView {
     let words = screen.cautions.iter().map(word).collect_view();
+    let condition = screen.condition.map(|say| view! { <p class="condition"><b>{say}</b></p> });
     let expect = screen.ruler.map(|ruler| ruler.healthy_say).map(|say| view! { <p>"sound: " {say}</p> });
     let body = if screen.places.is_empty() {
         view! { <h1 id="say" tabindex="-1">{screen.say}</h1> }.into_any()
     } else {
         let places = screen.places.into_iter().zip([("+", "red"), ("-", "black")]).map(place).collect_view();
-        view! { <h1 id="say" class="aloud" tabindex="-1">{screen.say}</h1>{places}{expect} }.into_any()
+        view! { <h1 id="say" class="aloud" tabindex="-1">{screen.say}</h1>{condition}{places}{expect} }.into_any()
     };
     view! {
         <main class="arm-length">

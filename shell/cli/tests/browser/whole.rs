@@ -163,3 +163,21 @@ fn the_repair_is_approved_by_a_hand_on_the_screen_and_the_record_shows_it() {
     assert!(papers.contains("Repair approved: Grace Sample"), "{papers}");
     assert!(papers.contains("<polyline points="), "{papers}");
 }
+
+#[test]
+#[ignore = "needs the built app and Chromium; make test runs it"]
+fn the_minutes_so_far_stand_on_top_and_at_arms_length_how_the_machine_stands() {
+    let (_site, browser) = open(390, 844);
+    begin_demo(&browser);
+    go_on_until(
+        &browser,
+        "return document.querySelector('.reading') !== null && document.querySelector('#asked') !== null",
+    );
+    let so_far = browser.run("return document.querySelector('#so-far')?.textContent ?? ''");
+    assert!(so_far.as_str().unwrap().ends_with(" min so far"), "{so_far}");
+    browser.run("document.querySelector('#large').click()");
+    browser.wait("return document.querySelector('.arm-length') !== null");
+    let stands = browser.run("return document.querySelector('.arm-length .condition')?.textContent ?? ''");
+    let stands = stands.as_str().unwrap();
+    assert!(stands.starts_with("unplugged") || stands.starts_with("running"), "{stands}");
+}
