@@ -59,7 +59,8 @@ lint:
 
 bench:
 	@$(call ready,bench); \
-	$(call step,every benchmark); cargo xtask bench
+	$(call step,building the app); scripts/build-app.sh $(APP); \
+	$(call step,every benchmark); export CALLWRIGHT_APP="$(abspath $(APP))"; cargo xtask bench
 
 # Calls for each machine, the seed, and ROBUST=--robust for the tables with something off.
 CALLS = 150

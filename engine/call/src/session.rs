@@ -38,7 +38,7 @@ impl Settings {
     /// Gives the usual settings for a machine file.
     #[must_use]
     pub fn usual(file: MachineFile, currency: book::Currency) -> Self {
-        Self { file, rates: Rates::usual(currency), prices: Prices::default(), nodes: 4000, full_van: false }
+        Self { file, rates: Rates::usual(currency), prices: Prices::default(), nodes: 2000, full_van: false }
     }
 }
 
