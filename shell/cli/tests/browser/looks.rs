@@ -143,7 +143,7 @@ fn walk(size: &'static str, width: u32, height: u32, letters: u32) -> String {
             look.at("read");
             continue;
         }
-        for pad in ["#count", ".watched", ".words", ".hold"] {
+        for pad in ["#count", ".watched", ".words", "#signature", ".hold"] {
             if look.browser.run(&format!("return document.querySelector('.thumb {pad}') !== null")) == Value::Bool(true)
                 && seen.insert(pad.to_owned())
             {
