@@ -50,12 +50,12 @@ case $task in
 esac
 case $task in
   test | bench) command -v ngspice >/dev/null || missing+=(ngspice) ;;&
-  test)
+  test | bench)
     command -v chromium >/dev/null || missing+=(chromium)
     command -v chromedriver >/dev/null || missing+=(chromium-driver)
     command -v curl >/dev/null || missing+=(curl ca-certificates)
     ;;
-  bench | lint | run | app) ;;
+  lint | run | app) ;;
   *) fail "there is no task \`$task\`; use run, test, lint, bench or app" ;;
 esac
 
