@@ -62,7 +62,7 @@ pub use fold::{
 pub use ids::{ApplianceId, BadName, CallId, CustomerId, DeviceId, EventId, HIGHEST_COUNTER, JobId, KeyId, RecordId};
 pub use memory::MemoryStore;
 pub use pen::{Pen, RecordError, record};
-pub use sealed::{BadStrokes, Content, FIELD, Key, MOST_POINTS, Person, SealError, SealedRecord, Signed, Strokes};
+pub use sealed::{BadStrokes, Content, Key, Person, SealError, SealedRecord, Signed, Strokes};
 pub use seen::Seen;
 pub use store::{Damage, KeyHeld, Loaded, Store, StoreError, check_kept, clash_within, key_destroyed_by};
 pub use time::{BadTime, ZonedTime};

@@ -14,7 +14,7 @@ use chacha20poly1305::{XChaCha20Poly1305, XNonce};
 use zeroize::Zeroize;
 
 pub use content::{Content, Person};
-pub use signature::{BadStrokes, FIELD, MOST_POINTS, Signed, Strokes};
+pub use signature::{BadStrokes, Signed, Strokes};
 
 use crate::event::Checksum;
 use crate::ids::{KeyId, RecordId};

@@ -229,9 +229,18 @@ impl<'p, 'm> Belief<'p, 'm> {
     /// term for a machine that is not as described would outweigh most pairs.
     #[must_use]
     pub fn unexplained(&self) -> bool {
-        let unlikely = self.not_as_described() > 0.5;
-        let strange = self.clash().is_some_and(|clash| unlikely || clash.again.is_none());
-        (strange && !self.some_suspect_explains()) || (unlikely && self.one_difference_is_likelier())
+        self.suspects_fail() || (self.described_is_unlikely() && self.one_difference_is_likelier())
+    }
+
+    /// Says whether a machine that is not as described is likelier than all suspects together.
+    fn described_is_unlikely(&self) -> bool {
+        self.not_as_described() > 0.5
+    }
+
+    /// Says whether what was found clashes, beyond taking it again, and no suspect that is worth a thought explains it.
+    fn suspects_fail(&self) -> bool {
+        let clashes = self.clash().is_some_and(|clash| self.described_is_unlikely() || clash.again.is_none());
+        clashes && !self.some_suspect_explains()
     }
 
     /// Says whether under some suspect that is worth a thought no slip and no oversight is needed.
@@ -267,7 +276,7 @@ impl<'p, 'm> Belief<'p, 'm> {
         let expected: f64 = doubtful.iter().map(|(_, doubt)| doubt).sum();
         // What is left of the belief says where: under what is described, whatever that has come down to.
         let described = (1.0 - self.not_as_described()).max(1e-300);
-        let needed = if self.not_as_described() > 0.5 { expected / described } else { expected };
+        let needed = if self.described_is_unlikely() { expected / described } else { expected };
         if needed < ONE_MUST_BE_WRONG {
             return None;
         }

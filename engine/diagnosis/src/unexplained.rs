@@ -9,9 +9,10 @@ use prediction::Quantity;
 const LEAST: f64 = 0.1;
 
 /// Says that nothing described explains what was found, which single difference from the description would, and how to
-/// find out; where none would, what does not fit together. `told` is of [`Belief::reads_as`].
+/// find out; where none would, what does not fit together. Nothing while something described explains it.
 #[must_use]
-pub fn sentences(belief: &Belief<'_, '_>, told: &[ReadsAs]) -> Vec<String> {
+pub fn sentences(belief: &Belief<'_, '_>) -> Vec<String> {
+    let Some(told) = belief.reads_as() else { return Vec::new() };
     let mut said = vec!["Neither one nor two faults explain all that was found.".to_owned()];
     said.extend(told.iter().enumerate().map(|(at, one)| reads_as(belief, at, one)));
     said.extend(three_at_once(belief));
@@ -30,8 +31,11 @@ fn reads_as(belief: &Belief<'_, '_>, at: usize, one: &ReadsAs) -> String {
     format!("{begins} {}{beside} ({:.0} %).", one.say, one.share * 100.0)
 }
 
-/// Says which three faults at once would explain it, if any would.
+/// Says which three faults at once would explain it, if any would and they were not weighed already.
 fn three_at_once(belief: &Belief<'_, '_>) -> Option<String> {
+    if belief.shares().iter().any(|(suspect, _)| suspect.0.len() > 2) {
+        return None;
+    }
     let (wider, _) = belief.with_triples(BEAM);
     if wider.unexplained() {
         return None;

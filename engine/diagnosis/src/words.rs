@@ -128,28 +128,29 @@ pub fn stirred(machine: &Machine, stirred: Stirred) -> String {
     }
 }
 
-/// Says an item of evidence in a line: `read: unplugged; red on 1 of the heater, black on 2 of the heater: OL`.
+/// Says an item of evidence in a line: `read OL: red on 1 of the heater, black on 2 of the heater, unplugged`.
 #[must_use]
 pub fn item(machine: &Machine, item: &Evidence) -> String {
     match item {
-        Evidence::Reported(what) | Evidence::Answered(what) => format!("told: {}", seen(machine, *what)),
+        Evidence::Reported(what) | Evidence::Answered(what) => format!("the customer: {}", seen(machine, *what)),
         Evidence::Watched(what) => format!("seen: {}", seen(machine, *what)),
         Evidence::Read { reading, measured: shown } => format!(
-            "read: {}; {}: {}",
-            condition(machine, reading),
+            "read {}: {}, {}",
+            measured(*shown, reading.quantity),
             probe(machine, reading.probe),
-            measured(*shown, reading.quantity)
+            condition(machine, reading)
         ),
         Evidence::Warmed { reading, celsius: shown } => {
-            format!("read: {}; {}: {}", state(machine, reading.state), thermometer(machine, reading), celsius(*shown))
+            format!("{} showed {} ({})", thermometer(machine, reading), celsius(*shown), state(machine, reading.state))
         }
         Evidence::Looked { part, damage } => {
-            format!("look: the {} looks {}", machine[*part].name, if *damage { "damaged" } else { "sound" })
+            format!("{} looks {}", machine[*part].name, if *damage { "damaged" } else { "sound" })
         }
-        Evidence::ComesAndGoes(so) => format!("told: {}", if *so { "it comes and goes" } else { "it is always so" }),
-        Evidence::Stirred(by) => format!("done: {}", stirred(machine, *by)),
         Evidence::Repaired(repair) => format!("done: {}", machine[*repair].say),
-        Evidence::Opinion { part, times } => format!("opinion: the {}, {times} times likelier", machine[*part].name),
+        Evidence::ComesAndGoes(true) => "the customer: it comes and goes".to_owned(),
+        Evidence::ComesAndGoes(false) => "the customer: it is always there".to_owned(),
+        Evidence::Stirred(by) => stirred(machine, *by),
+        Evidence::Opinion { part, times } => format!("you suspect {}, {times} times", machine[*part].name),
     }
 }
 

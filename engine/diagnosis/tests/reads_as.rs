@@ -76,21 +76,17 @@ fn count(file: &str, units: u64, settings: &DrawSettings, misdescribed: bool) ->
         let mut unit = if misdescribed { workshop.misdescribed(seed, settings) } else { workshop.draw(seed, settings) };
         let belief = find(&predictor, &mut unit);
         let told = belief.reads_as();
-        counts.unexplained += usize::from(belief.unexplained());
-        assert!(belief.unexplained() || told.is_empty(), "{seed}: told though explained");
+        assert_eq!(told.is_some(), belief.unexplained(), "{seed}");
+        let Some(told) = told else { continue };
+        counts.unexplained += 1;
         let Some(peculiarity) = unit.peculiarity() else { continue };
         let is = |one: &ReadsAs| one.parts.iter().any(|part| peculiarity.parts.contains(part));
         let nameable = !told.is_empty() && !peculiarity.parts.is_empty();
         counts.nameable += usize::from(nameable);
         counts.named += usize::from(nameable && told.iter().any(is));
-        if belief.unexplained() {
-            println!(
-                "{seed}: {} beside {:?}",
-                peculiarity.say,
-                unit.faults().iter().map(|f| &machine[*f].id).collect::<Vec<_>>()
-            );
-            told.iter().for_each(|one| println!("    {:.2} {}", one.share, one.say));
-        }
+        let faults: Vec<&String> = unit.faults().iter().map(|fault| &machine[*fault].id).collect();
+        println!("{seed}: {} beside {faults:?}", peculiarity.say);
+        told.iter().for_each(|one| println!("    {:.2} {}", one.share, one.say));
     }
     println!("{} {misdescribed}: {counts:?} of {units}", machine.id);
     counts

@@ -3,7 +3,7 @@
 //! INVARIANT: every text passes [`escape`] on its way in; there is no other way to write text here.
 
 use crate::page::{Block, Page};
-use book::{FIELD, Strokes};
+use book::Strokes;
 
 /// Light on screen and on paper; no font, picture or script from elsewhere.
 const STYLE: &str = "\
@@ -64,7 +64,7 @@ fn drawn(block: &Block) -> String {
 
 /// Draws the strokes of a hand. They are numbers: nothing of them needs [`escape`].
 fn written(strokes: &Strokes) -> String {
-    let (width, height) = FIELD;
+    let (width, height) = Strokes::FIELD;
     let stroke = |points: &[(u16, u16)]| {
         let points: Vec<String> = points.iter().map(|(x, y)| format!("{x},{y}")).collect();
         format!("<polyline points=\"{}\"/>", points.join(" "))

@@ -17,7 +17,7 @@ pub fn record_page(job: &Job, heading: &Heading) -> Page {
     complaint(&mut page, job, heading);
     cause(&mut page, job);
     done(&mut page, job, heading);
-    hazards(&mut page, job);
+    hazards(&mut page, job, heading);
     proofs(&mut page, job, heading);
     readings(&mut page, job, heading);
     seen(&mut page, job, heading);
@@ -132,7 +132,7 @@ fn done(page: &mut Page, job: &Job, heading: &Heading) {
     }
 }
 
-fn hazards(page: &mut Page, job: &Job) {
+fn hazards(page: &mut Page, job: &Job, heading: &Heading) {
     if job.hazards.is_empty() {
         return;
     }
@@ -150,6 +150,7 @@ fn hazards(page: &mut Page, job: &Job) {
             cleared.clone().unwrap_or_default()
         );
         page.blocks.push(if found.dangerous && cleared.is_none() { Block::Warning(text) } else { Block::Line(text) });
+        signed(page, heading, "Told", found.signature);
     }
 }
 

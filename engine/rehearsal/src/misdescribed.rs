@@ -26,14 +26,14 @@ pub struct Said {
     pub misled: bool,
     /// The tool said that nothing described explains what was found.
     pub unexplained: bool,
-    /// The tool too changed a part that had nothing.
-    pub wrong_part: bool,
     /// What it then said that everything reads as if, likeliest first; empty where no single difference explains.
     pub told: Vec<String>,
     /// A part that differs can be named: a lead too many is no part.
     pub nameable: bool,
-    /// One of these is about a part that differs.
+    /// One of what was told is about a part that differs.
     pub named: bool,
+    /// The tool too changed a part that had nothing.
+    pub wrong_part: bool,
     /// The tool said so, and not after it had changed a part that had nothing.
     pub said_first: bool,
 }
@@ -189,9 +189,11 @@ struct Listener<'r, 'p, 'm> {
 
 impl Technician for Listener<'_, '_, '_> {
     fn next(&mut self, bench: &Bench) -> Result<Move, ProblemError> {
-        if !self.heard.said && self.tool.unexplained() {
+        if !self.heard.said
+            && let Some(told) = self.tool.reads_as()
+        {
             self.heard.said = true;
-            self.heard.told = self.tool.reads_as();
+            self.heard.told = told;
         }
         self.tool.next(bench)
     }

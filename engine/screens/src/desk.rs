@@ -111,10 +111,7 @@ impl<'p, 'm> Desk<'p, 'm> {
 
     /// Says that nothing described explains what was found, and what would; nothing while something does.
     pub(crate) fn unexplained(&self) -> &[String] {
-        self.unexplained.get_or_init(|| {
-            let belief = self.session.belief();
-            if belief.unexplained() { sentences(belief, &belief.reads_as()) } else { Vec::new() }
-        })
+        self.unexplained.get_or_init(|| sentences(self.session.belief()))
     }
 
     /// Says whether the demo answers.
@@ -256,6 +253,11 @@ impl<'p, 'm> Desk<'p, 'm> {
     fn sign(&mut self, name: &str, strokes: &str, random: &mut dyn FnMut(&mut [u8])) {
         let written = if strokes.is_empty() { Ok(None) } else { Strokes::read(strokes).map(Some) };
         match written {
+            // Nothing typed is the answer of Enter, which may be that nobody is there.
+            Ok(Some(_)) if name.trim().is_empty() => {
+                let (say, mend) = ("a name is needed beside the signature", "type who signs, then take it again");
+                self.notice = Some(Notice { say: say.to_owned(), mend: mend.to_owned() });
+            }
             Ok(strokes) => self.answer(name, strokes, random),
             Err(bad) => {
                 self.notice = Some(Notice { say: bad.to_string(), mend: "clear the field and sign again".to_owned() });

@@ -9,7 +9,7 @@ use crate::screen::{Line, Panel, Place, ProbePlace, Screen, Sort, Stage, Standin
 use crate::sheet;
 use book::{Body, CallFact};
 use call::{About, Ask};
-use diagnosis::{Evidence, words};
+use diagnosis::words;
 use machine::model::Machine;
 use prediction::Probe;
 
@@ -142,32 +142,5 @@ fn ways(ask: &Ask) -> Vec<Way> {
 /// Says what was found so far, the latest first.
 fn history(desk: &Desk<'_, '_>) -> Vec<String> {
     let belief = desk.session.belief();
-    belief.evidence().iter().rev().map(|weighed| found(belief.machine(), &weighed.item)).collect()
-}
-
-fn found(machine: &Machine, item: &Evidence) -> String {
-    match item {
-        Evidence::Reported(seen) | Evidence::Answered(seen) => {
-            format!("the customer: {}", words::seen(machine, *seen))
-        }
-        Evidence::Watched(seen) => format!("seen: {}", words::seen(machine, *seen)),
-        Evidence::Read { reading, measured } => format!(
-            "read {}: {}, {}",
-            words::measured(*measured, reading.quantity),
-            words::probe(machine, reading.probe),
-            words::condition(machine, reading)
-        ),
-        Evidence::Warmed { reading, celsius } => {
-            format!("{} showed {}", words::thermometer(machine, reading), words::celsius(*celsius))
-        }
-        Evidence::Looked { part, damage } => {
-            let looks = if *damage { "looks damaged" } else { "looks sound" };
-            format!("{} {looks}", machine[*part].name)
-        }
-        Evidence::Repaired(repair) => format!("done: {}", machine[*repair].say),
-        Evidence::ComesAndGoes(true) => "the customer: it comes and goes".to_owned(),
-        Evidence::ComesAndGoes(false) => "the customer: it is always there".to_owned(),
-        Evidence::Stirred(stirred) => words::stirred(machine, *stirred),
-        Evidence::Opinion { part, times } => format!("you suspect {}, {times} times", machine[*part].name),
-    }
+    belief.evidence().iter().rev().map(|weighed| words::item(belief.machine(), &weighed.item)).collect()
 }

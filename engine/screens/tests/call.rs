@@ -164,7 +164,7 @@ fn a_reading_asked_for_has_a_ruler_and_one_that_nothing_explains_is_said_to_be_u
     let again = shell.touch(&mut desk, &Touch::Answer("3.3 kohm".to_owned()));
     assert!(again.unexplained[0].contains("Neither one nor two faults explain"), "{:?}", again.unexplained);
     assert!(again.unexplained[1].contains("No single difference"), "{:?}", again.unexplained);
-    assert!(again.unexplained[3].ends_with(": 3.3 kohm"), "{:?}", again.unexplained);
+    assert!(again.unexplained[3].starts_with("read 3.3 kohm: "), "{:?}", again.unexplained);
     let once = shell.touch(&mut desk, &Touch::Undo);
     assert_eq!(of_the_book(once), of_the_book(odd));
     // Undo takes one thing back: the same move stands there again.
@@ -253,6 +253,10 @@ fn a_hand_signs_and_its_strokes_stand_sealed_and_on_the_record() {
     let sign = |strokes: &str| Touch::Sign { name: "Grace Sample".to_owned(), strokes: strokes.to_owned() };
     let refused = shell.touch(&mut desk, &sign("10,20 5000,5"));
     assert!(refused.notice.as_ref().unwrap().say.contains("stroke 1"), "{:?}", refused.notice);
+    assert_eq!(of_the_book(refused), of_the_book(before.clone()));
+    let nameless = Touch::Sign { name: " ".to_owned(), strokes: "10,20".to_owned() };
+    let refused = shell.touch(&mut desk, &nameless);
+    assert!(refused.notice.as_ref().unwrap().say.contains("a name is needed"), "{:?}", refused.notice);
     assert_eq!(of_the_book(refused), of_the_book(before));
     let signed = shell.touch(&mut desk, &sign("10,20 300,25;40,40"));
     assert_eq!(signed.notice, None);

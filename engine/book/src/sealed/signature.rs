@@ -6,13 +6,7 @@ use core::fmt;
 
 use super::{Content, SealError};
 
-/// Width and height of the field that is written in; strokes are whole numbers within it.
-pub const FIELD: (u16, u16) = (1000, 400);
-
-/// Most points of a signature, over all strokes.
-pub const MOST_POINTS: usize = 4000;
-
-/// Strokes of a hand: each the points it passes, in a field of [`FIELD`], `x` to the right and `y` downwards.
+/// Strokes of a hand: each the points it passes, in a field of [`Strokes::FIELD`], `x` to the right and `y` downwards.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Strokes(Vec<Vec<(u16, u16)>>);
 
@@ -37,6 +31,11 @@ impl fmt::Display for BadStrokes {
 impl std::error::Error for BadStrokes {}
 
 impl Strokes {
+    /// Width and height of the field that is written in; strokes are whole numbers within it.
+    pub const FIELD: (u16, u16) = (1000, 400);
+    /// Most points of a signature, over all strokes.
+    pub const MOST_POINTS: usize = 4000;
+
     /// Reads strokes as they are written: points `x,y` apart by spaces, strokes apart by `;`.
     ///
     /// # Errors
@@ -53,8 +52,9 @@ impl Strokes {
             }
         };
         let strokes: Vec<Vec<(u16, u16)>> = text.split(';').enumerate().map(stroke).collect::<Result<_, _>>()?;
-        if strokes.iter().map(Vec::len).sum::<usize>() > MOST_POINTS {
-            return Err(BadStrokes { stroke: 0, why: format!("more than {MOST_POINTS} points; write it shorter") });
+        if strokes.iter().map(Vec::len).sum::<usize>() > Self::MOST_POINTS {
+            let why = format!("more than {} points; write it shorter", Self::MOST_POINTS);
+            return Err(BadStrokes { stroke: 0, why });
         }
         Ok(Self(strokes))
     }
@@ -79,7 +79,7 @@ impl fmt::Display for Strokes {
 
 fn point(text: &str) -> Result<(u16, u16), String> {
     let of = |text: &str, most: u16| text.parse::<u16>().ok().filter(|at| *at <= most);
-    let (width, height) = FIELD;
+    let (width, height) = Strokes::FIELD;
     text.split_once(',')
         .and_then(|(x, y)| Some((of(x, width)?, of(y, height)?)))
         .ok_or_else(|| format!("`{text}` is no point of the field; write `x,y` up to {width},{height}"))
@@ -156,7 +156,7 @@ mod tests {
             assert_eq!(bad.stroke, stroke, "{text}: {bad}");
             assert!(bad.to_string().contains("stroke"));
         }
-        let many = vec!["1,1"; MOST_POINTS + 1].join(" ");
+        let many = vec!["1,1"; Strokes::MOST_POINTS + 1].join(" ");
         assert!(Strokes::read(&many).unwrap_err().to_string().contains("write it shorter"));
     }
 }

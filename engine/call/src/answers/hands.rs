@@ -38,7 +38,7 @@ pub(super) fn fact(s: &Session<'_, '_>, ask: &Ask, answer: &Answer) -> Result<Sa
     }
 }
 
-fn gate(s: &Session<'_, '_>, request: StepRequest) -> Result<(), Refused> {
+pub(super) fn gate(s: &Session<'_, '_>, request: StepRequest) -> Result<(), Refused> {
     s.permit(request).map(|_| ()).map_err(|refusal: Refusal| Refused::of_gate(&refusal.say(s.machine())))
 }
 

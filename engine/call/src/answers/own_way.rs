@@ -1,12 +1,12 @@
 //! The technician's own way: another reading, cannot reach, an opinion, not built like this, moved or run warm to make it
 //! show, a danger, stop.
 
-use crate::answers::hands::asked_points;
+use crate::answers::hands::{asked_points, gate};
 use crate::ask::{Ask, OwnWay, Refused};
 use crate::session::{Said, Session};
 use crate::steps::act_of;
 use book::ApplianceLearned;
-use danger::StepRequest;
+use danger::{Feed, StepRequest};
 use machine::UnknownName;
 use std::collections::BTreeMap;
 
@@ -35,7 +35,7 @@ pub(super) fn fact(s: &Session<'_, '_>, ask: &Ask, way: &OwnWay) -> Result<Said,
         }
         OwnWay::NotBuiltLikeThis(what) => not_built_so(s, what),
         OwnWay::Moved(part) => moved(s, part),
-        OwnWay::RanWarm => Ok(Said::done("ran-warm", None)),
+        OwnWay::RanWarm => ran_warm(s),
         OwnWay::Stop => Ok(Said::done("stop", None)),
         OwnWay::Danger(_) => Err(Refused::new("say what is dangerous", "type `danger` and what you see")),
     }
@@ -69,8 +69,16 @@ fn cannot_reach(s: &Session<'_, '_>, ask: &Ask, names: &[String]) -> Result<Said
 /// Hands on a part, as for a look at it: the gate says whether that may be.
 fn moved(s: &Session<'_, '_>, part: &str) -> Result<Said, Refused> {
     let part = &s.machine()[s.machine().part(part).map_err(|unknown| unknown_name(&unknown))?];
-    s.permit(StepRequest::Look(part.place)).map_err(|refusal| Refused::of_gate(&refusal.say(s.machine())))?;
+    gate(s, StepRequest::Look(part.place))?;
     Ok(Said::done("moved", Some(&part.id)))
+}
+
+/// It ran only if it is on by what the call knows: a run behind its back would leave a proof of deadness standing.
+fn ran_warm(s: &Session<'_, '_>) -> Result<Said, Refused> {
+    if s.now.energy.feed() != Feed::On {
+        return Err(Refused::new("it is isolated, so it has not run", "type `try STATE`: that switches it on first"));
+    }
+    Ok(Said::done("ran-warm", None))
 }
 
 fn not_built_so(s: &Session<'_, '_>, what: &str) -> Result<Said, Refused> {

@@ -51,34 +51,39 @@ pub struct Confirm {
 }
 
 impl Belief<'_, '_> {
-    /// Gives the single differences from the description with which everything reads as it was found, likeliest first;
-    /// none while something described explains it ([`Self::unexplained`]), and none where no single one does.
+    /// Gives the single differences from the description with which everything reads as it was found, likeliest first,
+    /// none where no single one does; `None` while something described explains it, as [`Self::unexplained`] says.
     #[must_use]
-    pub fn reads_as(&self) -> Vec<ReadsAs> {
-        if self.unexplained() { self.search(|search| search.told(search.explaining())) } else { Vec::new() }
-    }
-
-    /// Says whether single differences from the description, with their prior, explain what was found better than all
-    /// suspects as described together.
-    pub(super) fn one_difference_is_likelier(&self) -> bool {
-        let described = self.log_all + libm::log((1.0 - self.not_as_described()).max(1e-300));
-        let singles: f64 = suspects(self.machine(), &self.assumed)
-            .iter()
-            .filter_map(|(suspect, weight)| (suspect.0.len() == 1).then_some(weight))
-            .sum();
-        let prior = libm::log((self.assumed.not_as_described * singles).max(1e-300));
+    pub fn reads_as(&self) -> Option<Vec<ReadsAs>> {
+        let fail = self.suspects_fail();
+        if !fail && !self.described_is_unlikely() {
+            return None;
+        }
         self.search(|search| {
             let sets = search.explaining();
-            let differing: f64 = sets.iter().map(|(_, log)| libm::exp(prior + log - described)).sum();
-            differing > 1.0
+            (fail || search.likelier(&sets)).then(|| search.told(sets))
         })
+    }
+
+    pub(super) fn one_difference_is_likelier(&self) -> bool {
+        self.search(|search| search.likelier(&search.explaining()))
     }
 
     fn search<R>(&self, then: impl FnOnce(&Search<'_, '_, '_, '_, '_>) -> R) -> R {
         let edits = edits(self.machine());
         let (edited, ids) = with_edits(self.machine(), &edits);
         let predictor = Predictor::new(&edited, *self.predictor.meter());
-        then(&Search { belief: self, judge: self.over(&predictor), edits: &edits, ids: &ids })
+        let (judge, shares) = (self.over(&predictor), self.shares_of_singles());
+        then(&Search { belief: self, judge, edits: &edits, ids: &ids, shares })
+    }
+
+    /// Gives the share of each fault among all single ones before any evidence, by fault.
+    fn shares_of_singles(&self) -> Vec<f64> {
+        let faults = (0..).map(FaultId).zip(&self.machine().faults);
+        let own = &self.assumed.weights;
+        let weights: Vec<f64> = faults.map(|(id, fault)| own.get(&id).copied().unwrap_or(fault.weight)).collect();
+        let all: f64 = weights.iter().sum();
+        weights.into_iter().map(|weight| weight / all).collect()
     }
 
     /// Gives a belief of nothing over a machine with more faults, before the same evidence.
@@ -105,9 +110,22 @@ struct Search<'a, 'p, 'm, 'q, 'n> {
     edits: &'a [Edit],
     /// The edits as faults.
     ids: &'a [FaultId],
+    /// Share of each fault as described among all single ones before any evidence.
+    shares: Vec<f64>,
 }
 
 impl Search<'_, '_, '_, '_, '_> {
+    /// Says whether these sets, with their prior, explain what was found better than all suspects as described together.
+    fn likelier(&self, sets: &[(Set, f64)]) -> bool {
+        let belief = self.belief;
+        let described = belief.log_all + libm::log((1.0 - belief.not_as_described()).max(1e-300));
+        let of_singles =
+            suspects(belief.machine(), &belief.assumed).into_iter().filter(|(suspect, _)| suspect.0.len() == 1);
+        let prior: f64 = belief.assumed.not_as_described * of_singles.map(|(_, weight)| weight).sum::<f64>();
+        let start = libm::log(prior.max(1e-300)) - described;
+        sets.iter().map(|(_, log)| libm::exp(start + log)).sum::<f64>() > 1.0
+    }
+
     /// Gives the sets that leave no slip or oversight to be expected, each with the logarithm of its weight.
     fn explaining(&self) -> Vec<(Set, f64)> {
         let explained = self.chosen().into_iter().filter_map(|set| {
@@ -152,39 +170,32 @@ impl Search<'_, '_, '_, '_, '_> {
         beside.into_iter().chain(edited.then(|| self.ids[edit])).collect()
     }
 
+    /// Gives a set's share before any evidence: the edit's, times the share of the fault beside it among single ones.
     fn prior(&self, (edit, beside): Set) -> f64 {
-        self.edits[edit].weight * beside.map_or(1.0, |fault| self.fault_share(fault))
-    }
-
-    /// Gives the prior share of a fault among all single ones.
-    fn fault_share(&self, fault: FaultId) -> f64 {
-        let faults = &self.belief.machine().faults;
-        let weight = |id: FaultId| self.belief.assumed.weights.get(&id).copied().unwrap_or(faults[id.index()].weight);
-        let sum: f64 = (0..).map(FaultId).zip(faults).map(|(id, _)| weight(id)).sum();
-        weight(fault) / sum
+        self.edits[edit].weight * beside.map_or(1.0, |fault| self.shares[fault.index()])
     }
 
     /// Chooses the sets that are worth weighing: each item as likely as under the likelier of edit and fault.
     fn chosen(&self) -> Vec<Set> {
-        let judge = &self.judge;
-        let items: Vec<usize> =
-            (0..judge.evidence.len()).filter(|place| is_found(&judge.evidence[*place].item)).collect();
-        let logs = |faults: &dyn Fn(&[RepairId]) -> Vec<FaultId>| -> Vec<f64> {
-            let log = |place: &usize| {
-                let left = Suspect::of(&faults(&self.done_before(*place)));
-                libm::log(judge.likelihood_at(*place, &left).max(1e-300))
+        let evidence = &self.judge.evidence;
+        let items: Vec<(usize, Vec<RepairId>)> = (0..evidence.len())
+            .filter(|place| is_found(&evidence[*place].item))
+            .map(|place| (place, self.done_before(place)))
+            .collect();
+        let logs = |left: &dyn Fn(&[RepairId]) -> Vec<FaultId>| -> Vec<f64> {
+            let log = |(place, done): &(usize, Vec<RepairId>)| {
+                libm::log(self.judge.likelihood_at(*place, &Suspect::of(&left(done))).max(1e-300))
             };
             items.iter().map(log).collect()
         };
         let edited: Vec<Vec<f64>> =
             (0..self.ids.len()).map(|edit| logs(&|done| self.left((edit, None), done))).collect();
         let faults = &self.belief.machine().faults;
-        let cured = |fault: FaultId, done: &[RepairId]| done.contains(&faults[fault.index()].repair);
         let broken: Vec<(FaultId, Vec<f64>)> = (0..)
             .map(FaultId)
             .zip(faults)
-            .filter(|(id, _)| self.fault_share(*id) > 0.0)
-            .map(|(id, _)| (id, logs(&|done| if cured(id, done) { Vec::new() } else { vec![id] })))
+            .filter(|(id, _)| self.shares[id.index()] > 0.0)
+            .map(|(id, fault)| (id, logs(&|done| if done.contains(&fault.repair) { Vec::new() } else { vec![id] })))
             .collect();
         let alone = edited.iter().enumerate().map(|(edit, logs)| ((edit, None), logs.iter().sum()));
         let mut chosen = self.best(alone, WEIGHED.0);

@@ -77,13 +77,9 @@ impl<'r, 'p, 'm> Tool<'r, 'p, 'm> {
         &self.belief
     }
 
-    /// Says whether nothing described explains what was found so far.
-    pub(crate) fn unexplained(&mut self) -> bool {
-        self.weigh().unexplained()
-    }
-
-    /// Gives the single differences from the description with which everything reads as it was found.
-    pub(crate) fn reads_as(&mut self) -> Vec<ReadsAs> {
+    /// Gives the single differences from the description with which everything reads as it was found so far; `None` while
+    /// something described explains it.
+    pub(crate) fn reads_as(&mut self) -> Option<Vec<ReadsAs>> {
         self.weigh().reads_as()
     }
 

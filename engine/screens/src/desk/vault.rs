@@ -35,14 +35,17 @@ impl Vault {
 
     /// Opens a customer's details; `None` where key or record is not here.
     pub(super) fn person(&self, key: KeyId, record: RecordId) -> Option<Person> {
-        let plain = self.records.get(&record)?.open(self.keys.get(&key)?).ok()?;
-        Content::from_plain(&plain).ok()?.to_person().ok()
+        self.opened(key, record)?.to_person().ok()
     }
 
     /// Opens who signed; `None` where key or record is not here.
     pub(super) fn signed(&self, key: KeyId, record: RecordId) -> Option<Signed> {
+        self.opened(key, record)?.to_signed().ok()
+    }
+
+    fn opened(&self, key: KeyId, record: RecordId) -> Option<Content> {
         let plain = self.records.get(&record)?.open(self.keys.get(&key)?).ok()?;
-        Content::from_plain(&plain).ok()?.to_signed().ok()
+        Content::from_plain(&plain).ok()
     }
 
     /// Seals a customer's details under a new key.

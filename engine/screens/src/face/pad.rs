@@ -2,6 +2,7 @@
 
 use crate::desk::Desk;
 use crate::screen::{Choice, Pad, Seen};
+use book::Strokes;
 use call::{About, Ask, Wants};
 use quantity::Unit;
 
@@ -33,7 +34,7 @@ pub(super) fn pad(desk: &Desk<'_, '_>, ask: &Ask) -> Pad {
         }
         Wants::Signature => {
             let instead = vec![choice("refused", "refused"), choice("nobody", "nobody is there")];
-            Pad::Signature { field: book::FIELD, most_points: book::MOST_POINTS, instead }
+            Pad::Signature { field: Strokes::FIELD, most_points: Strokes::MOST_POINTS, instead }
         }
         Wants::Hazard => words(
             "what was done (disconnected, tagged, both or told), then the name of the one told",

@@ -68,9 +68,7 @@ fn print(belief: &Belief<'_, '_>, top: usize) {
     if let Some(index) = belief.to_take_again() {
         output::line(&format!("Item {} of the call's record does not fit the rest. Take it again.", index + 1));
     }
-    if belief.unexplained() {
-        sentences(belief, &belief.reads_as()).iter().for_each(|text| output::line(text));
-    }
+    sentences(belief).iter().for_each(|text| output::line(text));
 }
 
 /// Gives the suspects as JSON.
@@ -94,12 +92,13 @@ pub(crate) fn in_json(belief: &Belief<'_, '_>, top: usize) -> Value {
             })
         })
         .collect();
+    let told = belief.reads_as();
     json!({
         "suspects": rows,
-        "unexplained": belief.unexplained(),
+        "unexplained": told.is_some(),
         "not_as_described": belief.not_as_described(),
         "clashes": belief.clashes(),
-        "reads_as": belief.reads_as().iter().map(|one| reads_as(belief, one)).collect::<Vec<_>>(),
+        "reads_as": told.iter().flatten().map(|one| reads_as(belief, one)).collect::<Vec<_>>(),
         "to_make_it_show": provocations(belief).into_iter()
             .map(|p| json!({ "say": p.say, "brings_out": p.brings_out })).collect::<Vec<_>>(),
         "take_again": belief.to_take_again(),

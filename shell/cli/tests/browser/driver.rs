@@ -151,38 +151,36 @@ impl Browser {
 
     /// Draws a stroke with a finger from a quarter of an element's width to three quarters of it, up and down.
     pub(crate) fn draw(&self, selector: &str) {
-        let place = self.run(&format!(
-            "const at = document.querySelector('{selector}'); at.scrollIntoView({{block: 'nearest'}}); \
-             const r = at.getBoundingClientRect(); return [r.x, r.y, r.width, r.height]"
-        ));
-        #[expect(clippy::cast_possible_truncation, reason = "a place on a screen")]
-        let at = |axis: usize, share: f64| {
-            (place[axis].as_f64().unwrap() + share * place[axis + 2].as_f64().unwrap()) as i64
-        };
+        let at = self.places_on(selector);
         let to = |x: f64, y: f64| json!({ "type": "pointerMove", "x": at(0, x), "y": at(1, y), "duration": 20 });
-        let actions = json!([
-            to(0.25, 0.5), { "type": "pointerDown", "button": 0 }, to(0.4, 0.25), to(0.6, 0.75), to(0.75, 0.5),
-            { "type": "pointerUp", "button": 0 },
-        ]);
-        let finger =
-            json!({ "type": "pointer", "id": "finger", "parameters": { "pointerType": "touch" }, "actions": actions });
-        self.post("/actions", &json!({ "actions": [finger] }));
+        let (down, up) = (json!({ "type": "pointerDown", "button": 0 }), json!({ "type": "pointerUp", "button": 0 }));
+        self.finger(&json!([to(0.25, 0.5), down, to(0.4, 0.25), to(0.6, 0.75), to(0.75, 0.5), up]));
     }
 
     /// Puts a finger on the middle of an element, for so many milliseconds.
     pub(crate) fn touch(&self, selector: &str, held: u32) {
-        let place = self.run(&format!(
-            "const at = document.querySelector('{selector}'); at.scrollIntoView({{block: 'nearest'}}); \
-             const r = at.getBoundingClientRect(); return [r.x + r.width / 2, r.y + r.height / 2]"
-        ));
-        #[expect(clippy::cast_possible_truncation, reason = "a place on a screen")]
-        let at = |axis: usize| place[axis].as_f64().unwrap() as i64;
-        let actions = json!([
-            { "type": "pointerMove", "x": at(0), "y": at(1), "duration": 0 },
+        let at = self.places_on(selector);
+        self.finger(&json!([
+            { "type": "pointerMove", "x": at(0, 0.5), "y": at(1, 0.5), "duration": 0 },
             { "type": "pointerDown", "button": 0 },
             { "type": "pause", "duration": held },
             { "type": "pointerUp", "button": 0 },
-        ]);
+        ]));
+    }
+
+    /// Brings an element into sight and gives where a share of its width (0) or height (1) is.
+    fn places_on(&self, selector: &str) -> impl Fn(usize, f64) -> i64 + use<> {
+        let box_of = self.run(&format!(
+            "const at = document.querySelector('{selector}'); at.scrollIntoView({{block: 'nearest'}}); \
+             const r = at.getBoundingClientRect(); return [r.x, r.y, r.width, r.height]"
+        ));
+        #[expect(clippy::cast_possible_truncation, reason = "a place on a screen")]
+        move |axis: usize, share: f64| {
+            (box_of[axis].as_f64().unwrap() + share * box_of[axis + 2].as_f64().unwrap()) as i64
+        }
+    }
+
+    fn finger(&self, actions: &Value) {
         let finger =
             json!({ "type": "pointer", "id": "finger", "parameters": { "pointerType": "touch" }, "actions": actions });
         self.post("/actions", &json!({ "actions": [finger] }));

@@ -141,19 +141,18 @@ impl Keep {
 
     /// Opens who signed; leaves out what cannot be opened here.
     pub(crate) fn signed(&self, key: KeyId, records: impl Iterator<Item = RecordId>) -> BTreeMap<RecordId, Signed> {
-        let open = |record: RecordId| {
-            let KeyHeld::Held(key) = self.store.key(key).ok()? else { return None };
-            let sealed = self.store.record(record).ok()??;
-            Some((record, Content::from_plain(&sealed.open(&key).ok()?).ok()?.to_signed().ok()?))
-        };
-        records.filter_map(open).collect()
+        records.filter_map(|record| Some((record, self.opened(key, record)?.to_signed().ok()?))).collect()
     }
 
     /// Opens a customer's details; `None` where key or record is not here.
     pub(crate) fn person(&self, key: KeyId, record: RecordId) -> Option<Person> {
+        self.opened(key, record)?.to_person().ok()
+    }
+
+    fn opened(&self, key: KeyId, record: RecordId) -> Option<Content> {
         let KeyHeld::Held(key) = self.store.key(key).ok()? else { return None };
         let sealed = self.store.record(record).ok()??;
-        Content::from_plain(&sealed.open(&key).ok()?).ok()?.to_person().ok()
+        Content::from_plain(&sealed.open(&key).ok()?).ok()
     }
 }
 

@@ -43,9 +43,7 @@ fn print(belief: &Belief<'_, '_>, step: Option<&Advice>) {
         let odd = words::item(machine, &belief.evidence()[index].item);
         output::line(&format!("This does not fit the rest; take it again: {odd}"));
     }
-    if belief.unexplained() {
-        sentences(belief, &belief.reads_as()).iter().for_each(|text| output::line(text));
-    }
+    sentences(belief).iter().for_each(|text| output::line(text));
     if let Some(step) = step {
         output::line(&output::bold(&format!("Next: {} {:.0} min.", step.say, step.minutes.max(1.0))));
         for cover in &step.covers {

@@ -125,8 +125,9 @@ pub(crate) fn suspects(voice: Voice, session: &Session<'_, '_>) {
         let bar: String = (0..20).map(|step| if f64::from(step) < share * 20.0 { '#' } else { '.' }).collect();
         voice.line(&format!("  {bar} {:>3.0} %  {}", share * 100.0, words::suspect(session.machine(), suspect)));
     }
-    if belief.unexplained() {
-        sentences(belief, &belief.reads_as()).iter().for_each(|text| wrapped(voice, "  ", text));
+    let unexplained = sentences(belief);
+    unexplained.iter().for_each(|text| wrapped(voice, "  ", text));
+    if !unexplained.is_empty() {
         voice.line("  If you see what differs, say `not built like this WHAT`.");
     }
 }
