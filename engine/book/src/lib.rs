@@ -51,8 +51,8 @@ pub use facts::job::{
     Purpose, QuoteGiven,
 };
 pub use facts::shop::{
-    ApplianceAdded, ApplianceLearned, Complaint, CustomerAdded, CustomerChanged, JobOpened, KeyDestroyed, MachineSet,
-    Report, ShopFact, Warranty,
+    ApplianceAdded, ApplianceLearned, Complaint, CustomerAdded, CustomerChanged, Exchange, JobOpened, KeyDestroyed,
+    MachineSet, Report, SettingsSet, ShopFact, TemperatureScale, VanCounted, Warranty,
 };
 pub use file::{read_book_file, write_book_file};
 pub use fold::{

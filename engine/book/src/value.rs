@@ -103,6 +103,11 @@ impl Value {
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Currency([u8; 3]);
 
+impl Currency {
+    /// No money at all. SOURCE: ISO 4217, code XXX.
+    pub const NONE: Self = Self(*b"XXX");
+}
+
 /// Says that a text is not three capital letters.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct BadCurrency(String);

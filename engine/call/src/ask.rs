@@ -6,6 +6,9 @@ use machine::model::{BranchId, CoverId, ObservationId, PartId, RepairId, StateId
 use prediction::Reading;
 use quantity::Unit;
 
+/// The line that asks for a photo.
+pub const PHOTO: &str = "photo";
+
 /// One thing that is asked now, with all that a person needs to do it.
 #[derive(Clone, Debug)]
 pub struct Ask {

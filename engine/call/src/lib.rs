@@ -15,12 +15,14 @@ pub mod demo;
 mod now;
 pub mod rates;
 mod session;
+mod settings;
 mod stages;
 pub mod steps;
 pub mod typed;
 mod unfinished;
 
-pub use ask::{About, Answer, Ask, Choice, Line, Observed, OwnWay, Refused, Sort, Wants};
+pub use ask::{About, Answer, Ask, Choice, Line, Observed, OwnWay, PHOTO, Refused, Sort, Wants};
 pub use rates::Rates;
-pub use session::{Session, Settings};
-pub use unfinished::{Unfinished, Waiting, events_of, unfinished, waiting};
+pub use session::Session;
+pub use settings::{Settings, Shop, Van, usual_set};
+pub use unfinished::{Unfinished, Waiting, events_of, machine_of, unfinished, waiting};

@@ -163,7 +163,10 @@ impl Now {
                 self.job = Some(event.id().into());
                 self.complain(machine, &opened.complaint);
             }
-            ShopFact::MachineSet(_) | ShopFact::KeyDestroyed(_) => {}
+            ShopFact::MachineSet(_)
+            | ShopFact::KeyDestroyed(_)
+            | ShopFact::SettingsSet(_)
+            | ShopFact::VanCounted(_) => {}
         }
     }
 

@@ -7,7 +7,7 @@ use rust_decimal::Decimal;
 use rust_decimal::prelude::FromPrimitive;
 use teardown::{Open, plan_teardown};
 
-/// The shop's rates, in the machine's currency.
+/// The shop's rates.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Rates {
     /// Currency of all of them.
@@ -16,13 +16,21 @@ pub struct Rates {
     pub call_out: Decimal,
     /// An hour of repair.
     pub per_hour: Decimal,
+    /// What one unit of the money of the machine's file comes to; 1 where both are the same money.
+    pub exchange: Decimal,
 }
 
 impl Rates {
     /// Gives 95 for the call and 120 an hour; common practice, no source.
     #[must_use]
     pub fn usual(currency: Currency) -> Self {
-        Self { currency, call_out: Decimal::from(95), per_hour: Decimal::from(120) }
+        Self { currency, call_out: Decimal::from(95), per_hour: Decimal::from(120), exchange: Decimal::ONE }
+    }
+
+    /// Gives what a part of the machine's file costs here.
+    #[must_use]
+    pub fn price(&self, in_file: Decimal) -> Money {
+        Money { amount: (in_file * self.exchange).round_dp(2), currency: self.currency }
     }
 
     /// Gives the line for getting there and finding the fault.
@@ -44,13 +52,13 @@ impl Rates {
         let way = plan_teardown(&machine.access, &places, &Open::nothing()).map_or(0.0, |plan| plan.minutes());
         let minutes = Decimal::from_f64(chosen.minutes + way).unwrap_or_default().round_dp(0);
         let labour = (self.per_hour * minutes / Decimal::from(60)).round_dp(2);
-        let currency = self.currency;
-        let line = |what: String, sort, amount| Charge { what, sort, amount: Money { amount, currency } };
+        let labour = Money { amount: labour, currency: self.currency };
+        let line = |what: String, sort, amount| Charge { what, sort, amount };
         let mut lines = vec![line(format!("labor: {}, {minutes} min", chosen.say), ChargeSort::Labour, labour)];
         if chosen.price > Decimal::ZERO {
             let what = if chosen.kind == RepairKind::Replace { "parts" } else { "material" };
             let name = &machine[chosen.part].name;
-            lines.push(line(format!("{what}: {name}"), ChargeSort::Part, chosen.price.round_dp(2)));
+            lines.push(line(format!("{what}: {name}"), ChargeSort::Part, self.price(chosen.price)));
         }
         lines
     }

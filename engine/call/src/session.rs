@@ -8,39 +8,16 @@
 use crate::answers;
 use crate::ask::{Answer, Ask, Refused};
 use crate::now::Now;
-use crate::rates::Rates;
+use crate::settings::Settings;
 use crate::stages;
-use book::{Body, CallFact, Event, EventId, JobFact, MachineFile, ShopFact, Stage, StageEntered};
+use book::{Body, CallFact, Event, EventId, JobFact, ShopFact, Stage, StageEntered};
 use danger::{Gate, Permit, Refusal, Situation, StepRequest};
 use diagnosis::{Belief, Evidence};
 use machine::model::Machine;
 use prediction::Predictor;
-use repair::{Bench, Prices};
+use repair::Bench;
 use std::cell::RefCell;
 use std::collections::BTreeSet;
-
-/// What is the same for all of a call; a call taken up again needs the same.
-#[derive(Clone, Debug)]
-pub struct Settings {
-    /// The machine file.
-    pub file: MachineFile,
-    /// The shop's rates.
-    pub rates: Rates,
-    /// What steps cost, for planning.
-    pub prices: Prices,
-    /// States the planner may expand for one proposal.
-    pub nodes: usize,
-    /// Every part is on the van; otherwise those that the machine's file says are stocked.
-    pub full_van: bool,
-}
-
-impl Settings {
-    /// Gives the usual settings for a machine file.
-    #[must_use]
-    pub fn usual(file: MachineFile, currency: book::Currency) -> Self {
-        Self { file, rates: Rates::usual(currency), prices: Prices::default(), nodes: 2000, full_van: false }
-    }
-}
 
 /// One call under way.
 #[derive(Debug)]
@@ -174,6 +151,24 @@ impl<'p, 'm> Session<'p, 'm> {
     #[must_use]
     pub fn person(&self) -> Option<book::RecordId> {
         self.now.person
+    }
+
+    /// Gives the parts that are worked at now, by id: what the step in hand is done to.
+    #[must_use]
+    pub fn at_work(&self) -> Vec<String> {
+        let machine = self.machine();
+        let parts = match self.now.goal.as_ref().map(|goal| &goal.act) {
+            Some(repair::Act::Change(repair)) => stages::fit::parts_of(self, *repair),
+            Some(repair::Act::Look(part)) => vec![*part],
+            Some(repair::Act::Read(reading, _)) => match reading.probe {
+                prediction::Probe::Across(a, b) => vec![machine[a].part, machine[b].part],
+                prediction::Probe::Around(branch) => vec![machine[branch].part],
+            },
+            _ => Vec::new(),
+        };
+        let mut ids: Vec<String> = parts.into_iter().map(|part| machine[part].id.clone()).collect();
+        ids.dedup();
+        ids
     }
 
     /// Says whether the call has ended and nothing more follows.
@@ -328,10 +323,9 @@ impl<'p, 'm> Session<'p, 'm> {
             crate::callfile::note(self.predictor, &mut bench, item);
         }
         bench.trouble = self.trouble();
-        if !self.settings.full_van {
-            let ids = (0..).map(machine::model::RepairId).zip(&machine.repairs);
-            bench.not_on_van = ids.filter(|(_, repair)| !repair.stocked).map(|(id, _)| id).collect();
-        }
+        let repairs = (0..).map(machine::model::RepairId).zip(&machine.repairs);
+        let missing = repairs.filter(|(_, repair)| !self.settings.van.holds(machine, repair));
+        bench.not_on_van = missing.map(|(id, _)| id).collect();
         bench
     }
 

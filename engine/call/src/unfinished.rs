@@ -1,6 +1,6 @@
 //! Which call to go on with, out of everything the book holds. Refuses to open sealed records.
 
-use book::{Body, Event, EventId, JobFact, JobId, Purpose, ShopFact, Standing, fold_job};
+use book::{Body, Event, EventId, JobFact, JobId, MachineFile, Purpose, ShopFact, Standing, fold_job};
 use std::collections::BTreeSet;
 
 /// A call to go on with.
@@ -46,6 +46,15 @@ pub fn waiting(events: &[Event]) -> Vec<Waiting> {
         Some(Waiting { job, purpose, events: events_of(events, job) })
     };
     jobs(events).into_iter().rev().filter_map(waits).collect()
+}
+
+/// Gives the file of the machine that the events of a job name.
+#[must_use]
+pub fn machine_of(events: &[Event]) -> Option<MachineFile> {
+    events.iter().rev().find_map(|event| match event.body() {
+        Body::Shop(ShopFact::ApplianceAdded(added)) => added.machine.clone(),
+        _ => None,
+    })
 }
 
 fn jobs(events: &[Event]) -> Vec<JobId> {

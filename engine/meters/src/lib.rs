@@ -1,14 +1,21 @@
 //! A technician's own meters: the text of one file to diagnostics and what his meters together can do.
 //!
 //! [`read`] takes the text of one file (docs/meter-format.md); [`Meters::together`] gives the one [`Meter`] that
-//! predictions are made with. It opens no files and knows no machines.
+//! predictions are made with. [`write`] gives meters back as a text, and [`Owned`] takes a function in or leaves one out. It opens no files and knows no machines.
 
 mod kit;
+mod owned;
 mod reader;
+mod writer;
 
 pub use kit::{Buzzer, Capacitance, Clamp, Insulating, Meters, Ohms, Own, Temperature, Volts};
 pub use machine::{Diagnostic, Severity};
+pub use owned::Owned;
 pub use prediction::Meter;
+pub use writer::write;
+
+/// An ordinary handheld meter as a file: what is taken to be there where no file is given.
+pub const ORDINARY: &str = include_str!("../../../meters/ordinary.toml");
 
 /// Most bytes of a meters file.
 pub const MOST_BYTES: usize = 1 << 18;

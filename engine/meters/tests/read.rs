@@ -1,7 +1,7 @@
 //! The reader of a technician's meters: what it makes of a file, every mistake at once, and the documented example.
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test may fail loudly")]
 
-use meters::{CODES, Meter, read};
+use meters::{CODES, Meter, Meters, ORDINARY, Owned, read, write};
 use prediction::{Quantity, Shown};
 
 fn file(name: &str) -> String {
@@ -16,7 +16,7 @@ fn together(text: &str) -> Meter {
 
 #[test]
 fn the_ordinary_file_is_the_ordinary_meter() {
-    assert_eq!(together(&file("../../meters/ordinary.toml")), Meter::ordinary());
+    assert_eq!(together(ORDINARY), Meter::ordinary());
 }
 
 #[test]
@@ -93,7 +93,7 @@ fn a_text_too_big_or_without_meters_is_refused() {
 #[test]
 fn numbers_that_are_none_are_refused() {
     for number in ["nan", "inf", "-inf", "-1", "0x10", "1e300"] {
-        let text = file("../../meters/ordinary.toml").replace("input_ohms = 10e6", &format!("input_ohms = {number}"));
+        let text = ORDINARY.replace("input_ohms = 10e6", &format!("input_ohms = {number}"));
         assert!(read(&text).meters.is_none(), "{number}");
     }
 }
@@ -110,4 +110,47 @@ fn the_documented_example_reads_and_every_key_and_code_is_documented() {
     for key in ["percent", "digits", "resolution", "counts", "input_ohms", "least_volts", "limit_ohms", "test_amps"] {
         assert!(doc.contains(&format!("`{key}`")), "{key} is not in docs/meter-format.md");
     }
+}
+
+fn written_and_read(meters: &Meters) -> Meters {
+    let text = write(meters);
+    let again = read(&text);
+    assert!(again.diagnostics.is_empty(), "{text}");
+    again.meters.unwrap()
+}
+
+#[test]
+fn meters_written_as_a_file_read_back_as_the_same_meter() {
+    let mut named = read(&file("tests/good/van.toml")).meters.unwrap();
+    named.meters[0].say = "the \"old\" one \\ blue\t".to_owned();
+    for meters in [read(ORDINARY).meters.unwrap(), named] {
+        let again = written_and_read(&meters);
+        assert_eq!(again.together(), meters.together());
+        assert_eq!(again, meters);
+        assert_eq!(write(&again), write(&meters));
+    }
+}
+
+#[test]
+fn a_function_is_taken_in_and_left_out_and_the_others_stay_as_they_are() {
+    let ordinary = read(ORDINARY).meters.unwrap();
+    for owned in Owned::ALL {
+        let mut meters = ordinary.clone();
+        assert!(!meters.have(owned), "{}", owned.id());
+        meters.take_in(owned);
+        meters.take_in(owned);
+        assert!(meters.have(owned));
+        let mut again = written_and_read(&meters);
+        assert_eq!(again.together(), meters.together());
+        assert_ne!(again.together(), ordinary.together(), "{}", owned.id());
+        again.leave_out(owned);
+        assert_eq!(again, ordinary, "{}", owned.id());
+    }
+    // A meter of his own keeps its other functions, and the id of the new one is not taken twice.
+    let mut own = read(&file("tests/good/van.toml")).meters.unwrap();
+    own.meters[0].id = "clamp".to_owned();
+    own.leave_out(Owned::Clamp);
+    assert!(!own.have(Owned::Clamp) && own.together().functions.ohms);
+    own.take_in(Owned::Clamp);
+    assert!(written_and_read(&own).have(Owned::Clamp));
 }

@@ -1,25 +1,28 @@
 //! The desk: one call under way, what was touched, and what is owed to the book before the next screen.
 
-mod vault;
-
 use crate::durable::Durable;
 use crate::face;
 use crate::heading::signatures;
+use crate::outbox::Outbox;
+use crate::probing::Probing;
 use crate::screen::{Notice, Screen};
 use crate::touch::{Sheet, Touch};
+use crate::vault::Vault;
+use base64ct::{Base64, Encoding};
 use book::{
-    Body, CallOpened, Event, Key, KeyId, Loaded, Pen, Person, RecordId, Role, Scope, SealedRecord, Signature, Signed,
-    Strokes, ZonedTime,
+    Body, CallOpened, Event, JobFact, Key, KeyId, Loaded, Pen, Person, Photo, PhotoTaken, Place, RecordId, Role, Scope,
+    SealedRecord, Signature, Signed, Strokes, ZonedTime,
 };
 use call::demo::Demo;
-use call::{About, Answer, Ask, Refused, Session, Settings, events_of, typed, unfinished, waiting};
+use call::{About, Answer, Ask, PHOTO, Refused, Session, Settings, events_of, typed, unfinished, waiting};
 use diagnosis::Suspect;
 use diagnosis::unexplained::sentences;
-use machine::model::TerminalId;
 use prediction::Predictor;
 use std::cell::OnceCell;
-use std::collections::{BTreeMap, VecDeque};
-use vault::Vault;
+use std::collections::BTreeMap;
+
+/// Least share of a suspect that is remembered when something else is found.
+const REMEMBERED: f64 = 1e-3;
 
 /// How a call begins.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -40,22 +43,17 @@ pub struct Desk<'p, 'm> {
     settings: Settings,
     /// Everything the book holds, in its order.
     pub(crate) book: Vec<Event>,
-    pen: Pen,
     vault: Vault,
     demo: Option<(Demo<'m>, u64)>,
-    /// What is to be written next, in order.
-    outbox: VecDeque<Body>,
-    /// What is being made durable, with the pen as it is afterwards.
-    writing: Option<(Pen, Durable)>,
-    /// Shares before the last thing found.
-    pub(crate) before: BTreeMap<Suspect, f64>,
+    outbox: Outbox,
+    /// Shares before each thing found, with how many things were found then.
+    pub(crate) past: Vec<(usize, BTreeMap<Suspect, f64>)>,
     /// What is said where nothing described explains what was found, as soon as a screen asks for it.
     unexplained: OnceCell<Vec<String>>,
     pub(crate) notice: Option<Notice>,
     pub(crate) offered: Option<String>,
-    pub(crate) probes: Vec<TerminalId>,
+    pub(crate) probing: Probing,
     pub(crate) sheet: Sheet,
-    pub(crate) folded: bool,
 }
 
 impl<'p, 'm> Desk<'p, 'm> {
@@ -78,24 +76,21 @@ impl<'p, 'm> Desk<'p, 'm> {
             predictor,
             settings,
             book: loaded.events.clone(),
-            pen,
             vault: Vault::of(keys, records),
             demo,
-            outbox: VecDeque::new(),
-            writing: None,
-            before: BTreeMap::new(),
+            outbox: Outbox::of(pen),
+            past: Vec::new(),
             unexplained: OnceCell::new(),
             notice: None,
             offered: None,
-            probes: Vec::new(),
+            probing: Probing::folded(true),
             sheet: Sheet::None,
-            folded: true,
         };
         let events = match begin {
             Begin::Fresh => Vec::new(),
             Begin::GoOn => unfinished(&desk.book).map(|of| of.events).unwrap_or_default(),
             Begin::Visit(at) => waiting(&desk.book).into_iter().nth(at).map_or_else(Vec::new, |of| {
-                desk.outbox.push_back(Body::job(of.job, CallOpened { purpose: of.purpose, promised: None }));
+                desk.outbox.push(Body::job(of.job, CallOpened { purpose: of.purpose, promised: None }));
                 of.events
             }),
         };
@@ -114,6 +109,11 @@ impl<'p, 'm> Desk<'p, 'm> {
         self.unexplained.get_or_init(|| sentences(self.session.belief()))
     }
 
+    /// Gives the share of a suspect before the last thing found; `None` where nothing was found yet.
+    pub(crate) fn before(&self, suspect: &Suspect) -> Option<f64> {
+        self.past.last().map(|(_, shares)| shares.get(suspect).copied().unwrap_or_default())
+    }
+
     /// Says whether the demo answers.
     #[must_use]
     pub fn is_demo(&self) -> bool {
@@ -128,20 +128,22 @@ impl<'p, 'm> Desk<'p, 'm> {
     /// Takes a touch. What it changes in the book is owed afterwards; `random` fills bytes with fresh randomness, for keys.
     pub fn touch(&mut self, touch: &Touch, random: &mut dyn FnMut(&mut [u8])) {
         self.notice = None;
+        if self.probing.touch(self.session.machine(), touch) {
+            return;
+        }
         match touch {
             Touch::Answer(text) => self.answer(text, None, random),
             Touch::Sign { name, strokes } => self.sign(name, strokes, random),
+            Touch::Photo(jpeg) => self.photo(jpeg, random),
             Touch::TakeOffered => {
                 if let Some(text) = self.offered.clone() {
                     self.answer(&text, None, random);
                 }
             }
             Touch::Undo => self.undo(),
-            Touch::Probe(name) => self.probe(name),
-            Touch::LiftProbes => self.probes.clear(),
             Touch::Sheet(sheet) => self.sheet = *sheet,
-            Touch::Fold(folded) => self.folded = *folded,
-            Touch::NewCall { .. } | Touch::Demo | Touch::GoOn | Touch::Visit { .. } | Touch::Day => {}
+            // The drawing's are taken already; the others are for other places.
+            _ => {}
         }
     }
 
@@ -150,7 +152,7 @@ impl<'p, 'm> Desk<'p, 'm> {
     /// # Errors
     /// A fact that cannot be written, in words: a fault of the program.
     pub fn owes(&mut self, at: &ZonedTime) -> Result<Option<Durable>, String> {
-        let body = match self.outbox.pop_front() {
+        let body = match self.outbox.next() {
             Some(body) => body,
             None => match self.session.due() {
                 Some(Body::NotUnderstood { .. }) => return Err("a fact was due before its job was open".to_owned()),
@@ -161,24 +163,12 @@ impl<'p, 'm> Desk<'p, 'm> {
                 }
             },
         };
-        let mut pen = self.pen.clone();
-        let mut bodies = vec![body];
-        // What is taken back is taken back all or none.
-        while matches!(bodies[0], Body::Undo { .. }) && matches!(self.outbox.front(), Some(Body::Undo { .. })) {
-            bodies.extend(self.outbox.pop_front());
-        }
-        let events: Result<Vec<Event>, _> = bodies.iter().map(|body| pen.write(at, body)).collect();
-        let events = events.map_err(|error| format!("a fact cannot be written: {error}"))?;
-        let (keys, records) = self.vault.take_fresh();
-        let durable = Durable { keys, records, events };
-        self.writing = Some((pen, durable.clone()));
-        Ok(Some(durable))
+        self.outbox.write(at, body, self.vault.take_fresh()).map(Some)
     }
 
     /// Hears that what was owed is durable.
     pub fn kept(&mut self) {
-        let Some((pen, durable)) = self.writing.take() else { return };
-        self.pen = pen;
+        let Some(durable) = self.outbox.kept() else { return };
         self.vault.add(durable.keys, durable.records);
         let undone = durable.events.iter().any(|event| matches!(event.body(), Body::Undo { .. }));
         self.book.extend(durable.events.iter().cloned());
@@ -191,11 +181,8 @@ impl<'p, 'm> Desk<'p, 'm> {
 
     /// Hears that what was owed could not be made durable, and why: nothing of it counts.
     pub fn not_kept(&mut self, why: &str) {
-        self.writing = None;
-        self.outbox.clear();
-        let say = format!("that was not kept: {why}");
-        self.notice =
-            Some(Notice { say, mend: "nothing before it is lost; free some room and do it again".to_owned() });
+        self.outbox.not_kept();
+        self.notice = Some(Notice::not_kept(why));
     }
 
     /// Gives everything that is shown.
@@ -210,6 +197,23 @@ impl<'p, 'm> Desk<'p, 'm> {
         self.vault.person(key, record)
     }
 
+    /// Gives the photos of this job that can be opened, the latest first: when, of which parts, the picture in base64.
+    pub(crate) fn photos(&self) -> impl Iterator<Item = (&ZonedTime, Vec<&str>, String)> {
+        self.photos_taken().rev().filter_map(|(event, photo)| {
+            let picture = self.vault.picture(self.session.key()?, photo.record)?;
+            let parts = photo.shows.iter().map(|place| place.id.as_str()).collect();
+            Some((event.at(), parts, Base64::encode_string(&picture)))
+        })
+    }
+
+    /// Gives the photos that were taken on this job, in order.
+    pub(crate) fn photos_taken(&self) -> impl DoubleEndedIterator<Item = (&Event, &Photo)> {
+        self.session.events().iter().filter_map(|event| match event.body() {
+            Body::Job { fact: JobFact::PhotoTaken(taken), .. } => Some((event, &taken.photo)),
+            _ => None,
+        })
+    }
+
     /// Gives who signed on this job, where it can be opened.
     pub(crate) fn signed(&self) -> BTreeMap<RecordId, Signed> {
         let Some(key) = self.session.key() else { return BTreeMap::new() };
@@ -219,13 +223,13 @@ impl<'p, 'm> Desk<'p, 'm> {
 
     fn apply(&mut self, event: &Event) {
         let taken = self.session.belief().evidence().len();
-        let shares: BTreeMap<Suspect, f64> =
-            self.session.belief().shares().into_iter().map(|(suspect, share)| (suspect.clone(), share)).collect();
+        let shares = self.session.belief().shares().into_iter().filter(|(_, share)| *share >= REMEMBERED);
+        let shares: BTreeMap<Suspect, f64> = shares.map(|(suspect, share)| (suspect.clone(), share)).collect();
         self.session.apply(event);
         if self.session.belief().evidence().len() != taken {
-            self.before = shares;
+            self.past.push((taken, shares));
             self.unexplained.take();
-            self.probes.clear();
+            self.probing.probes.clear();
         }
         if let Some((demo, _)) = &mut self.demo {
             demo.note(event);
@@ -235,7 +239,7 @@ impl<'p, 'm> Desk<'p, 'm> {
     fn resume(&mut self) {
         let events = self.session.job().map(|job| events_of(&self.book, job)).unwrap_or_default();
         self.session = Session::new(self.predictor, self.settings.clone());
-        self.before.clear();
+        self.past.clear();
         self.unexplained.take();
         if let Some((demo, seed)) = &mut self.demo
             && let Some(afresh) = Demo::draw(self.predictor.machine(), *seed)
@@ -265,15 +269,36 @@ impl<'p, 'm> Desk<'p, 'm> {
         }
     }
 
+    /// Keeps a photo of what is being worked at; where a photo is asked for, that is done then.
+    fn photo(&mut self, jpeg: &str, random: &mut dyn FnMut(&mut [u8])) {
+        let asked = is_photo(&self.session.ask());
+        let sealed = self.session.key().ok_or_else(|| Refused::new("no customer yet", "say who the customer is first"));
+        let sealed = sealed.and_then(|key| {
+            let bytes = Base64::decode_vec(jpeg).unwrap_or_default();
+            self.vault.seal_picture(key, bytes, random)
+        });
+        match (sealed, self.session.job()) {
+            (Ok(record), Some(job)) => {
+                let shows = self.session.at_work().into_iter().map(|part| Place::at(&part)).collect();
+                self.outbox.push(Body::job(job, PhotoTaken { photo: Photo { record, shows } }));
+                if asked {
+                    self.answer("done", None, random);
+                }
+            }
+            (Ok(_), None) => self.vault.forget_fresh(),
+            (Err(refused), _) => self.notice = Some(Notice::refused(refused)),
+        }
+    }
+
     fn answer(&mut self, text: &str, strokes: Option<Strokes>, random: &mut dyn FnMut(&mut [u8])) {
         let ask = self.session.ask();
         let answer = typed::read_line(self.session.machine(), &ask, text);
         let taken = answer.and_then(|answer| self.sealed(&ask, answer, strokes, random));
         match taken.and_then(|answer| self.session.answer(&answer)) {
-            Ok(body) => self.outbox.push_back(body),
-            Err(Refused { say, mend }) => {
+            Ok(body) => self.outbox.push(body),
+            Err(refused) => {
                 self.vault.forget_fresh();
-                self.notice = Some(Notice { say, mend });
+                self.notice = Some(Notice::refused(refused));
             }
         }
     }
@@ -325,16 +350,11 @@ impl<'p, 'm> Desk<'p, 'm> {
             return;
         };
         let scope = Scope { job: Some(job), call: None };
-        self.outbox.extend(ids.into_iter().map(|id| Body::undo(scope, id, None)));
+        ids.into_iter().for_each(|id| self.outbox.push(Body::undo(scope, id, None)));
     }
+}
 
-    fn probe(&mut self, name: &str) {
-        let Ok(terminal) = self.session.machine().terminal(name) else { return };
-        if self.probes.len() > 1 {
-            self.probes.clear();
-        }
-        if !self.probes.contains(&terminal) {
-            self.probes.push(terminal);
-        }
-    }
+/// Says whether a photo is what is asked for.
+pub(crate) fn is_photo(ask: &Ask) -> bool {
+    matches!(&ask.about, About::Line(id) if id == PHOTO)
 }

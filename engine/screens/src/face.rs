@@ -1,7 +1,7 @@
 //! From the desk to the screen: the move, what lies under the thumb, the suspects. Words only; plans nothing.
 
 mod pad;
-mod suspects;
+pub(crate) mod suspects;
 
 use crate::desk::Desk;
 use crate::ruler;
@@ -42,6 +42,7 @@ pub(crate) fn screen(desk: &Desk<'_, '_>) -> Screen {
     screen.suspects = if judged { suspects::suspects(desk) } else { Vec::new() };
     screen.unexplained = if judged { desk.unexplained().to_vec() } else { Vec::new() };
     screen.history = history(desk);
+    screen.photo_count = desk.photos_taken().count();
     sheet::open(desk, &ask, &mut screen);
     screen
 }
@@ -120,6 +121,7 @@ fn ways(ask: &Ask) -> Vec<Way> {
         say: say.to_owned(),
         answer: answer.to_owned(),
         words: words.map(str::to_owned),
+        group: None,
     };
     let mut ways = Vec::new();
     if ask.own_way {

@@ -1,25 +1,39 @@
-//! The app as a pure state machine over the same [`call::Session`] that the terminal drives.
+//! The app as pure state machines: a [`Counter`] for everything outside of a call, a [`Desk`] for one call, over the same
+//! [`call::Session`] that the terminal drives; a [`Study`] of a machine as described, and [`Practice`] on a hidden fault.
 //!
-//! A shell reads the book once and hands its events to a [`Desk`]. Then, for each [`Touch`]: [`Desk::touch`] understands it;
+//! A shell reads the book once and hands its events to a counter or a desk. Then, for each [`Touch`]: [`Desk::touch`] understands it;
 //! [`Desk::owes`] gives what must be made durable, the shell keeps it and says [`Desk::kept`], until nothing is owed; then
 //! [`Desk::screen`] says all that is shown. So nothing is shown as done before it is durable, and a call taken up again
 //! from its events shows the same screen.
 //!
 //! Refuses to know browsers, terminals, files, clocks (the time is handed in) and randomness (a source is handed in).
 
-pub mod day;
+mod counter;
+mod curves;
 mod desk;
+mod drawn;
 mod durable;
 mod face;
 mod heading;
+mod kit;
+pub mod layers;
+mod lesson;
+mod outbox;
+mod probing;
 mod ruler;
 pub mod screen;
 mod sheet;
 pub mod shipped;
+mod study;
 mod touch;
+mod vault;
 
+pub use counter::{Counter, Leave, Opening, shipped};
 pub use desk::{Begin, Desk};
 pub use durable::Durable;
 pub use heading::{heading, signatures};
+pub use kit::meter;
+pub use lesson::{Practice, Script};
 pub use screen::Screen;
+pub use study::Study;
 pub use touch::{Sheet, Touch};

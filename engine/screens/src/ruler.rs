@@ -49,10 +49,15 @@ pub(crate) fn asked(desk: &Desk<'_, '_>, reading: &Reading) -> Ruler {
 pub(crate) fn last(desk: &Desk<'_, '_>) -> Option<Ruler> {
     let belief = desk.session.belief();
     let Evidence::Read { reading, measured } = &belief.evidence().last()?.item else { return None };
-    let mut shares: Vec<(Suspect, f64)> =
-        desk.before.iter().map(|(suspect, share)| (suspect.clone(), *share)).collect();
+    let (_, before) = desk.past.last()?;
+    let mut shares: Vec<(Suspect, f64)> = before.iter().map(|(suspect, share)| (suspect.clone(), *share)).collect();
     shares.sort_by(|(a, x), (b, y)| y.total_cmp(x).then_with(|| a.cmp(b)));
     Some(build(belief.predictor(), reading, shares, Some(*measured)))
+}
+
+/// Gives the ruler of a reading on a machine of which nothing is suspected.
+pub(crate) fn sound(predictor: &Predictor<'_>, reading: &Reading) -> Ruler {
+    build(predictor, reading, Vec::new(), None)
 }
 
 fn build(

@@ -43,6 +43,16 @@ pub struct Screen {
     pub drawing: Option<Drawing>,
     /// The papers, while their sheet is open.
     pub papers: Vec<Paper>,
+    /// How many photos the job has.
+    pub photo_count: usize,
+    /// The photos, while their sheet is open: the latest first, each a JPEG in base64.
+    pub photos: Vec<Photo>,
+    /// Curves, while their sheet is open or where the place shows them.
+    pub curves: Vec<Plot>,
+    /// What can be set or counted here.
+    pub fields: Vec<Fields>,
+    /// What a lesson came to, once it is over.
+    pub review: Option<Review>,
     /// Choices of the day, where the place is the day.
     pub day: Option<Day>,
 }
@@ -57,6 +67,14 @@ pub enum Place {
     Call,
     /// A call that has ended.
     Ended,
+    /// A machine as it is described, without a call.
+    Machine,
+    /// Practice on a hidden fault.
+    Practice,
+    /// The van.
+    Van,
+    /// The shop's settings.
+    Settings,
 }
 
 /// The line on top.
@@ -218,6 +236,11 @@ pub enum Pad {
     },
     /// What is seen of each: the answer is `what=value` for each, apart by spaces.
     Seen(Vec<Seen>),
+    /// A picture of the machine, or word that it was taken elsewhere; the answer is [`crate::Touch::Photo`].
+    Photo {
+        /// What can be tapped instead.
+        instead: Vec<Choice>,
+    },
     /// A count.
     Count {
         /// As many as came out.
@@ -274,6 +297,8 @@ pub struct Way {
     pub answer: String,
     /// What words to ask for.
     pub words: Option<String>,
+    /// What it belongs to, where there are many.
+    pub group: Option<String>,
 }
 
 /// A suspect.
@@ -296,18 +321,125 @@ pub struct Suspect {
 pub struct Drawing {
     /// As SVG; a terminal's hit place carries `data-terminal`.
     pub svg: String,
-    /// The state it shows, in words.
+    /// The state it shows, by id.
     pub state: String,
+    /// What is drawn, and what a tap does.
+    pub note: String,
     /// In words, in reading order.
     pub words: Vec<String>,
     /// Only what matters is drawn.
     pub folded: bool,
     /// The terminals with a probe on them in words, red first.
     pub probes: Vec<String>,
-    /// What the suspects predict between the two probes.
-    pub ruler: Option<Ruler>,
-    /// What takes that reading as the next step.
-    pub take: Option<Choice>,
+    /// What may be read between the two probes.
+    pub rulers: Vec<Ruler>,
+    /// What takes such a reading.
+    pub take: Vec<Choice>,
+    /// The states that can be drawn.
+    pub states: Vec<Choice>,
+}
+
+/// Curves over one axis. Places are shares of width and height, 0 to 1, from the lower left.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Plot {
+    /// What is shown.
+    pub title: String,
+    /// What runs to the right, with its unit.
+    pub across: String,
+    /// What runs upwards, with its unit.
+    pub upward: String,
+    /// Marks along the lower edge.
+    pub marks_across: Vec<Mark>,
+    /// Marks along the left edge.
+    pub marks_upward: Vec<Mark>,
+    /// The curves, the weightiest first.
+    pub curves: Vec<Curve>,
+    /// What was really read.
+    pub dots: Vec<(f64, f64)>,
+    /// The same in words, a line a curve.
+    pub words: Vec<String>,
+}
+
+/// One curve.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Curve {
+    /// What it is of.
+    pub label: String,
+    /// Its points, from left to right.
+    pub points: Vec<(f64, f64)>,
+}
+
+/// A photo.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Photo {
+    /// When it was taken and what it shows.
+    pub say: String,
+    /// The JPEG in base64.
+    pub jpeg: String,
+}
+
+/// Fields that belong together.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Fields {
+    /// What they are about.
+    pub title: String,
+    /// What must be known of all of them.
+    pub note: Option<String>,
+    /// The fields.
+    pub fields: Vec<Field>,
+}
+
+/// Something that can be set.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Field {
+    /// Its id, for [`crate::Touch::Set`].
+    pub id: String,
+    /// What it is.
+    pub say: String,
+    /// Its value now, as it is typed; empty where there is none.
+    pub value: String,
+    /// Its unit, or what else must be known.
+    pub note: String,
+    /// How it is set.
+    pub set: Setting,
+}
+
+/// How a field is set.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Setting {
+    /// Typed.
+    Typed,
+    /// One of these.
+    Choices(Vec<Choice>),
+    /// Counted up and down.
+    Count,
+    /// The text of a file.
+    File,
+}
+
+/// A lesson looked back upon.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Review {
+    /// What was hidden, and how it went.
+    pub verdict: String,
+    /// The figures beside it.
+    pub figures: Vec<String>,
+    /// Each step of the learner's.
+    pub steps: Vec<Reviewed>,
+    /// What the tool would have done from the start.
+    pub tool: Vec<String>,
+}
+
+/// One step of a lesson, looked back upon.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Reviewed {
+    /// What was done.
+    pub did: String,
+    /// What it took and what it was worth.
+    pub worth: String,
+    /// What the tool would have done there, where it is something else.
+    pub tool: Option<String>,
 }
 
 /// A paper.
@@ -338,6 +470,19 @@ pub struct Day {
     pub damaged: Vec<String>,
 }
 
+impl Notice {
+    /// Says that something could not be made durable, and why.
+    pub(crate) fn not_kept(why: &str) -> Self {
+        let mend = "nothing before it is lost; free some room and do it again".to_owned();
+        Self { say: format!("that was not kept: {why}"), mend }
+    }
+
+    /// Says why something was not taken.
+    pub(crate) fn refused(refused: call::Refused) -> Self {
+        Self { say: refused.say, mend: refused.mend }
+    }
+}
+
 impl Screen {
     /// Makes an empty screen of a place.
     #[must_use]
@@ -362,6 +507,11 @@ impl Screen {
             history: Vec::new(),
             drawing: None,
             papers: Vec::new(),
+            photo_count: 0,
+            photos: Vec::new(),
+            curves: Vec::new(),
+            fields: Vec::new(),
+            review: None,
             day: None,
         }
     }

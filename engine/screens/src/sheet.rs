@@ -1,18 +1,22 @@
-//! The sheets that are worked out only while they are open: the drawing and the papers.
+//! The sheets that are worked out only while they are open: the drawing, the papers,
+//! the photos, the curves.
 
+use crate::curves;
 use crate::desk::Desk;
+use crate::drawn::{self, Drawn};
 use crate::heading::heading;
+use crate::layers::terminals;
 use crate::ruler;
-use crate::screen::{Choice, Drawing, Paper, Screen};
+use crate::screen::{Choice, Drawing, Paper, Photo, Screen};
 use crate::touch::Sheet;
 use book::{Entry, QuoteGiven, fold_job};
 use call::{About, Ask};
 use danger::LiveMap;
-use diagnosis::{Evidence, words};
+use diagnosis::Evidence;
 use documents::{quote_html, quote_text, record_html, record_text};
-use drawing::{Layers, Question};
-use machine::model::{Machine, PartId, StateId, TerminalId};
-use prediction::{Condition, Probe, Quantity, Reading};
+use drawing::Layers;
+use machine::model::{Machine, PartId, StateId};
+use prediction::{Probe, Reading};
 use std::collections::BTreeMap;
 
 /// Parts of this share or more stay drawn when the rest is folded away.
@@ -24,12 +28,14 @@ pub(crate) fn open(desk: &Desk<'_, '_>, ask: &Ask, screen: &mut Screen) {
         Sheet::None => {}
         Sheet::Drawing => screen.drawing = Some(drawing(desk, ask)),
         Sheet::Papers => screen.papers = papers(desk),
+        Sheet::Photos => screen.photos = photos(desk),
+        Sheet::Curves => screen.curves = curves::of_call(desk),
     }
 }
 
 fn drawing(desk: &Desk<'_, '_>, ask: &Ask) -> Drawing {
     let (machine, belief) = (desk.session.machine(), desk.session.belief());
-    let state = state_of(desk, ask);
+    let state = desk.probing.state.unwrap_or_else(|| state_in_question(desk, ask));
     let mut shares: BTreeMap<PartId, f64> = BTreeMap::new();
     for (suspect, share) in belief.shares() {
         for fault in suspect.0.iter() {
@@ -37,38 +43,29 @@ fn drawing(desk: &Desk<'_, '_>, ask: &Ask) -> Drawing {
         }
     }
     let suspects: Vec<(PartId, f64)> = shares.into_iter().filter(|(_, share)| *share >= MATTERS).collect();
-    let asked = match &ask.about {
-        About::Read(Reading { probe: Probe::Across(a, b), .. }) if desk.probes.is_empty() => vec![*a, *b],
-        _ => desk.probes.clone(),
-    };
     let live = LiveMap::of(machine, &desk.session.situation().energy);
     let layers = Layers {
         state: Some(machine[state].say.clone()),
         closed: Some(belief.predictor().closed_contacts(state, &[])),
         live: Some(terminals(machine).filter(|terminal| live.may_be_live(*terminal)).collect()),
-        red: asked.first().copied(),
-        black: asked.get(1).copied(),
         suspects: suspects.clone(),
         ..Layers::default()
     };
-    let mut only: Vec<PartId> = suspects.into_iter().map(|(part, _)| part).collect();
-    only.extend(asked.iter().map(|terminal| machine[*terminal].part));
-    let folded = desk.folded && !only.is_empty();
-    let scene = drawing::draw(machine, &Question { only: folded.then_some(only), layers });
-    let own = own_reading(desk, state);
-    Drawing {
-        svg: drawing::svg::svg(&scene, None),
-        state: machine[state].say.clone(),
-        words: scene.words.into_iter().map(|line| line.text).collect(),
-        folded,
-        probes: asked.iter().map(|terminal| words::terminal(machine, *terminal)).collect(),
-        ruler: own.as_ref().map(|reading| ruler::asked(desk, reading)),
-        take: own.filter(|_| ask.own_way).map(|reading| take(machine, &reading)),
-    }
+    let asked = match &ask.about {
+        About::Read(Reading { probe: Probe::Across(a, b), .. }) => vec![*a, *b],
+        _ => Vec::new(),
+    };
+    let matters = suspects.into_iter().map(|(part, _)| part).collect();
+    let own = drawn::ohms(&desk.probing, state);
+    let rulers = own.iter().map(|reading| ruler::asked(desk, reading)).collect();
+    let take = own.filter(|_| ask.own_way).map(|reading| take(machine, &reading));
+    let note = "Thick is what may be live. Tap two terminals to see what each suspect would show there.";
+    let drawn = Drawn { machine, probing: &desk.probing, state, layers, asked, matters, note };
+    drawn.show(rulers, take.into_iter().collect())
 }
 
 /// Gives the state that is drawn: the one asked about, else the one in which the trouble was reported.
-fn state_of(desk: &Desk<'_, '_>, ask: &Ask) -> StateId {
+pub(crate) fn state_in_question(desk: &Desk<'_, '_>, ask: &Ask) -> StateId {
     let reported = desk.session.belief().evidence().iter().find_map(|weighed| match &weighed.item {
         Evidence::Reported(seen) | Evidence::Answered(seen) => Some(seen.state),
         _ => None,
@@ -80,17 +77,6 @@ fn state_of(desk: &Desk<'_, '_>, ask: &Ask) -> StateId {
     }
 }
 
-fn terminals(machine: &Machine) -> impl Iterator<Item = TerminalId> + '_ {
-    (0..).map(TerminalId).zip(&machine.terminals).filter(|(_, terminal)| !terminal.hidden).map(|(id, _)| id)
-}
-
-/// Gives the reading between the two probes that were put down: ohms, the machine isolated and its controls as drawn.
-fn own_reading(desk: &Desk<'_, '_>, state: StateId) -> Option<Reading> {
-    let [a, b] = desk.probes[..] else { return None };
-    let condition = Condition::isolated(state);
-    Some(Reading { quantity: Quantity::Ohms, probe: Probe::Across(a.min(b), a.max(b)), condition })
-}
-
 fn take(machine: &Machine, reading: &Reading) -> Choice {
     let Probe::Across(a, b) = reading.probe else { return Choice { answer: String::new(), say: String::new() } };
     let state = &machine[reading.condition.state].id;
@@ -98,6 +84,20 @@ fn take(machine: &Machine, reading: &Reading) -> Choice {
         answer: format!("ohms {} {} {state}", machine[a].name, machine[b].name),
         say: "take this reading, unplugged".to_owned(),
     }
+}
+
+fn photos(desk: &Desk<'_, '_>) -> Vec<Photo> {
+    let machine = desk.session.machine();
+    let name =
+        |id: &str| machine.parts.iter().find(|part| part.id == id).map_or(id.to_owned(), |part| part.name.clone());
+    let photo = |(at, parts, jpeg): (&book::ZonedTime, Vec<&str>, String)| {
+        let shown: Vec<String> = parts.into_iter().map(name).collect();
+        let of = if shown.is_empty() { "the machine".to_owned() } else { shown.join(", ") };
+        // The day and the time on the wall, without the zone.
+        let when = at.as_str().get(..16).unwrap_or_default().replace('T', " ");
+        Photo { say: format!("{when}: {of}"), jpeg }
+    };
+    desk.photos().map(photo).collect()
 }
 
 fn papers(desk: &Desk<'_, '_>) -> Vec<Paper> {

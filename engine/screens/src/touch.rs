@@ -20,7 +20,30 @@ pub enum Touch {
         /// Place, from 0.
         at: usize,
     },
-    /// In a call: back to the day; the call stays where it is.
+    /// On the day: shows a machine as it is described.
+    Machine {
+        /// Its id.
+        machine: String,
+    },
+    /// On the day: practises on a hidden fault of this machine.
+    Practice {
+        /// The machine's id.
+        machine: String,
+        /// How hard: `plain`, `usual` or `hard`.
+        difficulty: String,
+    },
+    /// On the day: shows the van.
+    Van,
+    /// On the day: shows the shop's settings.
+    Settings,
+    /// In the settings or the van: sets a field.
+    Set {
+        /// The field's id.
+        id: String,
+        /// As typed.
+        value: String,
+    },
+    /// From anywhere back to the day; a call or a lesson stays where it is.
     Day,
     /// Answers what is asked, as typed: `15.2`, `OL`, `yes`, `done`, a choice's id; or goes an own way, such as
     /// `cannot reach`.
@@ -32,6 +55,8 @@ pub enum Touch {
         /// The strokes, as [`book::Strokes`] are written; none where only the name is given.
         strokes: String,
     },
+    /// Keeps a picture of the machine: a JPEG in base64. Where one is asked for, that is answered too.
+    Photo(String),
     /// Takes what the demo's appliance shows or its people say.
     TakeOffered,
     /// Takes the last answer back.
@@ -40,6 +65,8 @@ pub enum Touch {
     Probe(String),
     /// Takes both probes off.
     LiftProbes,
+    /// Draws the machine in this state, by id.
+    State(String),
     /// Shows or hides a sheet.
     Sheet(Sheet),
     /// Shows only what matters in the drawing, or everything.
@@ -56,4 +83,8 @@ pub enum Sheet {
     Drawing,
     /// The papers: quote and record.
     Papers,
+    /// The photos of the job.
+    Photos,
+    /// The curves: suspects over what was found, and heat over time.
+    Curves,
 }

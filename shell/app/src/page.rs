@@ -4,12 +4,17 @@
 
 mod back;
 mod call;
+mod camera;
 mod day;
 mod drawing;
+mod fields;
 mod hands;
 mod keys;
 mod large;
+mod lesson;
+mod machine;
 mod pad;
+mod plot;
 mod ruler;
 mod sheets;
 mod signature;
@@ -118,10 +123,17 @@ fn App(shown: Shown, hands: Hands) -> impl IntoView {
         }
         match shown.screen.get() {
             None => view! { <main class="wait"><p role="status">"Opening the book."</p></main> }.into_any(),
-            Some(screen) if screen.place == Place::Day => {
-                view! { <day::DayView screen=screen hands=hands newer=shown.newer not_persistent=shown.not_persistent/> }.into_any()
-            }
-            Some(screen) => view! { <call::CallView screen=screen hands=hands/> }.into_any(),
+            Some(screen) => match screen.place {
+                Place::Day => {
+                    let (newer, not_persistent) = (shown.newer, shown.not_persistent);
+                    view! { <day::DayView screen=screen hands=hands newer=newer not_persistent=not_persistent/> }
+                        .into_any()
+                }
+                Place::Call | Place::Ended => view! { <call::CallView screen=screen hands=hands/> }.into_any(),
+                Place::Machine => view! { <machine::MachineView screen=screen hands=hands/> }.into_any(),
+                Place::Practice => view! { <lesson::LessonView screen=screen hands=hands/> }.into_any(),
+                Place::Van | Place::Settings => view! { <fields::FieldsView screen=screen hands=hands/> }.into_any(),
+            },
         }
     };
     view! {

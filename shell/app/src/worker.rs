@@ -1,16 +1,18 @@
 //! The worker: book, engine and screens. Takes touches, keeps what is owed, then tells what is shown.
 
 use crate::browser;
-use crate::keeping::{Held, Keeping};
+use crate::keeping::Keeping;
 use crate::told::Told;
-use book::{Body, Checksum, Content, Event, MachineFile, Pen, ShopFact};
-use call::{Settings, unfinished, waiting};
+use book::{Pen, TemperatureScale};
+use call::unfinished;
 use futures_channel::mpsc::{UnboundedReceiver, unbounded};
 use futures_util::StreamExt;
-use machine::Machine;
 use prediction::{Meter, Predictor};
-use screens::shipped::{DEMO, DEMO_SEED, text_of};
-use screens::{Begin, Desk, Touch};
+use rehearsal::Rehearsal;
+use rehearsal::practice::{self, Lesson};
+use screens::shipped::DEMO_SEED;
+use screens::{Begin, Counter, Desk, Leave, Opening, Practice, Script, Study, Touch, shipped};
+use serde::{Deserialize, Serialize};
 use wasm_bindgen::JsCast;
 use wasm_bindgen::prelude::Closure;
 use web_sys::{DedicatedWorkerGlobalScope, MessageEvent};
@@ -18,10 +20,20 @@ use web_sys::{DedicatedWorkerGlobalScope, MessageEvent};
 /// The shop's own book, and the demo's.
 const OWN: &str = "callwright";
 const OF_DEMO: &str = "callwright-demo";
-/// The fact that says where one was, and what it says on the day and in the demo; else it is the machine of a call.
+/// The fact of the device that says where one was.
 const PLACE: &str = "place";
-const ON_DAY: &str = "day";
-const IN_DEMO: &str = "demo";
+
+/// Where one is, so that the app comes back there.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+enum At {
+    #[default]
+    Day,
+    Call,
+    Demo,
+    Machine(String),
+    Practice(Script),
+}
 
 type Inbox = UnboundedReceiver<Touch>;
 
@@ -64,51 +76,111 @@ async fn work(mut inbox: Inbox) -> Result<(), String> {
         tell(&Told::NotPersistent);
     }
     let own = Keeping::open(OWN).await?;
-    let mut at = own.fact(PLACE).await?.unwrap_or_else(|| ON_DAY.to_owned());
+    let mut at: At = own.fact(PLACE).await?.and_then(|kept| serde_json::from_str(&kept).ok()).unwrap_or_default();
     loop {
-        let (next, begin) = match at.as_str() {
-            ON_DAY => day(&own, &mut inbox).await?,
-            there => (there.to_owned(), Begin::GoOn),
-        };
-        stand_at(&own, &next).await;
-        if next == IN_DEMO {
-            demo(&mut inbox).await?;
-        } else {
-            calling(&own, &next, None, begin, &mut inbox).await?;
-        }
-        ON_DAY.clone_into(&mut at);
-        stand_at(&own, ON_DAY).await;
+        go(&own, at, &mut inbox).await?;
+        at = At::Day;
+        stand_at(&own, &at).await;
     }
 }
 
 /// Remembers where one is. Where even that finds no room, the call's own first record says so.
-async fn stand_at(own: &Keeping, place: &str) {
-    drop(own.note(PLACE, place).await);
+async fn stand_at(own: &Keeping, at: &At) {
+    let text = serde_json::to_string(at).unwrap_or_default();
+    drop(own.note(PLACE, &text).await);
 }
 
-/// Shows the day until a call is begun; gives the machine's id, or the demo, and how it begins.
-async fn day(own: &Keeping, inbox: &mut Inbox) -> Result<(String, Begin), String> {
+/// Stands at the counter, goes from there to a call, a machine or a lesson, and comes back.
+async fn go(own: &Keeping, at: At, inbox: &mut Inbox) -> Result<(), String> {
     let held = own.load().await?;
     let damaged = held.damaged();
-    let events = &held.loaded.events;
-    tell(&Told::Screen(Box::new(screens::day::screen(events, &damaged, &|events| name_of(&held, events)))));
-    loop {
-        let machine_of = |events: &[Event]| machine_of(events).unwrap_or_else(|| DEMO.to_owned());
-        match inbox.next().await.ok_or("the page is gone")? {
-            Touch::NewCall { machine } => return Ok((machine, Begin::Fresh)),
-            Touch::Demo => return Ok((IN_DEMO.to_owned(), Begin::GoOn)),
-            Touch::GoOn => {
-                if let Some(of) = unfinished(events) {
-                    return Ok((machine_of(&of.events), Begin::GoOn));
-                }
-            }
-            Touch::Visit { at } => {
-                if let Some(of) = waiting(events).into_iter().nth(at) {
-                    return Ok((machine_of(&of.events), Begin::Visit(at)));
-                }
-            }
-            _ => {}
+    let pen = Pen::after(own.device(&mut browser::random).await?, &held.loaded);
+    let mut counter = Counter::open(pen, &held.loaded, damaged, (held.keys, held.records));
+    let back = match &at {
+        At::Day | At::Practice(_) => None,
+        At::Call => counter.touch(&Touch::GoOn),
+        At::Demo => Some(Leave::Demo),
+        At::Machine(machine) => Some(Leave::Machine(machine.clone())),
+    };
+    let leave = match (at, back) {
+        (At::Practice(script), _) => return practising(own, script, counter.meter(), inbox).await,
+        (_, Some(leave)) => leave,
+        (_, None) => at_counter(own, &mut counter, inbox).await?,
+    };
+    match leave {
+        Leave::Call(opening) => {
+            stand_at(own, &At::Call).await;
+            calling(own, *opening, None, inbox).await
         }
+        Leave::Demo => {
+            stand_at(own, &At::Demo).await;
+            demo(inbox).await
+        }
+        Leave::Machine(machine) => {
+            stand_at(own, &At::Machine(machine.clone())).await;
+            studying(&machine, counter.meter(), counter.temperatures(), inbox).await
+        }
+        Leave::Practice { machine, difficulty } => {
+            let mut seed = [0; 4];
+            browser::random(&mut seed);
+            let script = Script::fresh(&machine, &difficulty, u32::from_le_bytes(seed).into());
+            practising(own, script, counter.meter(), inbox).await
+        }
+    }
+}
+
+/// Stands at the counter until something leads away from it.
+async fn at_counter(own: &Keeping, counter: &mut Counter, inbox: &mut Inbox) -> Result<Leave, String> {
+    loop {
+        while let Some(owed) = counter.owes(&browser::now()?)? {
+            match own.keep(&owed).await {
+                Ok(()) => counter.kept(),
+                Err(why) => counter.not_kept(&why),
+            }
+        }
+        tell(&Told::Screen(Box::new(counter.screen())));
+        let touch = inbox.next().await.ok_or("the page is gone")?;
+        if let Some(leave) = counter.touch(&touch) {
+            return Ok(leave);
+        }
+    }
+}
+
+/// Shows a machine as it is described.
+async fn studying(id: &str, meter: Meter, scale: TemperatureScale, inbox: &mut Inbox) -> Result<(), String> {
+    let (machine, _) = shipped(id).map_err(|refused| refused.say)?;
+    let predictor = Predictor::new(&machine, meter);
+    let mut study = Study::of(&predictor, scale);
+    loop {
+        tell(&Told::Screen(Box::new(study.screen())));
+        match inbox.next().await.ok_or("the page is gone")? {
+            Touch::Day => return Ok(()),
+            touch => study.touch(&touch),
+        }
+    }
+}
+
+/// Practises; what was done is kept after every touch, so that a lesson too comes back where it was.
+async fn practising(own: &Keeping, script: Script, meter: Meter, inbox: &mut Inbox) -> Result<(), String> {
+    stand_at(own, &At::Practice(script.clone())).await;
+    let (machine, _) = shipped(&script.machine).map_err(|refused| refused.say)?;
+    let predictor = Predictor::new(&machine, meter);
+    let rehearsal = Rehearsal::new(&predictor, script.seed, practice::settings()).map_err(|error| error.to_string())?;
+    let Some(lesson) = Lesson::draw(&rehearsal, script.difficulty(), script.seed) else {
+        tell(&Told::Trouble {
+            say: "this machine has no such lesson".to_owned(),
+            mend: "take another difficulty".to_owned(),
+        });
+        return Ok(());
+    };
+    let mut practice = Practice::of(&lesson, &machine, script)?;
+    loop {
+        tell(&Told::Screen(Box::new(practice.screen())));
+        match inbox.next().await.ok_or("the page is gone")? {
+            Touch::Day => return Ok(()),
+            touch => practice.touch(&touch)?,
+        }
+        stand_at(own, &At::Practice(practice.script().clone())).await;
     }
 }
 
@@ -122,27 +194,20 @@ async fn demo(inbox: &mut Inbox) -> Result<(), String> {
         keeping = Keeping::open(OF_DEMO).await?;
     }
     let begin = if broken_off { Begin::GoOn } else { Begin::Fresh };
-    calling(&keeping, DEMO, Some(DEMO_SEED), begin, inbox).await
+    let opening = Opening::demo(begin).map_err(|refused| refused.say)?;
+    calling(&keeping, opening, Some(DEMO_SEED), inbox).await
 }
 
 /// Works through one call until the thumb goes back to the day.
-async fn calling(
-    keeping: &Keeping,
-    id: &str,
-    demo: Option<u64>,
-    begin: Begin,
-    inbox: &mut Inbox,
-) -> Result<(), String> {
-    let (machine, text) = shipped(id)?;
-    let predictor = Predictor::new(&machine, Meter::ordinary());
+async fn calling(keeping: &Keeping, opening: Opening, demo: Option<u64>, inbox: &mut Inbox) -> Result<(), String> {
+    let Opening { machine, meter, settings, begin } = opening;
+    let predictor = Predictor::new(&machine, meter);
     let held = keeping.load().await?;
     let damaged = held.damaged();
     if !damaged.is_empty() {
         tell(&Told::Damaged(damaged));
     }
     let pen = Pen::after(keeping.device(&mut browser::random).await?, &held.loaded);
-    let mut settings = settings(&machine, text)?;
-    settings.full_van = demo.is_some();
     let sealed = (held.keys, held.records);
     let mut desk = Desk::open(&predictor, settings, pen, &held.loaded, sealed, demo, begin);
     loop {
@@ -161,36 +226,4 @@ async fn calling(
             touch => desk.touch(&touch, &mut browser::random),
         }
     }
-}
-
-fn shipped(id: &str) -> Result<(Machine, &'static str), String> {
-    let text = text_of(id).ok_or_else(|| format!("there is no machine `{id}` in this version of the app"))?;
-    let read = machine::read(text).machine;
-    Ok((read.ok_or_else(|| format!("the shipped machine `{id}` cannot be read"))?, text))
-}
-
-fn settings(machine: &Machine, text: &str) -> Result<Settings, String> {
-    let file = MachineFile { machine: machine.id.clone(), hash: Checksum::of(text.as_bytes()).to_string() };
-    let currency = machine.currency.parse().map_err(|error: book::BadCurrency| error.to_string())?;
-    Ok(Settings::usual(file, currency))
-}
-
-/// Gives the machine that the events of a job name.
-fn machine_of(events: &[Event]) -> Option<String> {
-    events.iter().rev().find_map(|event| match event.body() {
-        Body::Shop(ShopFact::ApplianceAdded(added)) => added.machine.as_ref().map(|file| file.machine.clone()),
-        _ => None,
-    })
-}
-
-/// Gives the customer's name, where his record can be opened.
-fn name_of(held: &Held, events: &[Event]) -> Option<String> {
-    let (key, record) = events.iter().find_map(|event| match event.body() {
-        Body::Shop(ShopFact::CustomerAdded(added)) => Some((added.key, added.record)),
-        _ => None,
-    })?;
-    let (_, key) = held.keys.iter().find(|(id, _)| *id == key)?;
-    let sealed = held.records.iter().find(|of| of.id == record)?;
-    let person = Content::from_plain(&sealed.open(key).ok()?).ok()?.to_person().ok()?;
-    Some(person.name).filter(|name| !name.is_empty())
 }

@@ -19,7 +19,7 @@ pub(crate) struct Args {
     #[arg(long, global = true)]
     pub(crate) json: bool,
     /// Your own meters (docs/meter-format.md); without it, `callwright/meters.toml` of your configuration folder, else
-    /// an ordinary meter without a clamp. Used by next, suspects, measure, certify, verify and call.
+    /// in a call those of the settings, else an ordinary meter without a clamp. Used by next, suspects, measure, certify, verify and call.
     #[arg(long, global = true, value_name = "FILE")]
     pub(crate) meters: Option<PathBuf>,
     /// What to do.
@@ -120,6 +120,24 @@ pub(crate) enum Command {
     Practice(Practice),
     /// Work through a call: asks, proposes, takes readings as typed, and goes on where it stopped.
     Call(Call),
+    /// Show the shop's settings, and set some; calls that are open keep theirs.
+    Settings {
+        /// What to set, such as `per-hour=125`, `clamp=yes` or `meters=@FILE`.
+        #[arg(long = "set", value_name = "ID=VALUE")]
+        set: Vec<String>,
+        /// The book; without it, the one in the data folder.
+        #[arg(long, value_name = "FILE")]
+        book: Option<PathBuf>,
+    },
+    /// Show what is on the van, and count some of it.
+    Van {
+        /// What was counted, such as `dryer-timer-240/heater=2`.
+        #[arg(long = "count", value_name = "MACHINE/PART=COUNT")]
+        count: Vec<String>,
+        /// The book; without it, the one in the data folder.
+        #[arg(long, value_name = "FILE")]
+        book: Option<PathBuf>,
+    },
     /// Play touches on the app's screens without a browser and print what is shown after the last; nothing is kept.
     Screen(Shown),
     /// Serve the app's static folder (`make app`) to browsers, to this machine alone if nothing else is said.
@@ -340,10 +358,10 @@ pub(crate) struct Call {
     /// The book to write to; without it, the one in the data folder.
     #[arg(long, value_name = "FILE")]
     pub(crate) book: Option<PathBuf>,
-    /// Charge for getting there and finding the fault, in the machine's currency; 95 if left out.
+    /// Charge for getting there and finding the fault; that of the settings if left out.
     #[arg(long, value_name = "AMOUNT")]
     pub(crate) call_out: Option<String>,
-    /// Charge for an hour of repair; 120 if left out.
+    /// Charge for an hour of repair; that of the settings if left out.
     #[arg(long, value_name = "AMOUNT")]
     pub(crate) per_hour: Option<String>,
 }

@@ -15,6 +15,7 @@ mod practice;
 mod rehearse;
 mod screen;
 mod serve;
+mod shop;
 mod suspects;
 mod symptoms;
 mod teardown;
@@ -23,6 +24,7 @@ mod warmup;
 use crate::args::{Args, Command};
 use crate::failure::Failure;
 use crate::{kit, output};
+use screens::Touch;
 use std::process::ExitCode;
 
 /// Runs what was asked.
@@ -53,7 +55,9 @@ pub(crate) fn run(args: Args) -> Result<ExitCode, Failure> {
         Command::Rehearse { machine, calls, seed, van, planted, .. } => {
             rehearse::run(&machine, calls, seed, van.as_deref(), planted, json)
         }
-        Command::Call(asked) => call::run(&asked, &kit()?.meter, json),
+        Command::Call(asked) => call::run(&asked, &kit()?, json),
+        Command::Settings { set, book } => shop::run(&Touch::Settings, &set, book.as_deref(), json),
+        Command::Van { count, book } => shop::run(&Touch::Van, &count, book.as_deref(), json),
         Command::Screen(asked) => screen::run(&asked, &kit()?.meter, json),
         Command::Serve { folder, at } => serve::run(&folder, at, json),
         Command::Completions { shell } => completions::run(shell, json),

@@ -25,7 +25,7 @@ fn touches_lead_from_screen_to_screen_as_in_the_app() {
     let probed =
         shown("\"take-offered\"\n{\"sheet\":\"drawing\"}\n{\"probe\":\"heater.1\"}\n{\"probe\":\"heater.2\"}\n");
     assert!(probed["drawing"]["svg"].as_str().unwrap().contains("<svg"));
-    assert!(!probed["drawing"]["ruler"]["hills"].as_array().unwrap().is_empty());
+    assert!(!probed["drawing"]["rulers"][0]["hills"].as_array().unwrap().is_empty());
     let words = String::from_utf8(screen("\"take-offered\"\n", &[]).stdout).unwrap();
     assert!(words.contains("demo: "), "{words}");
 }

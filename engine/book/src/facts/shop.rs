@@ -1,4 +1,4 @@
-//! Facts about the shop's customers and their appliances, and the opening of jobs.
+//! Facts about the shop's customers and their appliances, its settings and its van, and the opening of jobs.
 //!
 //! Refuses to know any person: customers are keys and sealed records.
 
@@ -10,6 +10,7 @@ use super::common::{MachineFile, Role};
 use super::facts;
 use crate::ids::{ApplianceId, CustomerId, JobId, KeyId, RecordId};
 use crate::time::ZonedTime;
+use crate::value::{Currency, Money};
 
 facts!(
     /// A fact that belongs to no job, or that opens one.
@@ -21,6 +22,8 @@ facts!(
         MachineSet = "machine_set",
         KeyDestroyed = "key_destroyed",
         JobOpened = "job_opened",
+        SettingsSet = "settings_set",
+        VanCounted = "van_counted",
     }
 );
 
@@ -158,4 +161,57 @@ pub struct JobOpened {
     pub callback_of: Option<JobId>,
     /// The suspects shown at intake, if computed.
     pub shown: Option<super::common::Shown>,
+}
+
+/// A scale of temperature.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+#[expect(missing_docs, reason = "each variant is the full name of the scale")]
+pub enum TemperatureScale {
+    #[default]
+    Celsius,
+    Fahrenheit,
+}
+
+/// How the shop works from now on: all of it, in place of what was set before. A job that is open keeps what was set
+/// before it was opened.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct SettingsSet {
+    /// Getting there and finding the fault.
+    pub call_out: Money,
+    /// An hour of repair.
+    pub per_hour: Money,
+    /// What a minute of the technician is worth when a next step is weighed against the price of a part.
+    pub minute: Money,
+    /// What one unit of a machine file's money comes to in the shop's, where the two are not the same.
+    #[serde(default)]
+    pub exchange: Vec<Exchange>,
+    /// How many minutes one reading on the energised machine is as dear as, for its danger.
+    pub danger_minutes: u32,
+    /// How many minutes another visit is as dear as.
+    pub second_visit_minutes: u32,
+    /// The scale that temperatures are shown in.
+    pub temperatures: TemperatureScale,
+    /// The text of the technician's meters file; an ordinary meter where there is none.
+    pub meters: Option<String>,
+}
+
+/// What one unit of a currency comes to.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Exchange {
+    /// The currency of a machine's file.
+    pub of: Currency,
+    /// One unit of it in the shop's money.
+    pub comes_to: Money,
+}
+
+/// How many of a part are on the van now, as counted. What calls use up afterwards is taken off.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct VanCounted {
+    /// The machine file's id that the part belongs to.
+    pub machine: String,
+    /// The part, by id.
+    pub part: String,
+    /// How many.
+    pub count: u32,
 }

@@ -8,8 +8,9 @@ use serde::{Deserialize, Serialize};
 
 use super::job::Job;
 use crate::event::{Body, Event};
+use crate::facts::call::{CallFact, PartChanged};
 use crate::facts::common::MachineFile;
-use crate::facts::shop::{ApplianceAdded, ApplianceLearned, ShopFact, Warranty};
+use crate::facts::shop::{ApplianceAdded, ApplianceLearned, SettingsSet, ShopFact, Warranty};
 use crate::ids::{ApplianceId, CustomerId, EventId, JobId, KeyId, RecordId};
 use crate::time::ZonedTime;
 
@@ -58,6 +59,10 @@ pub struct Book {
     pub appliances: BTreeMap<ApplianceId, Appliance>,
     /// The jobs.
     pub jobs: BTreeMap<JobId, Job>,
+    /// How the shop works now; `None` while nothing was ever set.
+    pub settings: Option<SettingsSet>,
+    /// What is on the van, as far as it was ever counted: machine file's id to part to count.
+    pub van: BTreeMap<String, BTreeMap<String, u32>>,
     /// Keys destroyed.
     pub destroyed_keys: BTreeSet<KeyId>,
     /// Events outside any job that another version wrote.
@@ -73,7 +78,12 @@ impl Book {
         match event.body() {
             Body::Shop(fact) => self.take_shop(event, fact, counts),
             Body::Job { job, fact, .. } => self.job(*job).take_job_fact(event, fact, counts),
-            Body::Call { job, call, fact } => self.job(*job).take_call_fact(event, *call, fact, counts),
+            Body::Call { job, call, fact } => {
+                self.job(*job).take_call_fact(event, *call, fact, counts);
+                if let (CallFact::PartChanged(changed), true) = (fact, counts) {
+                    self.use_up(*job, changed);
+                }
+            }
             Body::Undo { scope, .. } => {
                 if let Some(job) = scope.job {
                     self.job(job);
@@ -119,6 +129,20 @@ impl Book {
                     appliance.machine = Some(fact.machine.clone());
                 }
             }
+            ShopFact::SettingsSet(fact) => self.settings = Some(fact.as_ref().clone()),
+            ShopFact::VanCounted(fact) => {
+                self.van.entry(fact.machine.clone()).or_default().insert(fact.part.clone(), fact.count);
+            }
+        }
+    }
+
+    /// Takes a part that was fitted off the van, where that part was ever counted.
+    fn use_up(&mut self, job: JobId, changed: &PartChanged) {
+        let appliance = self.jobs.get(&job).and_then(|job| job.appliance);
+        let machine = appliance.and_then(|id| self.appliances.get(&id)?.machine.as_ref());
+        let counted = machine.and_then(|file| self.van.get_mut(&file.machine)?.get_mut(&changed.part));
+        if let (Some(count), true) = (counted, changed.spare.is_some()) {
+            *count = count.saturating_sub(1);
         }
     }
 

@@ -283,3 +283,54 @@ fn two_texts_of_one_name_are_reported() {
     assert_eq!(fold_book(&[a.clone(), b, a.clone()]).clashes, [a.id()]);
     assert!(fold_book(&[a.clone(), a]).clashes.is_empty());
 }
+
+#[test]
+fn the_settings_set_last_count_and_all_that_were_ever_set_stay_readable() {
+    let mut told = Teller::new();
+    assert_eq!(fold_book(&told.events).settings, None);
+    let first = story::settings();
+    told.phone(&Body::shop(first.clone()));
+    let second = SettingsSet { call_out: story::money("105"), ..first };
+    let changed = told.phone(&Body::shop(second.clone()));
+    assert_eq!(fold_book(&told.events).settings, Some(second));
+    told.phone(&Body::undo(Scope::default(), changed, None));
+    assert_eq!(fold_book(&told.events).settings, Some(story::settings()));
+}
+
+#[test]
+fn a_part_that_was_fitted_is_off_the_van_and_one_that_was_mended_is_not() {
+    let mut told = Teller::new();
+    let counted = |part: &str, count| VanCounted { machine: story::machine().machine, part: part.to_owned(), count };
+    told.phone(&Body::shop(counted("heater", 2)));
+    let (job, call) = opened(&mut told);
+    let appliance = told.phone(&Body::shop(ApplianceAdded {
+        customer: EventId::new(PHONE, 2).unwrap().into(),
+        machine: Some(story::machine()),
+        plate: std::collections::BTreeMap::new(),
+        serial: None,
+        age_months: None,
+        warranty: Warranty::NotKnown,
+    }));
+    told.phone(&Body::job(job, ApplianceFound { appliance: appliance.into() }));
+    let on_van = |told: &Teller, part: &str| fold_book(&told.events).van[&story::machine().machine][part];
+    let changed = |part: &str, spare: Option<&str>| PartChanged {
+        part: part.to_owned(),
+        spare: spare.map(str::to_owned),
+        cures: Vec::new(),
+        leads_touched: Vec::new(),
+        old_part: OldPart::TakenAlong,
+        price: None,
+        answers: None,
+    };
+    told.phone(&Body::call(job, call, changed("heater", None)));
+    assert_eq!(on_van(&told, "heater"), 2);
+    let fitted = told.phone(&Body::call(job, call, changed("heater", Some("heater"))));
+    assert_eq!(on_van(&told, "heater"), 1);
+    told.phone(&Body::undo(Scope { job: Some(job), call: Some(call) }, fitted, None));
+    assert_eq!(on_van(&told, "heater"), 2);
+    // A part that was never counted is not below nothing.
+    told.phone(&Body::call(job, call, changed("fuse", Some("fuse"))));
+    assert_eq!(fold_book(&told.events).van[&story::machine().machine].get("fuse"), None);
+    told.phone(&Body::shop(counted("heater", 5)));
+    assert_eq!(on_van(&told, "heater"), 5);
+}

@@ -81,6 +81,19 @@ pub(crate) fn shown() -> Shown {
     }
 }
 
+pub(crate) fn settings() -> SettingsSet {
+    SettingsSet {
+        call_out: money("95"),
+        per_hour: money("120.00"),
+        minute: money("1.60"),
+        exchange: vec![Exchange { of: "EUR".parse().unwrap(), comes_to: money("1.08") }],
+        danger_minutes: 3,
+        second_visit_minutes: 60,
+        temperatures: TemperatureScale::Fahrenheit,
+        meters: Some("callwright-meters = 1".to_owned()),
+    }
+}
+
 fn proof(name: &str, outcome: Outcome) -> ProofResult {
     ProofResult {
         proof: name.to_owned(),
@@ -406,8 +419,8 @@ fn visits_of_every_end(told: &mut Teller, job: JobId) {
     }
 }
 
-/// Tells the whole story: a job with a deferred proof, one with every other fact, one opened by mistake, and a
-/// customer erased.
+/// Tells the whole story: the shop's settings and its van, a job with a deferred proof, one with every other fact, one
+/// opened by mistake, and a customer erased.
 pub(crate) fn tell() -> (Vec<Event>, JobId) {
     let mut told = Teller::new();
     let job = open_job(&mut told);
@@ -433,6 +446,8 @@ pub(crate) fn tell() -> (Vec<Event>, JobId) {
         shown: None,
     }));
     told.tablet(&Body::undo(Scope::default(), mistaken, None));
+    told.tablet(&Body::shop(settings()));
+    told.phone(&Body::shop(VanCounted { machine: machine().machine, part: "heater".to_owned(), count: 2 }));
     told.tablet(&Body::shop(KeyDestroyed { key: other, reason: "asked by the customer".to_owned() }));
     told.events.extend(from_the_future(job));
     (told.events, job)

@@ -6,8 +6,8 @@ use crate::now::{function, kept, kept_insulation, kept_proving, no_more_than, pa
 use crate::session::{Said, Session};
 use crate::stages::{fit, prove, pursue, route};
 use book::{
-    Answers, CoverClosed, CoverOpened, Energised, FaultName, LeadsLifted, LeadsRefitted, LookTaken, Money, OldPart,
-    Parsed, PartChanged, Place, ReadingTaken, Report, TryTaken,
+    Answers, CoverClosed, CoverOpened, Energised, FaultName, LeadsLifted, LeadsRefitted, LookTaken, OldPart, Parsed,
+    PartChanged, Place, ReadingTaken, Report, TryTaken,
 };
 use danger::{Against, DEAD_LIMIT_VOLTS, IsolatedReading, Isolator, Refusal, StepRequest};
 use machine::access::Cover;
@@ -347,7 +347,7 @@ fn change(s: &Session<'_, '_>, id: RepairId, answer: &Answer) -> Result<Said, Re
     let touched = parts.iter().flat_map(|&part| machine[part].terminals.clone()).flat_map(|at| machine.leads_at(at));
     let leads_touched =
         if replaced { touched.map(|lead| Place::at(&machine[lead].name)).collect() } else { Vec::new() };
-    let price = Money { amount: repair.price, currency: s.settings.rates.currency };
+    let price = s.settings.rates.price(repair.price);
     Ok(Said::call(PartChanged {
         part: machine[repair.part].id.clone(),
         spare: replaced.then(|| names.join(", ")),

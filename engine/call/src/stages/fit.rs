@@ -1,6 +1,6 @@
 //! Fitting: evidence against a board, agreement, the part at hand, the way in, a photo, the change itself.
 
-use crate::ask::{About, Answer, Ask, Choice, Sort, Wants};
+use crate::ask::{About, Answer, Ask, Choice, PHOTO, Sort, Wants};
 use crate::session::{Next, Session};
 use crate::stages::{agree, arrive, board, route};
 use book::Stage;
@@ -56,11 +56,14 @@ fn terminals(s: &Session<'_, '_>, parts: &[PartId]) -> Vec<TerminalId> {
 
 fn van(s: &Session<'_, '_>, repair: RepairId) -> Option<Next> {
     let chosen = &s.machine()[repair];
-    let asked = s.now.did("fit/van") || s.settings.full_van || chosen.stocked || chosen.kind != RepairKind::Replace;
-    if asked || s.now.calls > 1 {
+    let settled =
+        s.now.did("fit/van") || s.settings.van.holds(s.machine(), chosen) || chosen.kind != RepairKind::Replace;
+    if settled || s.now.calls > 1 {
         return None;
     }
-    let say = format!("The {} is not stocked as a rule. Is it on the van?", s.machine()[chosen.part].name);
+    let counted = s.settings.van.counted(s.machine(), chosen);
+    let missing = if counted { "none was left on the van" } else { "it is not stocked as a rule" };
+    let say = format!("The {}: {missing}. Is it on the van?", s.machine()[chosen.part].name);
     let choices = vec![Choice::new("yes", "it is here"), Choice::new("no", "order it and come back")];
     Next::ask(Ask::new(About::Line("fit/van".to_owned()), Stage::Agree, say, Wants::Choice(choices)))
 }
@@ -68,10 +71,15 @@ fn van(s: &Session<'_, '_>, repair: RepairId) -> Option<Next> {
 fn photo(s: &Session<'_, '_>, repair: RepairId) -> Option<Next> {
     let chosen = &s.machine()[repair];
     let wired = !crate::now::part_terminals(s.machine(), chosen.part).is_empty();
-    if !wired || s.now.did("photo") {
+    if wired { before_lifting(s, Stage::Repair) } else { None }
+}
+
+/// Asks for a photo of the wiring, once a visit.
+pub(crate) fn before_lifting(s: &Session<'_, '_>, stage: Stage) -> Option<Next> {
+    if s.now.did(PHOTO) {
         return None;
     }
-    Next::ask(arrive::line("photo", Stage::Repair, "Take a photo of the wiring before the first lead lifts."))
+    Next::ask(arrive::line(PHOTO, stage, "Take a photo of the wiring before the first lead lifts."))
 }
 
 fn change(s: &Session<'_, '_>, repair: RepairId) -> Ask {

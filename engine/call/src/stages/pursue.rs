@@ -117,12 +117,8 @@ fn lifts(s: &Session<'_, '_>, reading: &Reading) -> Vec<(TerminalId, BranchId)> 
 
 fn lift(s: &Session<'_, '_>, wanted: &[(TerminalId, BranchId)], stage: Stage) -> Option<Next> {
     let (at, lead) = *wanted.iter().find(|lift| !s.now.lifted.contains(lift))?;
-    if !s.now.did("photo") {
-        return Next::ask(super::arrive::line(
-            "photo",
-            stage,
-            "Take a photo of the wiring before the first lead lifts.",
-        ));
+    if let Some(photo) = super::fit::before_lifting(s, stage) {
+        return Some(photo);
     }
     let machine = s.machine();
     let request = StepRequest::LiftLead { lead: machine[lead].part, at };

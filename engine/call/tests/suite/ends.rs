@@ -7,7 +7,8 @@ use book::{
     QuoteGiven, Standing, fold_job,
 };
 use call::demo::Demo;
-use call::{About, Settings, Wants};
+use call::{About, Settings, Van, Wants};
+use std::collections::BTreeMap;
 
 fn folded(player: &Player<'_, '_>) -> Job {
     fold_job(&player.events(), player.session.job().unwrap()).unwrap()
@@ -99,7 +100,7 @@ fn a_part_that_is_not_on_the_van_keeps_the_job_open_and_the_next_visit_fits_it()
     let predictor = predictor(&machine);
     let fault = machine.fault("timer:c1-open").unwrap();
     let mut demo = Demo::with(&machine, 2, fault).unwrap();
-    let mut player = Player::new(&predictor, Settings { full_van: false, ..settings(&machine) });
+    let mut player = Player::new(&predictor, Settings { van: Van::Counted(BTreeMap::new()), ..settings(&machine) });
     let is_van = |ask: &call::Ask| ask.about == About::Line("fit/van".to_owned());
     player.until(&mut demo, is_van);
     player.say("no").unwrap();

@@ -5,7 +5,7 @@ use book::{
     record,
 };
 use call::demo::Demo;
-use call::{About, Answer, Ask, Session, Settings, typed};
+use call::{About, Answer, Ask, Session, Settings, Van, typed};
 use machine::Machine;
 use prediction::{Meter, Predictor};
 
@@ -23,7 +23,7 @@ pub(crate) fn predictor(machine: &Machine) -> Predictor<'_> {
 pub(crate) fn settings(machine: &Machine) -> Settings {
     let file = MachineFile { machine: machine.id.clone(), hash: "00".repeat(32) };
     let currency: Currency = machine.currency.parse().unwrap();
-    Settings { nodes: 600, full_van: true, ..Settings::usual(file, currency) }
+    Settings { nodes: 600, van: Van::Full, ..Settings::usual(file, currency) }
 }
 
 fn noon() -> ZonedTime {

@@ -1,6 +1,6 @@
 //! What lies under the thumb for each kind of answer.
 
-use crate::desk::Desk;
+use crate::desk::{Desk, is_photo};
 use crate::screen::{Choice, Pad, Seen};
 use book::Strokes;
 use call::{About, Ask, Wants};
@@ -10,6 +10,7 @@ use quantity::Unit;
 pub(super) fn pad(desk: &Desk<'_, '_>, ask: &Ask) -> Pad {
     let machine = desk.session.machine();
     match &ask.wants {
+        Wants::Done if is_photo(ask) => Pad::Photo { instead: vec![choice("done", "taken with another camera")] },
         Wants::Done => {
             let live = matches!(ask.about, About::Energise { .. });
             let label = if live { "hold: all clear, it is on" } else { "done" };

@@ -18,7 +18,7 @@ pub(super) fn suspects(desk: &Desk<'_, '_>) -> Vec<Suspect> {
     let shown = shares.map(|(suspect, share)| Suspect {
         say: words::suspect(belief.machine(), suspect),
         share,
-        before: desk.before.get(suspect).copied().unwrap_or(share),
+        before: desk.before(suspect).unwrap_or(share),
         odds: odds(share),
         reasons: reasons(belief, suspect).into_iter().take(MOST_REASONS).map(|reason| reason.say).collect(),
     });
@@ -26,7 +26,7 @@ pub(super) fn suspects(desk: &Desk<'_, '_>) -> Vec<Suspect> {
 }
 
 /// Says a share as people do: `3 in 4`.
-fn odds(share: f64) -> String {
+pub(crate) fn odds(share: f64) -> String {
     const SAID: [(f64, &str); 9] = [
         (0.98, "almost sure"),
         (0.85, "9 in 10"),

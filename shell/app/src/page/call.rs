@@ -1,5 +1,6 @@
 //! A call: the line on top, the move, the pad, and the sheets.
 
+use super::camera::Torch;
 use super::hands::{Hands, Sheet, is_desk, speak, stay_awake};
 use super::large::LargeView;
 use super::pad::PadView;
@@ -68,6 +69,7 @@ pub(super) fn CallView(screen: Screen, hands: Hands) -> impl IntoView {
                     {last}
                     <div class="aside">
                         <button class="small" on:click=move |_| speak(&spoken)>"say it"</button>
+                        <Torch/>
                         <button class="small" id="large" on:click=move |_| hands.large.set(true)>
                             "large letters"
                         </button>
@@ -177,12 +179,15 @@ fn Tabs(screen: Screen, hands: Hands) -> impl IntoView {
     };
     let undo = screen.undo;
     let finding = !screen.suspects.is_empty();
+    let photos = screen.photo_count > 0;
     view! {
         <nav class="tabs" aria-label="sheets">
             {tab(Sheet::Drawing, "tab-drawing", "drawing")}
             {finding.then(|| tab(Sheet::Suspects, "tab-suspects", "suspects"))}
             {tab(Sheet::History, "tab-history", "found")}
             {tab(Sheet::Papers, "tab-papers", "papers")}
+            {photos.then(|| tab(Sheet::Photos, "tab-photos", "photos"))}
+            {finding.then(|| tab(Sheet::Curves, "tab-curves", "curves"))}
             {(!screen.ways.is_empty()).then(|| tab(Sheet::Ways, "tab-ways", "other"))}
             <button id="undo" disabled=!undo on:click=move |_| hands.touch(&Touch::Undo)>"undo"</button>
         </nav>

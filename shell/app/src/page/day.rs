@@ -3,7 +3,7 @@
 use super::hands::{Hands, take_newer};
 use leptos::prelude::*;
 use screens::Touch;
-use screens::screen::Screen;
+use screens::screen::{Choice, Screen};
 
 #[component]
 pub(super) fn DayView(
@@ -22,6 +22,9 @@ pub(super) fn DayView(
             </section>
         }
     });
+    let notice = screen.notice.map(|notice| {
+        view! { <div class="notice" id="notice" role="alert"><p><b>{notice.say}</b></p><p>{notice.mend}</p></div> }
+    });
     let go_on = day.unfinished.map(|who| {
         view! {
             <button class="main" id="main-button" on:click=move |_| hands.touch(&Touch::GoOn)>
@@ -39,6 +42,15 @@ pub(super) fn DayView(
             }
         })
         .collect_view();
+    let looked = day.machines.clone().into_iter().map(|machine| {
+        let id = machine.answer;
+        view! {
+            <button class="choice" data-machine=id.clone() on:click=move |_| hands.touch(&Touch::Machine { machine: id.clone() })>
+                {machine.say}
+            </button>
+        }
+    });
+    let practice = day.machines.clone().into_iter().map(|machine| practice(machine, hands));
     let machines = day
         .machines
         .into_iter()
@@ -54,6 +66,7 @@ pub(super) fn DayView(
     view! {
         <main class="day">
             <h1 id="say" tabindex="-1">{screen.say}</h1>
+            {notice}
             {damaged}
             {move || not_persistent.get().then(|| view! {
                 <p class="notice" id="not-persistent" role="status">
@@ -69,10 +82,29 @@ pub(super) fn DayView(
             <button class="choice" id="demo" on:click=move |_| hands.touch(&Touch::Demo)>
                 "the demo: an invented shop's call on a dryer that tumbles and stays cold"
             </button>
+            <details class="group" id="practice"><summary>"practise on a hidden fault"</summary>{practice.collect_view()}</details>
+            <details class="group" id="machines"><summary>"look at a machine"</summary><div class="choices">{looked.collect_view()}</div></details>
+            <h2>"The shop"</h2>
+            <div class="row">
+                <button class="choice" id="van" on:click=move |_| hands.touch(&Touch::Van)>"the van"</button>
+                <button class="choice" id="settings" on:click=move |_| hands.touch(&Touch::Settings)>"settings"</button>
+            </div>
             <p class="soft">{format!("{} jobs closed in this book. Everything stays on this device.", day.closed)}</p>
             {move || newer.get().then(|| view! {
                 <button class="choice" id="newer" on:click=move |_| take_newer()>"a new version is ready: take it now"</button>
             })}
         </main>
     }
+}
+
+/// How hard a lesson is, by what the complaint leaves open.
+const DIFFICULTIES: [&str; 3] = ["plain", "usual", "hard"];
+
+fn practice(machine: Choice, hands: Hands) -> impl IntoView {
+    let buttons = DIFFICULTIES.map(|difficulty| {
+        let machine = machine.answer.clone();
+        let touch = Touch::Practice { machine, difficulty: difficulty.to_owned() };
+        view! { <button class="choice" on:click=move |_| hands.touch(&touch)>{difficulty}</button> }
+    });
+    view! { <p>{machine.say}</p><div class="row" data-lesson=machine.answer>{buttons.to_vec()}</div> }
 }

@@ -30,17 +30,26 @@ pub(super) fn DrawingView(of: Drawing, hands: Hands) -> impl IntoView {
             </p>
         }
     });
-    let take = of.take.map(|take| {
-        view! {
-            <button id="take-probes" on:click=move |_| hands.answer(take.answer.clone())>{take.say}</button>
-        }
+    let take = of.take.into_iter().enumerate().map(|(at, take)| {
+        let id = if at == 0 { "take-probes".to_owned() } else { format!("take-probes-{at}") };
+        view! { <button id=id on:click=move |_| hands.answer(take.answer.clone())>{take.say}</button> }
     });
+    let rulers = of.rulers.into_iter().enumerate().map(|(at, ruler)| {
+        let id = if at == 0 { "probed".to_owned() } else { format!("probed-{at}") };
+        view! { <RulerView ruler=ruler id=id/> }
+    });
+    let states = of.states.into_iter().map(|state| {
+        let drawn = state.answer == of.state;
+        view! { <option value=state.answer selected=drawn>{state.say}</option> }
+    });
+    let turn = move |event: web_sys::Event| hands.touch(&Touch::State(event_target_value(&event)));
     let folded = of.folded;
     let paper = NodeRef::<Div>::new();
     let find = move |event: web_sys::Event| show_part(paper, &event_target_value(&event));
     let scale = move |to: u32| hands.zoom.set(to.clamp(SMALLEST, LARGEST));
     view! {
-        <p class="soft">"drawn: " {of.state}". Thick is what may be live. Tap two terminals to see what each suspect would show there."</p>
+        <label class="field"><span>"drawn"</span><select id="drawn-state" on:change=turn>{states.collect_view()}</select></label>
+        <p class="soft">{of.note}</p>
         <div class="row">
             <input type="search" aria-label="find a part" placeholder="find a part" on:change=find/>
             <button aria-label="larger" on:click=move |_| scale(hands.zoom.get_untracked() + STEP)>"+"</button>
@@ -49,8 +58,8 @@ pub(super) fn DrawingView(of: Drawing, hands: Hands) -> impl IntoView {
         </div>
         <PaperView svg=of.svg hands=hands paper=paper/>
         {probes}
-        {of.ruler.map(|ruler| view! { <RulerView ruler=ruler id="probed".to_owned()/> })}
-        {take}
+        {rulers.collect_view()}
+        {take.collect_view()}
         <details><summary>"the drawing in words"</summary><ul>{words}</ul></details>
     }
 }

@@ -5,7 +5,7 @@ use leptos::prelude::*;
 use screens::Touch;
 use wasm_bindgen::JsCast;
 use wasm_bindgen::prelude::{Closure, JsValue};
-use web_sys::{Blob, BlobPropertyBag, HtmlAnchorElement, HtmlElement, Url, Worker};
+use web_sys::{Blob, BlobPropertyBag, HtmlAnchorElement, HtmlElement, HtmlInputElement, Url, Worker};
 
 /// The way to the worker, and what is only of this page.
 #[derive(Clone, Copy, Debug)]
@@ -40,6 +40,8 @@ pub(crate) enum Sheet {
     Ways,
     History,
     Papers,
+    Photos,
+    Curves,
 }
 
 impl Hands {
@@ -92,6 +94,8 @@ impl Hands {
         let of = |sheet: Sheet| match sheet {
             Sheet::Drawing => screens::Sheet::Drawing,
             Sheet::Papers => screens::Sheet::Papers,
+            Sheet::Photos => screens::Sheet::Photos,
+            Sheet::Curves => screens::Sheet::Curves,
             _ => screens::Sheet::None,
         };
         if of(before) != of(sheet) {
@@ -168,6 +172,17 @@ pub(crate) fn hand_out(name: &str, html: &str) {
     };
     // A browser that gives no files still shows the text.
     let _ = give();
+}
+
+/// Reads the file that was chosen as text and hands it on.
+pub(crate) fn read_text(event: &web_sys::Event, then: impl Fn(String) + 'static) {
+    let input = event.target().and_then(|at| at.dyn_into::<HtmlInputElement>().ok());
+    let Some(file) = input.and_then(|input| input.files()?.get(0)) else { return };
+    wasm_bindgen_futures::spawn_local(async move {
+        let text = wasm_bindgen_futures::JsFuture::from(file.text()).await.ok().and_then(|text| text.as_string());
+        // A file that cannot be read is as good as one that says nothing that can be used.
+        then(text.filter(|text| !text.is_empty()).unwrap_or_else(|| "?".to_owned()));
+    });
 }
 
 /// Puts the focus on the new move, so that it is read out and keys go to the page.

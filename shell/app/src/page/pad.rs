@@ -1,5 +1,6 @@
 //! What lies under the thumb.
 
+use super::camera::PhotoPad;
 use super::hands::Hands;
 use super::keys;
 use super::signature::Signature;
@@ -31,6 +32,7 @@ pub(super) fn PadView(screen: Screen, hands: Hands) -> impl IntoView {
             <button class="main" id="main-button" on:click=move |_| hands.answer(answer.clone())>{label}</button>
         }
         .into_any(),
+        Pad::Photo { instead } => view! { <PhotoPad instead=instead hands=hands/> }.into_any(),
         Pad::Button { label, answer, hold: true } => view! { <Hold label=label answer=answer hands=hands/> }.into_any(),
         Pad::Choices(choices) => view! { <div class="choices">{buttons(choices, hands)}</div> }.into_any(),
         Pad::Reading { unit } => view! { <Reading unit=unit hands=hands/> }.into_any(),

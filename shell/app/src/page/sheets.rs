@@ -1,10 +1,12 @@
 //! The sheets that are pulled up from the bottom edge; on a desk they stand beside the move.
 
+use super::camera::PhotosView;
 use super::drawing::DrawingView;
 use super::hands::{Hands, Sheet, hand_out};
+use super::plot::PlotView;
 use leptos::html::Iframe;
 use leptos::prelude::*;
-use screens::screen::{Paper, Screen, Suspect, Way};
+use screens::screen::{Paper, Plot, Screen, Suspect, Way};
 use web_sys::HtmlElement;
 
 #[component]
@@ -31,6 +33,11 @@ pub(super) fn SheetView(screen: Screen, hands: Hands) -> impl IntoView {
                 ("found so far", Some(view! { <ol class="history">{lines}</ol> }.into_any()))
             }
             Sheet::Papers => ("papers", Some(papers(screen.papers.clone()).into_any())),
+            Sheet::Photos => {
+                let photos = screen.photos.clone();
+                ("photos", Some(view! { <PhotosView photos=photos hands=hands/> }.into_any()))
+            }
+            Sheet::Curves => ("curves", Some(curves(screen.curves.clone(), hands).into_any())),
         };
         Some(view! {
             <section class="sheet" aria-label=title>
@@ -70,6 +77,17 @@ fn SuspectsView(suspects: Vec<Suspect>, hands: Hands) -> impl IntoView {
     view! {
         <p class="soft" hidden=move || !hands.hidden.get()>"hidden while the customer looks on"</p>
         <ol class="suspects" hidden=move || hands.hidden.get()>{rows}</ol>
+    }
+}
+
+/// The curves; those of the suspects are hidden while the customer looks on, as the suspects are.
+fn curves(curves: Vec<Plot>, hands: Hands) -> impl IntoView {
+    let empty =
+        curves.is_empty().then(|| view! { <p class="soft">"Nothing was found yet, and nothing here heats."</p> });
+    let each = curves.into_iter().map(|plot| view! { <PlotView plot=plot/> }).collect_view();
+    view! {
+        <p class="soft" hidden=move || !hands.hidden.get()>"hidden while the customer looks on"</p>
+        <div hidden=move || hands.hidden.get()>{empty} {each}</div>
     }
 }
 

@@ -8,10 +8,11 @@ mod talk;
 
 use crate::args::Call;
 use crate::failure::Failure;
+use crate::kit::Kit;
 use crate::shelf;
 use call::demo::Demo;
-use call::{Settings, Waiting};
-use keep::{Keep, machine_of};
+use call::{Settings, Shop, Van, Waiting, machine_of};
+pub(crate) use keep::Keep;
 use machine::model::Machine;
 use prediction::{Meter, Predictor};
 use screens::shipped::DEMO as DEMO_MACHINE;
@@ -19,18 +20,19 @@ use std::io::IsTerminal;
 use std::process::ExitCode;
 use talk::{Begin, Lines, Talk};
 
-pub(crate) fn run(asked: &Call, meter: &Meter, as_json: bool) -> Result<ExitCode, Failure> {
+/// A meters file comes before the meters of the book's settings.
+pub(crate) fn run(asked: &Call, kit: &Kit, as_json: bool) -> Result<ExitCode, Failure> {
     if let Some(path) = &asked.from {
-        return recorded::run(path, meter, as_json);
+        return recorded::run(path, &kit.meter, as_json);
     }
-    if asked.demo { demo(asked, meter, as_json) } else { own(asked, meter, as_json) }
+    if asked.demo { demo(asked, &kit.meter, as_json) } else { own(asked, kit, as_json) }
 }
 
 fn demo(asked: &Call, meter: &Meter, as_json: bool) -> Result<ExitCode, Failure> {
     let (machine, text) = shelf::load(asked.machine.as_deref().unwrap_or(DEMO_MACHINE))?;
     let keep = Keep::demo(asked.book.as_deref(), asked.seed)?;
-    let mut settings = settings(asked, &machine, &text)?;
-    settings.full_van = true;
+    let mut settings = settings(asked, &Shop::default(), &machine, &text)?;
+    settings.van = Van::Full;
     let demo = Demo::draw(&machine, asked.seed).ok_or_else(|| {
         Failure::Input(format!("no fault of `{}` fits the demo's complaint: turns and stays cold", machine.id))
     })?;
@@ -43,7 +45,7 @@ fn demo(asked: &Call, meter: &Meter, as_json: bool) -> Result<ExitCode, Failure>
     Talk::new(&predictor, settings, keep, lines, as_json).with_demo(demo, by_itself).begin(begin).run()
 }
 
-fn own(asked: &Call, meter: &Meter, as_json: bool) -> Result<ExitCode, Failure> {
+fn own(asked: &Call, kit: &Kit, as_json: bool) -> Result<ExitCode, Failure> {
     let keep = Keep::own(asked.book.as_deref())?;
     let mut lines = Lines::typed();
     let begin = match keep.unfinished() {
@@ -62,8 +64,15 @@ fn own(asked: &Call, meter: &Meter, as_json: bool) -> Result<ExitCode, Failure> 
     };
     let (machine, text) = shelf::load(&name)?;
     check_machine(&begin, &machine)?;
-    let settings = settings(asked, &machine, &text)?;
-    let predictor = Predictor::new(&machine, *meter);
+    let of_job = match &begin {
+        Begin::Fresh => &[],
+        Begin::GoOn(events) => events.as_slice(),
+        Begin::Visit(waiting) => waiting.events.as_slice(),
+    };
+    let shop = Shop::when_begun(keep.events(), of_job);
+    let meter = if kit.file.is_some() { kit.meter } else { screens::meter(&shop).map_err(Failure::Input)? };
+    let settings = settings(asked, &shop, &machine, &text)?;
+    let predictor = Predictor::new(&machine, meter);
     Talk::new(&predictor, settings, keep, lines, as_json).begin(begin).run()
 }
 
@@ -83,11 +92,11 @@ fn check_machine(begin: &Begin, machine: &Machine) -> Result<(), Failure> {
     }
 }
 
-fn settings(asked: &Call, machine: &Machine, text: &str) -> Result<Settings, Failure> {
+/// The shop's settings; what is named on the command line comes before them.
+fn settings(asked: &Call, shop: &Shop, machine: &Machine, text: &str) -> Result<Settings, Failure> {
     let hash = book::Checksum::of(text.as_bytes()).to_string();
     let file = book::MachineFile { machine: machine.id.clone(), hash };
-    let currency = machine.currency.parse().map_err(|error: book::BadCurrency| Failure::Input(error.to_string()))?;
-    let mut settings = Settings::usual(file, currency);
+    let mut settings = shop.call(machine, file).map_err(Failure::Input)?;
     settings.rates.call_out = rate(asked.call_out.as_deref(), settings.rates.call_out)?;
     settings.rates.per_hour = rate(asked.per_hour.as_deref(), settings.rates.per_hour)?;
     Ok(settings)

@@ -5,7 +5,7 @@ use crate::args::Shown;
 use crate::failure::Failure;
 use crate::{clock, output, shelf};
 use book::{Checksum, DeviceId, Loaded, MachineFile, Pen};
-use call::Settings;
+use call::{Settings, Van};
 use prediction::{Meter, Predictor};
 use screens::shipped::{DEMO, DEMO_SEED};
 use screens::{Begin, Desk, Screen, Touch};
@@ -19,7 +19,9 @@ pub(crate) fn run(asked: &Shown, meter: &Meter, as_json: bool) -> Result<ExitCod
     let file = MachineFile { machine: machine.id.clone(), hash: Checksum::of(text.as_bytes()).to_string() };
     let currency = machine.currency.parse().map_err(|error: book::BadCurrency| Failure::Input(error.to_string()))?;
     let mut settings = Settings::usual(file, currency);
-    settings.full_van = asked.demo;
+    if asked.demo {
+        settings.van = Van::Full;
+    }
     let predictor = Predictor::new(&machine, *meter);
     let loaded = Loaded::default();
     let pen = Pen::after(DeviceId::from_random([0; 16]), &loaded);

@@ -12,19 +12,19 @@ use tower_http::services::ServeDir;
 use tower_http::set_header::SetResponseHeaderLayer;
 
 /// Sent with everything. Nothing comes from elsewhere and no script stands in a page. Styles may: a drawing is one SVG
-/// with its own style within.
+/// with its own style within. Photos are shown from the page's own memory (`data:`); the camera is the torch's.
 const HEADERS: [(HeaderName, &str); 6] = [
     (
         header::CONTENT_SECURITY_POLICY,
-        "default-src 'self'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self' 'unsafe-inline'; object-src 'none'; \
-         base-uri 'none'; form-action 'none'; frame-ancestors 'none'",
+        "default-src 'self'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self' 'unsafe-inline'; \
+         img-src 'self' data:; object-src 'none'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'",
     ),
     (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
     (header::REFERRER_POLICY, "no-referrer"),
     // A browser asks each time whether a file changed, so that pages of two versions never meet.
     (header::CACHE_CONTROL, "no-cache"),
     (HeaderName::from_static("cross-origin-opener-policy"), "same-origin"),
-    (HeaderName::from_static("permissions-policy"), "camera=(), geolocation=(), microphone=()"),
+    (HeaderName::from_static("permissions-policy"), "camera=(self), geolocation=(), microphone=()"),
 ];
 
 pub(crate) fn run(folder: &Path, at: SocketAddr, as_json: bool) -> Result<ExitCode, Failure> {

@@ -5,6 +5,7 @@
 
 use super::call::{begin_demo, ended, go_on, open_with, then_next};
 use super::driver::{Browser, USUAL_LETTERS};
+use super::shop::{begin_lesson, click, read_the_heater, take_photo};
 use base64ct::{Base64, Encoding};
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
@@ -22,7 +23,7 @@ const JUDGE: &str = "
 ";
 /// Gives what is too small for a thumb.
 const SMALL: &str = "
-  return [...document.querySelectorAll('button, input, summary, a')]
+  return [...document.querySelectorAll('button, input, select, summary, a')]
     .filter((at) => at.checkVisibility())
     .map((at) => [at, at.getBoundingClientRect()])
     .filter(([, r]) => r.width > 0 && (Math.min(r.width, r.height) < arguments[0] - 0.5))
@@ -113,6 +114,28 @@ impl Look {
     }
 }
 
+/// Judges what is outside of a call: the van, the settings, a machine, a lesson and its review.
+fn outside(look: &mut Look) {
+    for place in ["van", "settings"] {
+        click(&look.browser, &format!("#{place}"));
+        look.at(place);
+        click(&look.browser, "#to-day");
+    }
+    look.browser.run("document.querySelector('#machines').open = true");
+    click(&look.browser, "[data-machine='dryer-timer-240']");
+    look.at("machine");
+    click(&look.browser, "#to-day");
+    begin_lesson(&look.browser);
+    read_the_heater(&look.browser);
+    look.at("lesson");
+    then_next(&look.browser, || {
+        drop(look.browser.run("[...document.querySelectorAll('.group button')].at(-1).click()"))
+    });
+    look.browser.wait("return document.querySelector('#review') !== null");
+    look.at("review");
+    click(&look.browser, "#to-day");
+}
+
 /// Walks the demo at a size, with letters of so many pixels, and gives what is wrong.
 fn walk(size: &'static str, width: u32, height: u32, letters: u32) -> String {
     let (_site, browser) = open_with(width, height, letters);
@@ -122,6 +145,7 @@ fn walk(size: &'static str, width: u32, height: u32, letters: u32) -> String {
     let pictures = std::env::var_os("CALLWRIGHT_PICTURES").map(PathBuf::from).filter(|_| letters == USUAL_LETTERS);
     let mut look = Look { browser, size, width, axe, pictures, found: BTreeSet::new(), count: 0 };
     look.at("day");
+    outside(&mut look);
     begin_demo(&look.browser);
     let mut seen = BTreeSet::new();
     while !ended(&look.browser) {
@@ -132,7 +156,7 @@ fn walk(size: &'static str, width: u32, height: u32, letters: u32) -> String {
         let reading = "return document.querySelector('#typed') !== null && document.querySelector('#asked') !== null";
         if stage == "find" && look.browser.run(reading) == Value::Bool(true) && seen.insert("reading".to_owned()) {
             look.at("reading");
-            for tab in ["drawing", "suspects", "history", "ways"] {
+            for tab in ["drawing", "suspects", "history", "ways", "curves"] {
                 look.sheet(tab);
             }
             look.browser.run("document.querySelector('#large').click()");
@@ -149,6 +173,13 @@ fn walk(size: &'static str, width: u32, height: u32, letters: u32) -> String {
             {
                 look.at(&format!("pad-{}", pad.trim_start_matches(['#', '.'])));
             }
+        }
+        let shutter = "return document.querySelector('.thumb .shutter') !== null";
+        if look.browser.run(shutter) == Value::Bool(true) && seen.insert("photo".to_owned()) {
+            look.at("pad-photo");
+            take_photo(&look.browser);
+            look.sheet("photos");
+            continue;
         }
         go_on(&look.browser);
     }

@@ -6,5 +6,6 @@ mod call;
 mod driver;
 mod keeping;
 mod looks;
+mod shop;
 mod site;
 mod whole;

@@ -65,6 +65,24 @@ impl Keep {
         Ok(Self { store, pen, events: loaded.events, path: path.to_owned(), damaged })
     }
 
+    /// Gives the pen that writes next.
+    pub(crate) fn pen(&self) -> Pen {
+        self.pen.clone()
+    }
+
+    /// Makes events durable that this book's own pen wrote elsewhere.
+    pub(crate) fn append(&mut self, events: &[Event]) -> Result<(), Failure> {
+        self.store.append(events).map_err(|error| of_store(&error))?;
+        events.iter().for_each(|event| self.pen.note(event));
+        self.events.extend(events.iter().cloned());
+        Ok(())
+    }
+
+    /// Gives every event.
+    pub(crate) fn events(&self) -> &[Event] {
+        &self.events
+    }
+
     /// Gives the call to go on with.
     pub(crate) fn unfinished(&self) -> Option<Unfinished> {
         unfinished(&self.events)
@@ -165,14 +183,6 @@ fn of_store(error: &StoreError) -> Failure {
 
 fn trouble(path: &Path, error: &std::io::Error) -> Failure {
     Failure::SetUp(format!("`{}` cannot be used: {error}; name another place with --book", path.display()))
-}
-
-/// Gives the machine file that the events of a job name.
-pub(crate) fn machine_of(events: &[Event]) -> Option<book::MachineFile> {
-    events.iter().rev().find_map(|event| match event.body() {
-        Body::Shop(ShopFact::ApplianceAdded(added)) => added.machine.clone(),
-        _ => None,
-    })
 }
 
 /// The folder of this program under one of the places for such files, else under the home folder, else the temporary one.

@@ -1,13 +1,13 @@
 //! The talk: what is due is recorded, what is asked is shown, what is typed is understood, made durable, then applied.
 
-use crate::commands::call::keep::{Keep, machine_of};
+use crate::commands::call::keep::Keep;
 use crate::commands::call::papers;
 use crate::commands::call::show::{self, Voice};
 use crate::failure::Failure;
 use crate::output;
 use book::{Body, CallOpened, Event, JobId, Role, Signature, Stage};
 use call::demo::Demo;
-use call::{About, Answer, Ask, Refused, Session, Settings, Waiting, typed};
+use call::{About, Answer, Ask, Refused, Session, Settings, Waiting, machine_of, typed};
 use prediction::Predictor;
 use serde_json::json;
 use std::io::BufRead;

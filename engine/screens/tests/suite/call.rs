@@ -1,86 +1,11 @@
 //! A whole call through the screens, without a browser: touched, kept, shown, and taken up again after every touch.
-#![allow(clippy::unwrap_used, clippy::panic, clippy::print_stdout, reason = "a test may fail loudly")]
 
-use book::{DeviceId, Event, Key, KeyId, Loaded, MachineFile, MemoryStore, Pen, SealedRecord, Store, ZonedTime};
-use call::Settings;
-use machine::Machine;
+use crate::shell::{Shell, machine, noon, of_the_book, on_until};
+use book::Event;
+use machine::model::PartId;
 use prediction::{Meter, Predictor};
-use screens::Sheet;
 use screens::screen::{Pad, Place, Sort, Standing};
-use screens::shipped::{DEMO, DEMO_SEED, text_of};
-use screens::{Begin, Desk, Screen, Touch};
-
-fn machine() -> Machine {
-    machine::read(text_of(DEMO).unwrap()).machine.unwrap()
-}
-
-fn settings(machine: &Machine) -> Settings {
-    let file = MachineFile { machine: machine.id.clone(), hash: "invented".to_owned() };
-    let mut settings = Settings::usual(file, machine.currency.parse().unwrap());
-    settings.full_van = true;
-    settings.nodes = 200;
-    settings
-}
-
-fn noon() -> ZonedTime {
-    "2026-03-02T12:00:00-06:00[America/Chicago]".parse().unwrap()
-}
-
-/// A shell without a browser: a store, and bytes that only count up.
-struct Shell {
-    store: MemoryStore,
-    keys: Vec<(KeyId, Key)>,
-    records: Vec<SealedRecord>,
-    byte: u8,
-    device: DeviceId,
-}
-
-impl Shell {
-    fn new() -> Self {
-        let device = DeviceId::from_random([7; 16]);
-        Self { store: MemoryStore::default(), keys: Vec::new(), records: Vec::new(), byte: 0, device }
-    }
-
-    fn loaded(&self) -> Loaded {
-        self.store.load().unwrap()
-    }
-
-    fn desk<'p, 'm>(&self, predictor: &'p Predictor<'m>, begin: Begin) -> Desk<'p, 'm> {
-        let loaded = self.loaded();
-        let pen = Pen::after(self.device, &loaded);
-        let held = (self.keys.clone(), self.records.clone());
-        Desk::open(predictor, settings(predictor.machine()), pen, &loaded, held, Some(DEMO_SEED), begin)
-    }
-
-    fn touch(&mut self, desk: &mut Desk<'_, '_>, touch: &Touch) -> Screen {
-        let byte = &mut self.byte;
-        desk.touch(touch, &mut |bytes| {
-            bytes.iter_mut().for_each(|at| {
-                *byte = byte.wrapping_add(1);
-                *at = *byte;
-            });
-        });
-        self.settle(desk)
-    }
-
-    /// Keeps all that is owed, then gives the screen.
-    fn settle(&mut self, desk: &mut Desk<'_, '_>) -> Screen {
-        while let Some(owed) = desk.owes(&noon()).unwrap() {
-            self.keys.extend(owed.keys.clone());
-            self.records.extend(owed.records.clone());
-            self.store.append(&owed.events).unwrap();
-            desk.kept();
-        }
-        desk.screen()
-    }
-}
-
-/// What a screen shows that rests on the book alone.
-fn of_the_book(mut screen: Screen) -> Screen {
-    screen.offered = None;
-    screen.notice = None;
-    screen
-}
+use screens::{Begin, Screen, Sheet, Touch};
 
 #[test]
 fn the_demo_call_goes_to_its_end_and_is_the_same_when_taken_up_again_after_each_touch() {
@@ -121,18 +46,6 @@ fn the_demo_call_goes_to_its_end_and_is_the_same_when_taken_up_again_after_each_
     // Only sealed does a name stand in the book.
     let book: Vec<Event> = shell.loaded().events;
     assert!(book.iter().all(|event| !event.text().contains("Ada")));
-}
-
-/// Goes on by the demo's answers until the screen is as wanted.
-fn on_until(shell: &mut Shell, desk: &mut Desk<'_, '_>, wanted: impl Fn(&Screen) -> bool) -> Screen {
-    let mut screen = shell.settle(desk);
-    for _ in 0..300 {
-        if wanted(&screen) {
-            return screen;
-        }
-        screen = shell.touch(desk, &Touch::TakeOffered);
-    }
-    panic!("never so: {screen:#?}");
 }
 
 #[test]
@@ -220,27 +133,10 @@ fn two_probes_in_the_drawing_show_what_each_suspect_predicts_and_can_be_taken() 
     shell.touch(&mut desk, &Touch::Probe("heater.1".to_owned()));
     let both = shell.touch(&mut desk, &Touch::Probe("heater.2".to_owned())).drawing.unwrap();
     assert_eq!(both.probes, ["1 of the heating element", "2 of the heating element"]);
-    let ruler = both.ruler.unwrap();
+    let ruler = &both.rulers[0];
     assert!(ruler.title.contains("heating element") && !ruler.hills.is_empty());
-    let take = both.take.unwrap();
-    let taken = shell.touch(&mut desk, &Touch::Answer(take.answer));
+    let taken = shell.touch(&mut desk, &Touch::Answer(both.take[0].answer.clone()));
     assert_eq!(taken.notice, None);
-}
-
-#[test]
-fn the_day_names_what_goes_on() {
-    let machine = machine();
-    let predictor = Predictor::new(&machine, Meter::ordinary());
-    let mut shell = Shell::new();
-    let empty = screens::day::screen(&[], &[], &|_| None);
-    assert_eq!(empty.day.as_ref().unwrap().unfinished, None);
-    assert_eq!(empty.day.unwrap().machines.len(), screens::shipped::SHIPPED.len());
-    let mut desk = shell.desk(&predictor, Begin::Fresh);
-    on_until(&mut shell, &mut desk, |screen| screen.top.stages[1].standing == Standing::Now);
-    let events = shell.loaded().events;
-    let day = screens::day::screen(&events, &["one".to_owned()], &|_| Some("Ada".to_owned())).day.unwrap();
-    assert_eq!(day.unfinished.as_deref(), Some("Ada"));
-    assert_eq!(day.damaged, ["one"]);
 }
 
 #[test]
@@ -268,4 +164,77 @@ fn a_hand_signs_and_its_strokes_stand_sealed_and_on_the_record() {
     assert!(record.text.contains("Repair approved: Grace Sample (signed by hand)"));
     // Nothing of the name stands in an event.
     assert!(shell.loaded().events.iter().all(|event| !event.text().contains("Grace")));
+}
+
+#[test]
+fn the_drawing_shows_the_state_that_is_chosen_until_another_is() {
+    let machine = machine();
+    let predictor = Predictor::new(&machine, Meter::ordinary());
+    let mut shell = Shell::new();
+    let mut desk = shell.desk(&predictor, Begin::Fresh);
+    on_until(&mut shell, &mut desk, |screen| !screen.suspects.is_empty());
+    let first = shell.touch(&mut desk, &Touch::Sheet(Sheet::Drawing)).drawing.unwrap();
+    assert_eq!(first.states.len(), machine.states.len());
+    let other = first.states.iter().find(|state| state.answer != first.state).unwrap();
+    let turned = shell.touch(&mut desk, &Touch::State(other.answer.clone())).drawing.unwrap();
+    assert_eq!(turned.state, other.answer);
+    assert_ne!(turned.svg, first.svg);
+}
+
+/// The least that begins as a JPEG does; in base64.
+const JPEG: &str = "/9j/4AAQSkZJRg==";
+
+#[test]
+fn a_photo_is_kept_sealed_and_answers_where_one_is_asked_for() {
+    let machine = machine();
+    let predictor = Predictor::new(&machine, Meter::ordinary());
+    let mut shell = Shell::new();
+    let mut desk = shell.desk(&predictor, Begin::Fresh);
+    let asked = on_until(&mut shell, &mut desk, |screen| matches!(screen.pad, Pad::Photo { .. }));
+    assert_eq!(asked.photo_count, 0);
+    for bad in ["", "?", "aGVsbG8="] {
+        let refused = shell.touch(&mut desk, &Touch::Photo(bad.to_owned()));
+        assert!(refused.notice.as_ref().unwrap().say.contains("no picture"), "{bad}");
+        assert_eq!(of_the_book(refused), of_the_book(asked.clone()));
+    }
+    let taken = shell.touch(&mut desk, &Touch::Photo(JPEG.to_owned()));
+    assert_eq!(taken.notice, None);
+    assert!(!matches!(taken.pad, Pad::Photo { .. }), "{}", taken.say);
+    assert_eq!(taken.photo_count, 1);
+    let photos = shell.touch(&mut desk, &Touch::Sheet(Sheet::Photos)).photos;
+    assert_eq!(photos[0].jpeg, JPEG);
+    // It says what is worked at, and nothing of the picture stands in an event.
+    let parts = (0..).map(PartId).take(machine.parts.len()).map(|part| machine[part].name.clone());
+    assert!(parts.into_iter().any(|name| photos[0].say.contains(&name)), "{}", photos[0].say);
+    assert!(shell.loaded().events.iter().all(|event| !event.text().contains("JFIF") && !event.text().contains(JPEG)));
+    // Another one where none is asked for changes nothing else; undo takes it back alone.
+    let more = shell.touch(&mut desk, &Touch::Photo(JPEG.to_owned()));
+    assert_eq!((more.photo_count, more.say.as_str()), (2, taken.say.as_str()));
+    assert_eq!(shell.touch(&mut desk, &Touch::Undo).photo_count, 1);
+}
+
+#[test]
+fn curves_show_the_suspects_by_what_was_found() {
+    let machine = machine();
+    let predictor = Predictor::new(&machine, Meter::ordinary());
+    let mut shell = Shell::new();
+    let mut desk = shell.desk(&predictor, Begin::Fresh);
+    on_until(&mut shell, &mut desk, |screen| screen.last.is_some());
+    let open = shell.touch(&mut desk, &Touch::Sheet(Sheet::Curves));
+    let plot = &open.curves[0];
+    assert_eq!(plot.curves[0].label, open.suspects[0].say);
+    let found = plot.curves[0].points.len() - 1;
+    assert!(found >= 2, "the complaint and a reading at least");
+    for curve in &plot.curves {
+        assert_eq!(curve.points.len(), found + 1);
+        assert!(curve.points.iter().all(|(x, y)| (0.0..=1.0).contains(x) && (0.0..=1.0).contains(y)));
+    }
+    // It ends where the suspects stand now, and the last but one is where they stood before.
+    let (last, before) = (plot.curves[0].points[found].1, plot.curves[0].points[found - 1].1);
+    assert!((last - open.suspects[0].share).abs() < 1e-12 && (before - open.suspects[0].before).abs() < 1e-12);
+    // The same after the call is taken up again.
+    drop(desk);
+    let mut again = shell.desk(&predictor, Begin::GoOn);
+    shell.settle(&mut again);
+    assert_eq!(shell.touch(&mut again, &Touch::Sheet(Sheet::Curves)).curves, open.curves);
 }

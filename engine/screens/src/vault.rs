@@ -6,40 +6,40 @@ use std::collections::BTreeMap;
 
 /// Keys and records held on this device.
 #[derive(Debug, Default)]
-pub(super) struct Vault {
+pub(crate) struct Vault {
     keys: BTreeMap<KeyId, Key>,
     records: BTreeMap<RecordId, SealedRecord>,
     fresh: (Vec<(KeyId, Key)>, Vec<SealedRecord>),
 }
 
 impl Vault {
-    pub(super) fn of(keys: Vec<(KeyId, Key)>, records: Vec<SealedRecord>) -> Self {
+    pub(crate) fn of(keys: Vec<(KeyId, Key)>, records: Vec<SealedRecord>) -> Self {
         let mut vault = Self::default();
         vault.add(keys, records);
         vault
     }
 
-    pub(super) fn add(&mut self, keys: Vec<(KeyId, Key)>, records: Vec<SealedRecord>) {
+    pub(crate) fn add(&mut self, keys: Vec<(KeyId, Key)>, records: Vec<SealedRecord>) {
         self.keys.extend(keys);
         self.records.extend(records.into_iter().map(|record| (record.id, record)));
     }
 
     /// Gives what is fresh, to be made durable with the facts that speak of it.
-    pub(super) fn take_fresh(&mut self) -> (Vec<(KeyId, Key)>, Vec<SealedRecord>) {
+    pub(crate) fn take_fresh(&mut self) -> (Vec<(KeyId, Key)>, Vec<SealedRecord>) {
         std::mem::take(&mut self.fresh)
     }
 
-    pub(super) fn forget_fresh(&mut self) {
+    pub(crate) fn forget_fresh(&mut self) {
         self.fresh = Default::default();
     }
 
     /// Opens a customer's details; `None` where key or record is not here.
-    pub(super) fn person(&self, key: KeyId, record: RecordId) -> Option<Person> {
+    pub(crate) fn person(&self, key: KeyId, record: RecordId) -> Option<Person> {
         self.opened(key, record)?.to_person().ok()
     }
 
     /// Opens who signed; `None` where key or record is not here.
-    pub(super) fn signed(&self, key: KeyId, record: RecordId) -> Option<Signed> {
+    pub(crate) fn signed(&self, key: KeyId, record: RecordId) -> Option<Signed> {
         self.opened(key, record)?.to_signed().ok()
     }
 
@@ -49,7 +49,7 @@ impl Vault {
     }
 
     /// Seals a customer's details under a new key.
-    pub(super) fn new_person(
+    pub(crate) fn new_person(
         &mut self,
         person: &Person,
         random: &mut dyn FnMut(&mut [u8]),
@@ -62,16 +62,38 @@ impl Vault {
         Ok((id, record))
     }
 
+    /// Opens a picture; `None` where key or record is not here.
+    pub(crate) fn picture(&self, key: KeyId, record: RecordId) -> Option<Vec<u8>> {
+        self.opened(key, record).filter(|content| content.what == Content::JPEG).map(|content| content.bytes)
+    }
+
+    /// Seals a picture under a customer's key.
+    pub(crate) fn seal_picture(
+        &mut self,
+        id: KeyId,
+        picture: Vec<u8>,
+        random: &mut dyn FnMut(&mut [u8]),
+    ) -> Result<RecordId, Refused> {
+        let key = self.key(id)?;
+        let content = Content::picture(picture)
+            .map_err(|_| Refused::new("that is no picture this can keep", "take it again, smaller, as a JPEG"))?;
+        self.seal(id, &key, &content, random)
+    }
+
     /// Seals who signed under a customer's key.
-    pub(super) fn seal_signed(
+    pub(crate) fn seal_signed(
         &mut self,
         id: KeyId,
         signed: &Signed,
         random: &mut dyn FnMut(&mut [u8]),
     ) -> Result<RecordId, Refused> {
-        let not_here = || Refused::new("the customer's key is not on this device", "go on where it is");
-        let key = self.keys.get(&id).cloned().ok_or_else(not_here)?;
+        let key = self.key(id)?;
         self.seal(id, &key, &Content::signed(signed), random)
+    }
+
+    fn key(&self, id: KeyId) -> Result<Key, Refused> {
+        let not_here = || Refused::new("the customer's key is not on this device", "go on where it is");
+        self.keys.get(&id).cloned().ok_or_else(not_here)
     }
 
     fn seal(

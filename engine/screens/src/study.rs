@@ -1,0 +1,56 @@
+//! A machine as it is described, without a call: its drawing in every state, what a sound one shows between two terminals,
+//! how its zones warm up. Writes nothing.
+
+use crate::curves;
+use crate::drawn::{self, Drawn};
+use crate::layers;
+use crate::probing::Probing;
+use crate::ruler;
+use crate::screen::{Place, Screen};
+use crate::touch::Touch;
+use book::TemperatureScale;
+use danger::{Energy, LiveMap};
+use machine::model::StateId;
+use prediction::Predictor;
+
+/// A machine looked at.
+#[derive(Debug)]
+pub struct Study<'p, 'm> {
+    predictor: &'p Predictor<'m>,
+    temperatures: TemperatureScale,
+    probing: Probing,
+}
+
+impl<'p, 'm> Study<'p, 'm> {
+    /// Begins with the first state in which the machine runs, everything drawn.
+    #[must_use]
+    pub fn of(predictor: &'p Predictor<'m>, temperatures: TemperatureScale) -> Self {
+        Self { predictor, temperatures, probing: Probing::folded(false) }
+    }
+
+    /// Takes a touch of the drawing; others change nothing.
+    pub fn touch(&mut self, touch: &Touch) {
+        self.probing.touch(self.predictor.machine(), touch);
+    }
+
+    /// Gives everything that is shown.
+    #[must_use]
+    pub fn screen(&self) -> Screen {
+        let machine = self.predictor.machine();
+        let runs = StateId(u16::from(machine.states.len() > 1));
+        let state = self.probing.state.unwrap_or(runs);
+        let live = LiveMap::of(machine, &Energy::found());
+        let mut layers = layers::of_state(self.predictor, state, &[]);
+        layers.live = Some(layers::terminals(machine).filter(|terminal| live.may_be_live(*terminal)).collect());
+        let readings = drawn::ohms(&self.probing, state).into_iter().chain(drawn::volts(&self.probing, state));
+        let rulers = readings.map(|reading| ruler::sound(self.predictor, &reading)).collect();
+        let note = "Thick is what may be live with the plug in. Tap two terminals to see what a sound one shows there.";
+        let (asked, matters) = (Vec::new(), Vec::new());
+        let drawn = Drawn { machine, probing: &self.probing, state, layers, asked, matters, note };
+        let mut screen = Screen::of(Place::Machine);
+        screen.say.clone_from(&machine.title);
+        screen.drawing = Some(drawn.show(rulers, Vec::new()));
+        screen.curves = curves::of_machine(self.predictor, state, self.temperatures);
+        screen
+    }
+}

@@ -1,0 +1,106 @@
+//! Fields that are set one by one: the van and the settings.
+
+use super::hands::{Hands, read_text};
+use leptos::prelude::*;
+use screens::Touch;
+use screens::screen::{Field, Fields, Screen, Setting};
+
+#[component]
+pub(super) fn FieldsView(screen: Screen, hands: Hands) -> impl IntoView {
+    let notice = screen.notice.map(|notice| {
+        view! { <div class="notice" id="notice" role="alert"><p class="as-written"><b>{notice.say}</b></p><p>{notice.mend}</p></div> }
+    });
+    let groups = screen.fields.into_iter().map(|group| group_view(group, hands)).collect_view();
+    view! {
+        <main class="day">
+            <div class="row">
+                <h1 id="say" tabindex="-1">{screen.say}</h1>
+                <button class="small" id="to-day" on:click=move |_| hands.touch(&Touch::Day)>"the day"</button>
+            </div>
+            {notice}
+            {groups}
+        </main>
+    }
+}
+
+fn group_view(group: Fields, hands: Hands) -> impl IntoView {
+    let title = group.title.clone();
+    let rows = group.fields.into_iter().map(|field| field_view(field, hands)).collect_view();
+    view! {
+        <section class="fields" aria-label=title>
+            <h2>{group.title}</h2>
+            {group.note.map(|note| view! { <p class="soft">{note}</p> })}
+            {rows}
+        </section>
+    }
+}
+
+fn field_view(field: Field, hands: Hands) -> AnyView {
+    let Field { id, say, value, note, set } = field;
+    let send = {
+        let id = id.clone();
+        move |value: String| hands.touch(&Touch::Set { id: id.clone(), value })
+    };
+    match set {
+        Setting::Typed => {
+            let change = move |event| send(event_target_value(&event));
+            view! {
+                <label class="field"><span>{say}</span>
+                    <span class="row"><input type="text" inputmode="decimal" autocomplete="off" data-field=id value=value on:change=change/>
+                        <span class="unit">{note}</span></span>
+                </label>
+            }
+            .into_any()
+        }
+        Setting::Choices(choices) => {
+            let buttons = choices
+                .into_iter()
+                .map(|choice| {
+                    let (picked, send) = (choice.answer == value, send.clone());
+                    view! {
+                        <button class="choice" class:picked=picked aria-pressed=picked.to_string()
+                            on:click=move |_| send(choice.answer.clone())>{choice.say}</button>
+                    }
+                })
+                .collect_view();
+            let label = say.clone();
+            view! {
+                <div class="field" data-field=id role="group" aria-label=label>
+                    <span>{say}</span><span class="row">{buttons}</span>
+                </div>
+            }
+            .into_any()
+        }
+        Setting::Count => {
+            let count: Option<u32> = value.parse().ok();
+            let (less, more) = (send.clone(), send);
+            let shown = count.map_or("not counted".to_owned(), |count| count.to_string());
+            let (one_less, one_more) = (format!("one {say} less"), format!("one {say} more"));
+            view! {
+                <div class="field" data-field=id>
+                    <span>{say}<br/><span class="soft">{note}</span></span>
+                    <span class="row">
+                        <button aria-label=one_less on:click=move |_| less(count.unwrap_or(1).saturating_sub(1).to_string())>"-"</button>
+                        <output>{shown}</output>
+                        <button aria-label=one_more on:click=move |_| more((count.unwrap_or(0) + 1).to_string())>"+"</button>
+                    </span>
+                </div>
+            }
+            .into_any()
+        }
+        Setting::File => {
+            let (read, empty) = (send.clone(), send);
+            let change = move |event| read_text(&event, read.clone());
+            view! {
+                <div class="field">
+                    <label for=id.clone()>{say}<br/><span class="soft">{note}</span></label>
+                    <span class="row">
+                        <input type="file" id=id accept=".toml,text/plain" on:change=change/>
+                        <button on:click=move |_| empty(String::new())>"an ordinary meter"</button>
+                    </span>
+                </div>
+            }
+            .into_any()
+        }
+    }
+}

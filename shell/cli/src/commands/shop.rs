@@ -1,0 +1,58 @@
+//! `callwright settings` and `callwright van`: the fields of the app's own screens, shown and set in a book.
+
+use crate::commands::call::Keep;
+use crate::failure::Failure;
+use crate::{clock, output};
+use book::Loaded;
+use screens::screen::{Field, Setting};
+use screens::{Counter, Touch};
+use std::path::Path;
+use std::process::ExitCode;
+
+/// Goes to a place of the counter, sets what was asked, and shows the fields. What was set before a mistake stays set.
+pub(crate) fn run(place: &Touch, sets: &[String], book: Option<&Path>, as_json: bool) -> Result<ExitCode, Failure> {
+    let mut keep = Keep::own(book)?;
+    let loaded = Loaded { events: keep.events().to_vec(), ..Loaded::default() };
+    let mut counter = Counter::open(keep.pen(), &loaded, keep.damaged.clone(), (Vec::new(), Vec::new()));
+    counter.touch(place);
+    for set in sets {
+        let (id, value) = set.split_once('=').ok_or_else(|| {
+            Failure::Input(format!(
+                "`{set}` sets nothing; write it as `ID=VALUE` with an id that is listed without --set"
+            ))
+        })?;
+        counter.touch(&Touch::Set { id: id.trim().to_owned(), value: read(value)? });
+        while let Some(owed) = counter.owes(&clock::now()?).map_err(Failure::Bug)? {
+            keep.append(&owed.events)?;
+            counter.kept();
+        }
+        if let Some(notice) = counter.screen().notice {
+            return Err(Failure::Input(format!("{}; {}", notice.say, notice.mend)));
+        }
+    }
+    let screen = counter.screen();
+    if as_json {
+        output::json(&serde_json::json!({ "fields": screen.fields }));
+        return Ok(ExitCode::SUCCESS);
+    }
+    for group in &screen.fields {
+        output::line(&output::bold(&group.title));
+        group.note.iter().for_each(|note| output::line(&format!("  {note}")));
+        group.fields.iter().for_each(|field| output::line(&line(field)));
+    }
+    Ok(ExitCode::SUCCESS)
+}
+
+fn line(field: &Field) -> String {
+    let value = match (&field.set, field.value.as_str()) {
+        (Setting::Count, "") => "not counted",
+        (_, value) => value,
+    };
+    format!("  {:<36} {value:<12} {} ({})", field.id, field.say, field.note)
+}
+
+/// A value as typed; after `@` the text of a file.
+fn read(value: &str) -> Result<String, Failure> {
+    let Some(file) = value.strip_prefix('@') else { return Ok(value.to_owned()) };
+    std::fs::read_to_string(file).map_err(|error| Failure::Input(format!("cannot read `{file}`: {error}")))
+}
