@@ -263,6 +263,15 @@ pub enum OwnWay {
     Moved(String),
     /// The machine was run until it was warm, to the same end.
     RanWarm,
+    /// A thermometer in a zone of the running machine was read.
+    Thermometer {
+        /// What it shows, as typed: `310F`, `155C`, or a plain number in the scale that is set.
+        shows: String,
+        /// Minutes since the state was switched on, the machine cold before.
+        minutes: f64,
+        /// The zone, by id; the one that warms up where only one does.
+        zone: Option<String>,
+    },
     /// Something dangerous was found, in words.
     Danger(String),
     /// Stop looking.

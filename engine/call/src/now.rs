@@ -22,7 +22,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use teardown::Open;
 
 pub(crate) use readings::{
-    function, kept, kept_insulation, kept_proving, measured_of, no_more_than, parsed_from, store_id,
+    function, kept, kept_insulation, kept_proving, kept_thermometer, measured_of, no_more_than, parsed_from, store_id,
 };
 
 /// What is being worked towards.

@@ -199,6 +199,13 @@ fn own_way(machine: &Machine, ask: &Ask, text: &str) -> Result<Option<OwnWay>, R
         ["not", "built", "like", "this", ..] => OwnWay::NotBuiltLikeThis(rest(4)),
         ["moved", part] => OwnWay::Moved((*part).to_owned()),
         ["ran", "warm"] => OwnWay::RanWarm,
+        ["thermometer", shows, minutes, zone @ ..] if zone.len() < 2 => OwnWay::Thermometer {
+            shows: (*shows).to_owned(),
+            minutes: minutes.parse().map_err(|_| {
+                Refused::new(format!("`{minutes}` is no count of minutes"), "type it as `thermometer 310F 10`")
+            })?,
+            zone: zone.first().map(|zone| (*zone).to_owned()),
+        },
         ["stop"] => OwnWay::Stop,
         _ => return Ok(None),
     }))

@@ -47,7 +47,7 @@ impl Trace {
             .complaint
             .all()
             .into_iter()
-            .map(|seen| format!("{} ({})", words::seen(machine, seen), machine.states[seen.state.index()].id));
+            .map(|seen| format!("{} ({})", words::seen(machine, seen), machine.states[seen.state.index()].say));
         let complaint = said.collect();
         Self {
             seed: case.seed,
@@ -61,7 +61,7 @@ impl Trace {
     pub(crate) fn asked(&mut self, machine: &Machine, state: StateId, answers: &[Seen]) {
         let said: Vec<String> = answers.iter().map(|&seen| words::seen(machine, seen)).collect();
         let said = if said.is_empty() { "does not know".to_owned() } else { said.join(", ") };
-        self.complaint.push(format!("asked about {}: {said}", machine.states[state.index()].id));
+        self.complaint.push(format!("asked about {}: {said}", machine.states[state.index()].say));
     }
 
     pub(crate) fn line(
@@ -99,11 +99,11 @@ fn ids(machine: &Machine, faults: &[FaultId]) -> Vec<String> {
 fn doing(machine: &Machine, act: &Act) -> String {
     match act {
         Act::Read(reading, hands) => read(machine, reading, *hands),
-        Act::Look(part) => format!("look at {}", machine.parts[part.index()].id),
-        Act::Try(state) => format!("run {}", machine.states[state.index()].id),
-        Act::Change(repair) => format!("DO {}", machine.repairs[repair.index()].id),
-        Act::Explain => "explain".to_owned(),
-        Act::Refer => "refer".to_owned(),
+        Act::Look(part) => format!("look at the {}", machine.parts[part.index()].name),
+        Act::Try(state) => format!("run it: {}", machine.states[state.index()].say),
+        Act::Change(repair) => machine.repairs[repair.index()].say.clone(),
+        Act::Explain => "explain the use".to_owned(),
+        Act::Refer => "refer it".to_owned(),
     }
 }
 
@@ -115,13 +115,13 @@ fn read(machine: &Machine, reading: &Reading, hands: Hands) -> String {
         Quantity::Farads => "farads",
     };
     let how = match hands {
-        Hands::Isolated => "isolated",
-        Hands::Supply => "supply",
-        Hands::Clipped => "clipped",
+        Hands::Isolated => "unplugged",
+        Hands::Supply => "at the supply",
+        Hands::Clipped => "clipped on, running",
     };
     let lifted = reading.condition.lifted.iter().map(|lead| format!(", {} off", machine.branches[lead.index()].name));
-    let state = &machine.states[reading.condition.state.index()].id;
-    format!("{what} {} {how} ({state}{})", points(machine, reading).join(" to "), lifted.collect::<String>())
+    let state = &machine.states[reading.condition.state.index()].say;
+    format!("{what} {}, {how} ({state}{})", points(machine, reading).join(" to "), lifted.collect::<String>())
 }
 
 fn outcome(machine: &Machine, event: &Event) -> String {

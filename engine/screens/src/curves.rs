@@ -93,7 +93,8 @@ fn suspects(desk: &Desk<'_, '_>) -> Option<Plot> {
         points: shares.iter().enumerate().map(|(at, share)| (place(at), *share)).collect(),
     };
     let say = |(suspect, shares): &(&Suspect, Vec<f64>)| {
-        let run: Vec<String> = shares.iter().map(|share| odds(*share)).collect();
+        let mut run: Vec<String> = shares.iter().map(|share| odds(*share)).collect();
+        run.dedup();
         format!("{}: {}", words::suspect(belief.machine(), suspect), run.join(", then "))
     };
     let every = found.div_ceil(MOST_MARKS).max(1);

@@ -130,6 +130,10 @@ fn ways(ask: &Ask) -> Vec<Way> {
         ways.push(way("I suspect a part", "opinion ", Some("the part, as the drawing names it")));
         ways.push(way("I moved a part and its leads", "moved ", Some("the part, as the drawing names it")));
         ways.push(way("I ran it until it was warm", "ran warm", None));
+        if matches!(ask.about, About::Try(_)) {
+            let words = "degrees, and minutes since it was switched on, such as 310F 10";
+            ways.push(way("a thermometer shows", "thermometer ", Some(words)));
+        }
         ways.push(way("stop looking", "stop", None));
     }
     if ask.enter == Some(call::Answer::Skip) {

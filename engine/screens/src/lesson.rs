@@ -133,7 +133,7 @@ impl<'l, 'r, 'p, 'm> Practice<'l, 'r, 'p, 'm> {
         match &self.review {
             Some(review) => {
                 "Looking back".clone_into(&mut screen.say);
-                screen.review = Some(looked_back(review, self.played.ended.is_some()));
+                screen.review = Some(looked_back(self.machine, review, self.played.ended.is_some()));
             }
             None => {
                 "Find what is wrong.".clone_into(&mut screen.say);
@@ -198,7 +198,7 @@ impl<'l, 'r, 'p, 'm> Practice<'l, 'r, 'p, 'm> {
 /// What ends a lesson.
 const GIVE_UP: &str = "give up";
 
-fn looked_back(review: &practice::Review, ended: bool) -> Review {
+fn looked_back(machine: &Machine, review: &practice::Review, ended: bool) -> Review {
     let verdict = match (ended, review.right) {
         (false, _) => "You ended it before it was found.",
         (true, true) => "You left it right.",
@@ -212,12 +212,17 @@ fn looked_back(review: &practice::Review, ended: bool) -> Review {
             tool: act.tool.clone(),
         }
     };
+    let fault = |id: &String| {
+        let known = machine.faults.iter().find(|fault| fault.id == *id);
+        known.map_or(id.clone(), |fault| format!("the {}, {}", machine[fault.part].name, fault.say))
+    };
+    let truth: Vec<String> = review.truth.iter().map(fault).collect();
     Review {
-        verdict: format!("It was {}. {verdict}", review.truth.join(" and ")),
+        verdict: format!("It was {}. {verdict}", truth.join(" and ")),
         figures: vec![
-            format!("your minutes: {:.0}", review.minutes),
-            format!("the tool's minutes: {:.0}", review.tool_minutes),
-            format!("minutes of one who knows it from the start: {:.0}", review.all_knowing_minutes),
+            format!("your minutes, proofs and last runs included: {:.0}", review.minutes),
+            format!("the tool's minutes, the same included: {:.0}", review.tool_minutes),
+            format!("minutes to the repair for one who knows it from the start: {:.0}", review.all_knowing_minutes),
             format!("parts for nothing: {}", review.needless_parts),
             format!("readings on the energised machine: {}", review.clipped_readings),
         ],

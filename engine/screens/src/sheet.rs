@@ -5,7 +5,7 @@ use crate::curves;
 use crate::desk::Desk;
 use crate::drawn::{self, Drawn};
 use crate::heading::heading;
-use crate::layers::terminals;
+use crate::layers::{of_state, terminals};
 use crate::ruler;
 use crate::screen::{Choice, Drawing, Paper, Photo, Screen};
 use crate::touch::Sheet;
@@ -45,11 +45,9 @@ fn drawing(desk: &Desk<'_, '_>, ask: &Ask) -> Drawing {
     let suspects: Vec<(PartId, f64)> = shares.into_iter().filter(|(_, share)| *share >= MATTERS).collect();
     let live = LiveMap::of(machine, &desk.session.situation().energy);
     let layers = Layers {
-        state: Some(machine[state].say.clone()),
-        closed: Some(belief.predictor().closed_contacts(state, &[])),
         live: Some(terminals(machine).filter(|terminal| live.may_be_live(*terminal)).collect()),
         suspects: suspects.clone(),
-        ..Layers::default()
+        ..of_state(belief.predictor(), state, &[])
     };
     let asked = match &ask.about {
         About::Read(Reading { probe: Probe::Across(a, b), .. }) => vec![*a, *b],
@@ -59,7 +57,8 @@ fn drawing(desk: &Desk<'_, '_>, ask: &Ask) -> Drawing {
     let own = drawn::ohms(&desk.probing, state);
     let rulers = own.iter().map(|reading| ruler::asked(desk, reading)).collect();
     let take = own.filter(|_| ask.own_way).map(|reading| take(machine, &reading));
-    let note = "Thick is what may be live. Tap two terminals to see what each suspect would show there.";
+    let note = "Thick is what may be live. Figures are the volts of a sound machine in this state. Tap two terminals to see \
+                what each suspect would show there.";
     let drawn = Drawn { machine, probing: &desk.probing, state, layers, asked, matters, note };
     drawn.show(rulers, take.into_iter().collect())
 }

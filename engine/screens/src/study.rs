@@ -18,14 +18,19 @@ use prediction::Predictor;
 pub struct Study<'p, 'm> {
     predictor: &'p Predictor<'m>,
     temperatures: TemperatureScale,
+    /// The state that is drawn first.
+    first: StateId,
     probing: Probing,
 }
 
 impl<'p, 'm> Study<'p, 'm> {
-    /// Begins with the first state in which the machine runs, everything drawn.
+    /// Begins with the first state that heats, or else the second one, everything drawn.
     #[must_use]
     pub fn of(predictor: &'p Predictor<'m>, temperatures: TemperatureScale) -> Self {
-        Self { predictor, temperatures, probing: Probing::folded(false) }
+        let mut states = (0..).map(StateId).take(predictor.machine().states.len());
+        let heats = states.find(|state| !curves::of_machine(predictor, *state, temperatures).is_empty());
+        let first = heats.unwrap_or(StateId(u16::from(predictor.machine().states.len() > 1)));
+        Self { predictor, temperatures, first, probing: Probing::folded(false) }
     }
 
     /// Takes a touch of the drawing; others change nothing.
@@ -37,14 +42,14 @@ impl<'p, 'm> Study<'p, 'm> {
     #[must_use]
     pub fn screen(&self) -> Screen {
         let machine = self.predictor.machine();
-        let runs = StateId(u16::from(machine.states.len() > 1));
-        let state = self.probing.state.unwrap_or(runs);
+        let state = self.probing.state.unwrap_or(self.first);
         let live = LiveMap::of(machine, &Energy::found());
         let mut layers = layers::of_state(self.predictor, state, &[]);
         layers.live = Some(layers::terminals(machine).filter(|terminal| live.may_be_live(*terminal)).collect());
         let readings = drawn::ohms(&self.probing, state).into_iter().chain(drawn::volts(&self.probing, state));
         let rulers = readings.map(|reading| ruler::sound(self.predictor, &reading)).collect();
-        let note = "Thick is what may be live with the plug in. Tap two terminals to see what a sound one shows there.";
+        let note = "Thick is what may be live with the plug in. Figures are the volts of a sound machine in this state. Tap \
+                    two terminals to see what it shows there.";
         let (asked, matters) = (Vec::new(), Vec::new());
         let drawn = Drawn { machine, probing: &self.probing, state, layers, asked, matters, note };
         let mut screen = Screen::of(Place::Machine);

@@ -1,13 +1,16 @@
-//! The technician's own way: another reading, cannot reach, an opinion, not built like this, moved or run warm to make it
-//! show, a danger, stop.
+//! The technician's own way: another reading, a thermometer, cannot reach, an opinion, not built like this, moved or run warm
+//! to make it show, a danger, stop.
 
 use crate::answers::hands::{asked_points, gate};
-use crate::ask::{Ask, OwnWay, Refused};
+use crate::ask::{About, Ask, OwnWay, Refused};
+use crate::now::kept_thermometer;
 use crate::session::{Said, Session};
 use crate::steps::act_of;
-use book::ApplianceLearned;
+use book::{ApplianceLearned, Parsed, ReadingTaken, TemperatureScale, Value};
 use danger::{Feed, StepRequest};
 use machine::UnknownName;
+use machine::model::ZoneId;
+use prediction::ZoneReading;
 use std::collections::BTreeMap;
 
 pub(super) fn fact(s: &Session<'_, '_>, ask: &Ask, way: &OwnWay) -> Result<Said, Refused> {
@@ -36,6 +39,7 @@ pub(super) fn fact(s: &Session<'_, '_>, ask: &Ask, way: &OwnWay) -> Result<Said,
         OwnWay::NotBuiltLikeThis(what) => not_built_so(s, what),
         OwnWay::Moved(part) => moved(s, part),
         OwnWay::RanWarm => ran_warm(s),
+        OwnWay::Thermometer { shows, minutes, zone } => thermometer(s, ask, shows, *minutes, zone.as_deref()),
         OwnWay::Stop => Ok(Said::done("stop", None)),
         OwnWay::Danger(_) => Err(Refused::new("say what is dangerous", "type `danger` and what you see")),
     }
@@ -79,6 +83,35 @@ fn ran_warm(s: &Session<'_, '_>) -> Result<Said, Refused> {
         return Err(Refused::new("it is isolated, so it has not run", "type `try STATE`: that switches it on first"));
     }
     Ok(Said::done("ran-warm", None))
+}
+
+/// Read while a state runs that the call itself switched on, so that the minutes are those of that state.
+fn thermometer(s: &Session<'_, '_>, ask: &Ask, shows: &str, minutes: f64, zone: Option<&str>) -> Result<Said, Refused> {
+    let About::Try(state) = ask.about else {
+        return Err(Refused::new("nothing is run that could warm up", "type `try STATE`: that switches it on first"));
+    };
+    let machine = s.machine();
+    let mut warms = (0..).map(ZoneId).zip(&machine.zones).filter(|(_, of)| of.heat.is_some());
+    let zone = match zone {
+        Some(id) => warms.find(|(_, of)| of.id == id).map(|(zone, _)| zone),
+        None => warms.next().filter(|_| warms.next().is_none()).map(|(zone, _)| zone),
+    };
+    let known = || machine.zones.iter().filter(|of| of.heat.is_some()).map(|of| of.id.clone()).collect::<Vec<_>>();
+    let zone = zone.ok_or_else(|| match known().as_slice() {
+        [] => Refused::new("the description does not say how this machine warms up", "go on without it"),
+        ids => Refused::new("which zone?", format!("add one of: {}", ids.join(", "))),
+    })?;
+    let plain = shows.parse::<f64>().is_ok();
+    let fahrenheit = plain && s.settings.temperatures == TemperatureScale::Fahrenheit;
+    let typed = if fahrenheit { format!("{shows}F") } else { shows.to_owned() };
+    let celsius = quantity::parse_celsius(&typed)
+        .ok_or_else(|| Refused::new(format!("`{shows}` is no temperature"), "type it as `310F` or `155C`"))?;
+    let reading = ZoneReading::after_minutes(state, zone, minutes)
+        .ok_or_else(|| Refused::new(format!("{minutes} minutes cannot be reckoned with"), "say up to 1440 of them"))?;
+    let value = Value::new(celsius.0, book::Unit::DegreeCelsius)
+        .ok_or_else(|| Refused::new(format!("`{shows}` is no temperature"), "type it as `310F` or `155C`"))?;
+    let reading = kept_thermometer(machine, reading, &typed, Parsed::Value(value));
+    Ok(Said::call(ReadingTaken { reading, answers: None }))
 }
 
 fn not_built_so(s: &Session<'_, '_>, what: &str) -> Result<Said, Refused> {

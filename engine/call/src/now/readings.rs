@@ -5,8 +5,8 @@ use crate::steps::act_of;
 use book::{Connection, Instrument, Number, Parsed, Place, Value};
 use danger::{DeadFact, DeadReading, EarthCheck, KnownSource, MeterCheck, WorkPoint, required_measurements, stores};
 use diagnosis::{Evidence, Measured};
-use machine::model::{Conductor, Machine, TerminalId};
-use prediction::{Probe, Quantity, Reading};
+use machine::model::{Conductor, Machine, TerminalId, ZoneId};
+use prediction::{Probe, Quantity, Reading, ZoneReading};
 use quantity::{Typed, TypedError, Unit, parse_reading};
 use repair::{Act, Hands, supply_check};
 
@@ -26,6 +26,8 @@ pub(crate) mod function {
     pub(crate) const EARTH: &str = "volt_earth";
     /// Each conductor to every other and to earth, AC then DC; the highest seen.
     pub(crate) const DEAD: &str = "volt_dead_test";
+    /// A thermometer in a zone, so long after the start.
+    pub(crate) const THERMOMETER: &str = "temperature";
     /// DC across a store after it was discharged.
     pub(crate) const DISCHARGE: &str = "volt_dc_discharge";
 }
@@ -36,7 +38,7 @@ impl Now {
         let volts = value(&kept.parsed);
         match kept.instrument.function.as_str() {
             function::KNOWN => {
-                let expected_volts = kept.part_of("expected").unwrap_or(0.0);
+                let expected_volts = kept.part_of("expected", " V").unwrap_or(0.0);
                 let check =
                     MeterCheck { source: KnownSource::Supply, expected_volts, read_volts: volts.unwrap_or(0.0) };
                 self.record.push(DeadFact::Meter(check));
@@ -53,6 +55,7 @@ impl Now {
                 }
             }
             function::INSULATION => self.insulation_tested(machine, kept),
+            function::THERMOMETER => self.evidence.extend(warmed(machine, kept)),
             _ => self.read_of_plan(machine, kept),
         }
     }
@@ -133,14 +136,49 @@ pub(crate) fn store_id(machine: &Machine, store: danger::Store) -> String {
 }
 
 trait Parts {
-    fn part_of(&self, name: &str) -> Option<f64>;
+    fn part_of(&self, name: &str, unit: &str) -> Option<f64>;
 }
 
 impl Parts for book::Reading {
-    /// Reads `name=120` out of the instrument's range, where an expected value is kept.
-    fn part_of(&self, name: &str) -> Option<f64> {
+    /// Reads `name=120 V` out of the instrument's range, where what belongs to the reading is kept.
+    fn part_of(&self, name: &str, unit: &str) -> Option<f64> {
         let range = self.instrument.range.as_deref()?;
-        range.strip_prefix(name)?.strip_prefix('=')?.trim_end_matches(" V").parse().ok()
+        range.strip_prefix(name)?.strip_prefix('=')?.trim_end_matches(unit).parse().ok()
+    }
+}
+
+/// Gives what a thermometer showed out of what the book keeps; `None` if it is in none of the machine's zones.
+fn warmed(machine: &Machine, kept: &book::Reading) -> Option<Evidence> {
+    let id = &kept.places.first()?.id;
+    let zone = (0..).map(ZoneId).zip(&machine.zones).find(|(_, zone)| zone.id == *id)?.0;
+    let minutes = kept.part_of(AFTER, MINUTES)?;
+    let reading = ZoneReading::after_minutes(machine.state(&kept.state).ok()?, zone, minutes)?;
+    let Measured::Value(celsius) = measured_of(&kept.parsed)? else { return None };
+    Some(Evidence::Warmed { reading, celsius })
+}
+
+/// How the minutes since the start are kept beside a thermometer's reading.
+const AFTER: &str = "after";
+const MINUTES: &str = " min";
+
+/// Writes a thermometer's reading as the book keeps it.
+pub(crate) fn kept_thermometer(machine: &Machine, reading: ZoneReading, typed: &str, parsed: Parsed) -> book::Reading {
+    let minutes = f64::from(reading.seconds) / 60.0;
+    book::Reading {
+        instrument: Instrument {
+            name: "thermometer".to_owned(),
+            function: function::THERMOMETER.to_owned(),
+            range: Some(format!("{AFTER}={minutes}{MINUTES}")),
+        },
+        places: vec![Place::at(&machine.zones[reading.zone.index()].id)],
+        connection: Connection::ByHand,
+        state: machine[reading.state].id.clone(),
+        energised: true,
+        lifted: Vec::new(),
+        part_temperature: None,
+        time_since_off: None,
+        typed: typed.to_owned(),
+        parsed,
     }
 }
 

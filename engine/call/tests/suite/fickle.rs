@@ -1,9 +1,10 @@
 //! A record that tells of a trouble that comes and goes, and one with a capacitance.
 
 use crate::play::{Player, machine, predictor, settings};
-use call::About;
+use book::TemperatureScale;
 use call::callfile::read_callfile;
 use call::demo::Demo;
+use call::{About, Settings};
 use diagnosis::{Evidence, Measured, Stirred};
 use prediction::{Meter, Predictor, Quantity};
 
@@ -121,4 +122,45 @@ fn a_part_is_moved_only_where_hands_may_be_and_begins_another_sitting() {
     assert!(!stirred(&player, Stirred::Warmed));
     player.say("ran warm").unwrap();
     assert!(stirred(&player, Stirred::Warmed));
+}
+
+#[test]
+fn a_thermometer_is_read_while_a_state_runs_and_the_belief_hears_it_in_the_scale_that_is_set() {
+    let machine = machine(DRYER);
+    let predictor = predictor(&machine);
+    let zone = machine.zones.iter().find(|zone| zone.heat.is_some()).unwrap();
+    for (scale, typed, celsius) in [
+        // SOURCE: 32 °F is 0 °C and 212 °F is 100 °C, by definition of the scales.
+        (TemperatureScale::Fahrenheit, "thermometer 122 10".to_owned(), 50.0),
+        (TemperatureScale::Fahrenheit, format!("thermometer 40C 2.5 {}", zone.id), 40.0),
+        (TemperatureScale::Celsius, "thermometer 61 12".to_owned(), 61.0),
+    ] {
+        let mut demo = Demo::draw(&machine, 1).unwrap();
+        let mut player = Player::new(&predictor, Settings { temperatures: scale, ..settings(&machine) });
+        player.until(&mut demo, |ask| matches!(ask.about, About::Read(_)) && ask.own_way);
+        assert!(player.say(&typed).unwrap_err().mend.contains("try STATE"));
+        player.say("try heat").unwrap();
+        player.until(&mut demo, |ask| matches!(ask.about, About::Try(_)) && ask.own_way);
+        for bad in ["thermometer hot 10", "thermometer 50C soon", "thermometer 50C 5000", "thermometer 50C 10 cellar"] {
+            assert!(!player.say(bad).unwrap_err().mend.is_empty(), "{bad}");
+        }
+        player.say(&typed).unwrap();
+        let heat = machine.state("heat").unwrap();
+        let warmed: Vec<_> = player
+            .session
+            .belief()
+            .evidence()
+            .iter()
+            .filter_map(|weighed| match &weighed.item {
+                Evidence::Warmed { reading, celsius } => Some((reading.state, reading.seconds, *celsius)),
+                _ => None,
+            })
+            .collect();
+        let minutes: f64 = typed.split(' ').nth(2).unwrap().parse().unwrap();
+        let [(state, seconds, read)] = warmed[..] else { panic!("{warmed:?}") };
+        assert_eq!((state, f64::from(seconds)), (heat, minutes * 60.0));
+        assert!((read - celsius).abs() < 1e-9, "{read}");
+        // What was being watched is still asked for.
+        assert!(matches!(player.session.ask().about, About::Try(_)));
+    }
 }

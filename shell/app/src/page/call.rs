@@ -187,7 +187,6 @@ fn Tabs(screen: Screen, hands: Hands) -> impl IntoView {
             {tab(Sheet::History, "tab-history", "found")}
             {tab(Sheet::Papers, "tab-papers", "papers")}
             {photos.then(|| tab(Sheet::Photos, "tab-photos", "photos"))}
-            {finding.then(|| tab(Sheet::Curves, "tab-curves", "curves"))}
             {(!screen.ways.is_empty()).then(|| tab(Sheet::Ways, "tab-ways", "other"))}
             <button id="undo" disabled=!undo on:click=move |_| hands.touch(&Touch::Undo)>"undo"</button>
         </nav>

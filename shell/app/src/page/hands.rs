@@ -1,11 +1,13 @@
 //! What the page does for the hands: passes touches on, speaks, keeps the screen awake, hands out files, stays offline.
 
-use js_sys::{Array, Function, Promise, Reflect};
+use js_sys::{Array, Function, Object, Promise, Reflect};
 use leptos::prelude::*;
 use screens::Touch;
 use wasm_bindgen::JsCast;
 use wasm_bindgen::prelude::{Closure, JsValue};
-use web_sys::{Blob, BlobPropertyBag, HtmlAnchorElement, HtmlElement, HtmlInputElement, Url, Worker};
+use web_sys::{
+    Blob, BlobPropertyBag, File, FilePropertyBag, HtmlAnchorElement, HtmlElement, HtmlInputElement, Url, Worker,
+};
 
 /// The way to the worker, and what is only of this page.
 #[derive(Clone, Copy, Debug)]
@@ -41,7 +43,6 @@ pub(crate) enum Sheet {
     History,
     Papers,
     Photos,
-    Curves,
 }
 
 impl Hands {
@@ -95,7 +96,7 @@ impl Hands {
             Sheet::Drawing => screens::Sheet::Drawing,
             Sheet::Papers => screens::Sheet::Papers,
             Sheet::Photos => screens::Sheet::Photos,
-            Sheet::Curves => screens::Sheet::Curves,
+            Sheet::History => screens::Sheet::Curves,
             _ => screens::Sheet::None,
         };
         if of(before) != of(sheet) {
@@ -157,8 +158,11 @@ pub(crate) fn stay_awake() {
     }
 }
 
-/// Hands a page out as a file.
+/// Hands a page out as a file: to what the device shares files with, or where it shares none, as a download.
 pub(crate) fn hand_out(name: &str, html: &str) {
+    if share(name, html).is_some() {
+        return;
+    }
     let give = || {
         let options = BlobPropertyBag::new();
         options.set_type("text/html");
@@ -172,6 +176,23 @@ pub(crate) fn hand_out(name: &str, html: &str) {
     };
     // A browser that gives no files still shows the text.
     let _ = give();
+}
+
+/// Shares a page as a file. SOURCE: W3C Web Share, `canShare` and `share` with files.
+fn share(name: &str, html: &str) -> Option<()> {
+    let navigator: JsValue = web_sys::window()?.navigator().into();
+    let options = FilePropertyBag::new();
+    options.set_type("text/html");
+    let file = File::new_with_str_sequence_and_options(&Array::of1(&html.into()), name, &options).ok()?;
+    let data = Object::new();
+    Reflect::set(&data, &"files".into(), &Array::of1(&file)).ok()?;
+    call(&navigator, "canShare", &[&data]).filter(JsValue::is_truthy)?;
+    let shared: Promise = call(&navigator, "share", &[&data])?.dyn_into().ok()?;
+    wasm_bindgen_futures::spawn_local(async move {
+        // Who thinks better of it has shared nothing.
+        let _ = wasm_bindgen_futures::JsFuture::from(shared).await;
+    });
+    Some(())
 }
 
 /// Reads the file that was chosen as text and hands it on.

@@ -47,7 +47,7 @@ pub(super) fn PlotView(plot: Plot) -> impl IntoView {
                 <svg class="dash" viewBox="0 0 30 8" aria-hidden="true">
                     <line class="curve" class:first=at == 0 x1="0" x2="30" y1="4" y2="4" stroke-dasharray=dash/>
                 </svg>
-                {words.clone()}
+                " " {words.clone()}
             </li>
         }
     });
@@ -59,7 +59,7 @@ pub(super) fn PlotView(plot: Plot) -> impl IntoView {
                 <line class="scale" x1=x(0.0) x2=x(1.0) y1=y(0.0) y2=y(0.0)/>
                 {across.collect_view()}
                 <text x=x(0.5) y=HIGH - 5.0 text-anchor="middle">{plot.across.clone()}</text>
-                <text x="2" y=ABOVE - 1.0>{plot.upward.clone()}</text>
+                <text x=x(0.0) + 4.0 y=y(1.0) + 11.0>{plot.upward.clone()}</text>
                 {curves.collect_view()}
                 {dots.collect_view()}
             </svg>

@@ -30,14 +30,14 @@ pub(super) fn SheetView(screen: Screen, hands: Hands) -> impl IntoView {
             Sheet::Ways => ("something else", Some(ways(screen.ways.clone(), hands).into_any())),
             Sheet::History => {
                 let lines = screen.history.iter().map(|line| view! { <li>{line.clone()}</li> }).collect_view();
-                ("found so far", Some(view! { <ol class="history">{lines}</ol> }.into_any()))
+                let curves = curves(screen.curves.clone(), hands);
+                ("found so far", Some(view! { <ol class="history">{lines}</ol> {curves} }.into_any()))
             }
             Sheet::Papers => ("papers", Some(papers(screen.papers.clone()).into_any())),
             Sheet::Photos => {
                 let photos = screen.photos.clone();
                 ("photos", Some(view! { <PhotosView photos=photos hands=hands/> }.into_any()))
             }
-            Sheet::Curves => ("curves", Some(curves(screen.curves.clone(), hands).into_any())),
         };
         Some(view! {
             <section class="sheet" aria-label=title>
@@ -82,12 +82,9 @@ fn SuspectsView(suspects: Vec<Suspect>, hands: Hands) -> impl IntoView {
 
 /// The curves; those of the suspects are hidden while the customer looks on, as the suspects are.
 fn curves(curves: Vec<Plot>, hands: Hands) -> impl IntoView {
-    let empty =
-        curves.is_empty().then(|| view! { <p class="soft">"Nothing was found yet, and nothing here heats."</p> });
     let each = curves.into_iter().map(|plot| view! { <PlotView plot=plot/> }).collect_view();
     view! {
-        <p class="soft" hidden=move || !hands.hidden.get()>"hidden while the customer looks on"</p>
-        <div hidden=move || hands.hidden.get()>{empty} {each}</div>
+        <div hidden=move || hands.hidden.get()>{each}</div>
     }
 }
 

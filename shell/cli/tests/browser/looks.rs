@@ -156,7 +156,7 @@ fn walk(size: &'static str, width: u32, height: u32, letters: u32) -> String {
         let reading = "return document.querySelector('#typed') !== null && document.querySelector('#asked') !== null";
         if stage == "find" && look.browser.run(reading) == Value::Bool(true) && seen.insert("reading".to_owned()) {
             look.at("reading");
-            for tab in ["drawing", "suspects", "history", "ways", "curves"] {
+            for tab in ["drawing", "suspects", "history", "ways"] {
                 look.sheet(tab);
             }
             look.browser.run("document.querySelector('#large').click()");

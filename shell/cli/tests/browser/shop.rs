@@ -155,7 +155,7 @@ fn a_photo_is_made_small_kept_and_shown_again_and_the_curves_show_what_was_found
     );
     assert_eq!((&shown[0], &shown[1]), (&json!(1600), &json!(1200)));
     assert!(shown[2].as_u64().unwrap() > 230 && shown[3].as_u64().unwrap() < 120, "{shown}");
-    click(&browser, "#tab-curves");
+    click(&browser, "#tab-history");
     let curve = browser.wait("return document.querySelector('.sheet .plot polyline.first')?.getAttribute('points')");
     assert!(curve.as_str().unwrap().split(' ').count() > 3, "{curve}");
 }

@@ -157,5 +157,6 @@ pub(crate) fn help(voice: Voice, ask: &Ask) {
         );
         voice.line("  `cannot reach [TERMINALS]`, `opinion PART [TIMES]`, `not built like this WHAT`, `stop`,");
         voice.line("  to make it show what comes and goes: `moved PART` (while isolated), `ran warm`");
+        voice.line("  while it runs: `thermometer 310F 10` (what it shows, minutes since it was switched on)");
     }
 }
