@@ -10,6 +10,10 @@ use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 use std::collections::BTreeMap;
 
+/// States weighed for a proposal: more of them makes rehearsed calls no shorter, and a phone waits longer
+/// (docs/benchmarks.md, "In the browser").
+const NODES: usize = 300;
+
 /// What is the same for all of a call; a call taken up again needs the same.
 #[derive(Clone, Debug)]
 pub struct Settings {
@@ -64,7 +68,7 @@ impl Settings {
             file,
             rates: Rates::usual(currency),
             prices: Prices::default(),
-            nodes: 2000,
+            nodes: NODES,
             van: Van::Counted(BTreeMap::new()),
             temperatures: TemperatureScale::default(),
         }

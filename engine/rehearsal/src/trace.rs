@@ -114,14 +114,16 @@ fn read(machine: &Machine, reading: &Reading, hands: Hands) -> String {
         Quantity::Amps => "amps",
         Quantity::Farads => "farads",
     };
+    let condition = &reading.condition;
+    let state = &machine.states[condition.state.index()].say;
     let how = match hands {
-        Hands::Isolated => "unplugged",
-        Hands::Supply => "at the supply",
-        Hands::Clipped => "clipped on, running",
+        Hands::Isolated if condition.state == StateId(0) => "unplugged".to_owned(),
+        Hands::Isolated => format!("unplugged, controls as for: {state}"),
+        Hands::Supply => "at the supply".to_owned(),
+        Hands::Clipped => format!("clipped on, running: {state}"),
     };
-    let lifted = reading.condition.lifted.iter().map(|lead| format!(", {} off", machine.branches[lead.index()].name));
-    let state = &machine.states[reading.condition.state.index()].say;
-    format!("{what} {}, {how} ({state}{})", points(machine, reading).join(" to "), lifted.collect::<String>())
+    let lifted = condition.lifted.iter().map(|lead| format!(", {} off", machine.branches[lead.index()].name));
+    format!("{what} {}, {how}{}", points(machine, reading).join(" to "), lifted.collect::<String>())
 }
 
 fn outcome(machine: &Machine, event: &Event) -> String {
@@ -130,7 +132,10 @@ fn outcome(machine: &Machine, event: &Event) -> String {
             Measured::Value(value) => show(*value, reading.quantity.unit()),
             Measured::OverRange => "OL".to_owned(),
         },
-        Event::Looked { damage: true, like, .. } => format!("looks damaged {:?}", ids(machine, like)),
+        Event::Looked { damage: true, like, .. } => {
+            let seen: Vec<&str> = like.iter().map(|fault| machine.faults[fault.index()].say.as_str()).collect();
+            if seen.is_empty() { "looks damaged".to_owned() } else { format!("looks damaged: {}", seen.join(" or ")) }
+        }
         Event::Looked { .. } => "looks sound".to_owned(),
         Event::Answered(seen) | Event::Watched { seen, .. } => {
             seen.iter().map(|&seen| words::seen(machine, seen)).collect::<Vec<_>>().join(", ")

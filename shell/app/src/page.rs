@@ -9,6 +9,7 @@ mod day;
 mod drawing;
 mod fields;
 mod hands;
+mod heading;
 mod keys;
 mod large;
 mod lesson;

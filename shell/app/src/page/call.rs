@@ -2,6 +2,7 @@
 
 use super::camera::Torch;
 use super::hands::{Hands, Sheet, is_desk, speak, stay_awake};
+use super::heading::notice_view;
 use super::large::LargeView;
 use super::pad::PadView;
 use super::ruler::RulerView;
@@ -27,11 +28,7 @@ pub(super) fn CallView(screen: Screen, hands: Hands) -> impl IntoView {
         .collect::<Vec<_>>()
         .join(". ");
     let cautions = screen.cautions.iter().map(panel).collect_view();
-    let notice = screen.notice.clone().map(|notice| {
-        view! {
-            <div class="notice" id="notice" role="alert"><p><b>{notice.say}</b></p><p>{notice.mend}</p></div>
-        }
-    });
+    let notice = notice_view(screen.notice.clone());
     let unexplained = (!screen.unexplained.is_empty()).then(|| {
         let sentences = screen.unexplained.iter().map(|say| view! { <p>{say.clone()}</p> }).collect_view();
         view! { <div class="notice" id="unexplained" role="status">{sentences}<p>"If you see what differs, say that it is not built like this."</p></div> }

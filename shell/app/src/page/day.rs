@@ -1,6 +1,7 @@
 //! The day: what goes on, what waits, a new call.
 
 use super::hands::{Hands, take_newer};
+use super::heading::notice_view;
 use leptos::prelude::*;
 use screens::Touch;
 use screens::screen::{Choice, Screen};
@@ -21,9 +22,6 @@ pub(super) fn DayView(
                 <ul>{lines}</ul>
             </section>
         }
-    });
-    let notice = screen.notice.map(|notice| {
-        view! { <div class="notice" id="notice" role="alert"><p><b>{notice.say}</b></p><p>{notice.mend}</p></div> }
     });
     let go_on = day.unfinished.map(|who| {
         view! {
@@ -66,7 +64,7 @@ pub(super) fn DayView(
     view! {
         <main class="day">
             <h1 id="say" tabindex="-1">{screen.say}</h1>
-            {notice}
+            {notice_view(screen.notice)}
             {damaged}
             {move || not_persistent.get().then(|| view! {
                 <p class="notice" id="not-persistent" role="status">

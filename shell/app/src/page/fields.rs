@@ -1,23 +1,18 @@
 //! Fields that are set one by one: the van and the settings.
 
 use super::hands::{Hands, read_text};
+use super::heading::{Heading, notice_view};
 use leptos::prelude::*;
 use screens::Touch;
 use screens::screen::{Field, Fields, Screen, Setting};
 
 #[component]
 pub(super) fn FieldsView(screen: Screen, hands: Hands) -> impl IntoView {
-    let notice = screen.notice.map(|notice| {
-        view! { <div class="notice" id="notice" role="alert"><p class="as-written"><b>{notice.say}</b></p><p>{notice.mend}</p></div> }
-    });
     let groups = screen.fields.into_iter().map(|group| group_view(group, hands)).collect_view();
     view! {
         <main class="day">
-            <div class="row">
-                <h1 id="say" tabindex="-1">{screen.say}</h1>
-                <button class="small" id="to-day" on:click=move |_| hands.touch(&Touch::Day)>"the day"</button>
-            </div>
-            {notice}
+            <Heading say=screen.say hands=hands/>
+            {notice_view(screen.notice)}
             {groups}
         </main>
     }

@@ -2,15 +2,13 @@
 
 use super::drawing::DrawingView;
 use super::hands::Hands;
+use super::heading::{Heading, notice_view};
 use leptos::prelude::*;
 use screens::Touch;
 use screens::screen::{Review, Screen, Way};
 
 #[component]
 pub(super) fn LessonView(screen: Screen, hands: Hands) -> impl IntoView {
-    let notice = screen.notice.map(|notice| {
-        view! { <div class="notice" id="notice" role="alert"><p><b>{notice.say}</b></p><p>{notice.mend}</p></div> }
-    });
     let lines = screen.lines.into_iter().map(|line| view! { <p>{line.say}</p> }).collect_view();
     let history = screen.history.into_iter().map(|line| view! { <li>{line}</li> }).collect_view();
     let drawing = screen.drawing.map(|of| view! { <DrawingView of=of hands=hands/> });
@@ -18,15 +16,13 @@ pub(super) fn LessonView(screen: Screen, hands: Hands) -> impl IntoView {
     let undo = screen.undo;
     view! {
         <main class="study">
-            <div class="row">
-                <h1 id="say" tabindex="-1">{screen.say}</h1>
+            <Heading say=screen.say hands=hands>
                 <button class="small" id="undo" disabled=!undo on:click=move |_| hands.touch(&Touch::Undo)>"undo"</button>
-                <button class="small" id="to-day" on:click=move |_| hands.touch(&Touch::Day)>"the day"</button>
-            </div>
+            </Heading>
             <p class="soft">"practice: " {screen.top.machine}</p>
-            {notice}
+            {notice_view(screen.notice)}
             <div id="complaint">{lines}</div>
-            <ol class="history" id="done" aria-live="polite">{history}</ol>
+            <ol class="history" id="done" reversed=true aria-live="polite">{history}</ol>
             {drawing}
             {ways(screen.ways, hands)}
             {review}

@@ -2,9 +2,9 @@
 
 use super::drawing::DrawingView;
 use super::hands::Hands;
+use super::heading::Heading;
 use super::plot::PlotView;
 use leptos::prelude::*;
-use screens::Touch;
 use screens::screen::Screen;
 
 #[component]
@@ -13,10 +13,7 @@ pub(super) fn MachineView(screen: Screen, hands: Hands) -> impl IntoView {
     let curves = screen.curves.into_iter().map(|plot| view! { <PlotView plot=plot/> }).collect_view();
     view! {
         <main class="study">
-            <div class="row">
-                <h1 id="say" tabindex="-1">{screen.say}</h1>
-                <button class="small" id="to-day" on:click=move |_| hands.touch(&Touch::Day)>"the day"</button>
-            </div>
+            <Heading say=screen.say hands=hands/>
             {drawing}
             {curves}
         </main>

@@ -31,7 +31,7 @@ pub(super) fn SheetView(screen: Screen, hands: Hands) -> impl IntoView {
             Sheet::History => {
                 let lines = screen.history.iter().map(|line| view! { <li>{line.clone()}</li> }).collect_view();
                 let curves = curves(screen.curves.clone(), hands);
-                ("found so far", Some(view! { <ol class="history">{lines}</ol> {curves} }.into_any()))
+                ("found so far", Some(view! { <ol class="history" reversed=true>{lines}</ol> {curves} }.into_any()))
             }
             Sheet::Papers => ("papers", Some(papers(screen.papers.clone()).into_any())),
             Sheet::Photos => {
