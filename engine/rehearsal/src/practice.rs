@@ -17,11 +17,11 @@ use machine::model::RepairId;
 use repair::advise::sentence;
 use repair::plan::ProblemError;
 use repair::{Act, Bench, advise};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use truth::Dice;
 
 /// How hard a lesson is, by what the complaint leaves open.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Difficulty {
     /// One steady fault, its repair among the three likeliest after the complaint.
@@ -30,6 +30,21 @@ pub enum Difficulty {
     Usual,
     /// Two faults, or one that comes and goes.
     Hard,
+}
+
+impl Difficulty {
+    /// All of them, the easiest first.
+    pub const ALL: [Self; 3] = [Self::Plain, Self::Usual, Self::Hard];
+
+    /// Gives its word.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Plain => "plain",
+            Self::Usual => "usual",
+            Self::Hard => "hard",
+        }
+    }
 }
 
 /// Repairs that the complaint may leave before a lesson is no longer plain.

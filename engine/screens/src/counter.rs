@@ -11,10 +11,11 @@ use crate::shipped::{DEMO, SHIPPED, text_of};
 use crate::touch::Touch;
 use crate::vault::Vault;
 use crate::{Begin, kit};
-use book::{Body, Checksum, Event, Key, KeyId, Loaded, MachineFile, Pen, SealedRecord, TemperatureScale, ZonedTime};
+use book::{Body, Event, Key, KeyId, Loaded, MachineFile, Pen, SealedRecord, TemperatureScale, ZonedTime};
 use call::{Refused, Settings, Shop, Van, machine_of, unfinished, waiting};
 use machine::Machine;
 use prediction::Meter;
+use rehearsal::practice::Difficulty;
 
 /// What one goes on to.
 #[derive(Debug)]
@@ -30,7 +31,7 @@ pub enum Leave {
         /// The machine's id.
         machine: String,
         /// How hard.
-        difficulty: String,
+        difficulty: Difficulty,
     },
 }
 
@@ -93,8 +94,9 @@ impl Counter {
             Touch::Visit { at } => self.visit(*at),
             Touch::Demo => Ok(Some(Leave::Demo)),
             Touch::Machine { machine } => known(machine).map(|()| Some(Leave::Machine(machine.clone()))),
-            Touch::Practice { machine, difficulty } => known(machine)
-                .map(|()| Some(Leave::Practice { machine: machine.clone(), difficulty: difficulty.clone() })),
+            Touch::Practice { machine, difficulty } => {
+                known(machine).map(|()| Some(Leave::Practice { machine: machine.clone(), difficulty: *difficulty }))
+            }
             _ => Ok(None),
         };
         taken.unwrap_or_else(|refused| {
@@ -204,7 +206,7 @@ impl Opening {
 
 fn opening(id: &str, shop: &Shop, begin: Begin) -> Result<Opening, Refused> {
     let (machine, text) = shipped(id)?;
-    let file = MachineFile { machine: machine.id.clone(), hash: Checksum::of(text.as_bytes()).to_string() };
+    let file = MachineFile::of(&machine.id, text);
     let in_settings = |say: String| Refused::new(say, "open the settings");
     let settings = shop.call(&machine, file).map_err(in_settings)?;
     let meter = kit::meter(shop).map_err(in_settings)?;
@@ -216,13 +218,16 @@ fn opening(id: &str, shop: &Shop, begin: Begin) -> Result<Opening, Refused> {
 /// # Errors
 /// This version has no such machine.
 pub fn shipped(id: &str) -> Result<(Machine, &'static str), Refused> {
-    let missing = || Refused::new(format!("there is no machine `{id}` in this version"), "take a newer version");
-    let text = text_of(id).ok_or_else(missing)?;
-    machine::read(text).machine.map(|machine| (machine, text)).ok_or_else(missing)
+    let text = text_of(id).ok_or_else(|| missing(id))?;
+    machine::read(text).machine.map(|machine| (machine, text)).ok_or_else(|| missing(id))
 }
 
 fn known(id: &str) -> Result<(), Refused> {
-    shipped(id).map(drop)
+    text_of(id).map(drop).ok_or_else(|| missing(id))
+}
+
+fn missing(id: &str) -> Refused {
+    Refused::new(format!("there is no machine `{id}` in this version"), "take a newer version")
 }
 
 /// The machine of a job; before one was named it is the first that is shipped.

@@ -7,7 +7,7 @@ use crate::sheet::state_in_question;
 use book::TemperatureScale;
 use diagnosis::{Evidence, Suspect, words};
 use machine::model::{FaultId, Machine, StateId, ZoneId};
-use prediction::Predictor;
+use prediction::{Predictor, WarmUp};
 
 /// Most suspects whose shares are drawn.
 const MOST_SUSPECTS: usize = 6;
@@ -122,22 +122,15 @@ fn heat(
     scale: TemperatureScale,
 ) -> Option<Plot> {
     let machine = predictor.machine();
-    let course = |faults: &[FaultId]| -> Option<Vec<(f64, f64)>> {
-        let warm = predictor.warm_up(state, faults, 1.0, zone, NEVER).ok()?;
-        let held = |c: f64| warm.lets_go_c.map_or(c, |most| c.min(most));
-        Some(warm.curve.iter().map(|&(seconds, c)| (seconds / 60.0, held(c))).collect())
-    };
-    if predictor.warm_up(state, &[], 1.0, zone, NEVER).ok()?.watts < LEAST_WATTS {
-        return None;
-    }
-    let sound = course(&[])?;
+    let warm_up = |faults: &[FaultId]| predictor.warm_up(state, faults, 1.0, zone, NEVER).ok();
+    let sound = course(&warm_up(&[]).filter(|warm| warm.watts >= LEAST_WATTS)?);
     let minutes = minutes_shown(&sound, read)?;
     let mut courses = vec![("sound".to_owned(), sound)];
     for (label, faults) in leading {
         if courses.len() > MOST_HEATS {
             break;
         }
-        let Some(of) = course(faults) else { continue };
+        let Some(of) = warm_up(faults).map(|warm| course(&warm)) else { continue };
         if courses.iter().all(|(_, other)| parts(&of, other, minutes)) {
             courses.push((label.clone(), of));
         }
@@ -170,6 +163,12 @@ fn heat(
         curves: courses.iter().map(curve).collect(),
         dots: read.iter().map(|&(minute, c)| at(minute, c)).collect(),
     })
+}
+
+/// Gives minutes and °C; where the heat is let go of, the zone is taken to stay.
+fn course(warm: &WarmUp) -> Vec<(f64, f64)> {
+    let held = |c: f64| warm.lets_go_c.map_or(c, |most| c.min(most));
+    warm.curve.iter().map(|&(seconds, c)| (seconds / 60.0, held(c))).collect()
 }
 
 /// Ends the curve a while after the sound machine is nearly where it goes, not before the last reading.

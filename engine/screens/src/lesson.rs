@@ -16,8 +16,8 @@ use serde::{Deserialize, Serialize};
 pub struct Script {
     /// The machine's id.
     pub machine: String,
-    /// How hard: `plain`, `usual` or `hard`.
-    pub difficulty: String,
+    /// How hard.
+    pub difficulty: Difficulty,
     /// Which hidden fault.
     pub seed: u64,
     /// What was done, as typed.
@@ -29,19 +29,8 @@ pub struct Script {
 impl Script {
     /// Begins a lesson.
     #[must_use]
-    pub fn fresh(machine: &str, difficulty: &str, seed: u64) -> Self {
-        let (machine, difficulty) = (machine.to_owned(), difficulty.to_owned());
-        Self { machine, difficulty, seed, acts: Vec::new(), over: false }
-    }
-
-    /// Gives the difficulty; a word that is none is the plain one.
-    #[must_use]
-    pub fn difficulty(&self) -> Difficulty {
-        match self.difficulty.as_str() {
-            "usual" => Difficulty::Usual,
-            "hard" => Difficulty::Hard,
-            _ => Difficulty::Plain,
-        }
+    pub fn fresh(machine: &str, difficulty: Difficulty, seed: u64) -> Self {
+        Self { machine: machine.to_owned(), difficulty, seed, acts: Vec::new(), over: false }
     }
 }
 
@@ -96,7 +85,10 @@ impl<'l, 'r, 'p, 'm> Practice<'l, 'r, 'p, 'm> {
                     self.script.acts.push(text.trim().to_owned());
                     self.probing.probes.clear();
                 }
-                Err(say) => self.notice = Some(Notice { say, mend: "take it from the lists".to_owned() }),
+                Err(say) => {
+                    self.notice = Some(Notice { say, mend: "take it from the lists".to_owned() });
+                    return Ok(());
+                }
             },
             Touch::Undo => {
                 self.acts.pop();

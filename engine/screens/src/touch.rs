@@ -1,5 +1,6 @@
 //! What a thumb can do.
 
+use rehearsal::practice::Difficulty;
 use serde::{Deserialize, Serialize};
 
 /// One thing done on a screen.
@@ -29,8 +30,8 @@ pub enum Touch {
     Practice {
         /// The machine's id.
         machine: String,
-        /// How hard: `plain`, `usual` or `hard`.
-        difficulty: String,
+        /// How hard.
+        difficulty: Difficulty,
     },
     /// On the day: shows the van.
     Van,

@@ -123,7 +123,7 @@ async fn go(own: &Keeping, at: At, inbox: &mut Inbox) -> Result<(), String> {
         Leave::Practice { machine, difficulty } => {
             let mut seed = [0; 4];
             browser::random(&mut seed);
-            let script = Script::fresh(&machine, &difficulty, u32::from_le_bytes(seed).into());
+            let script = Script::fresh(&machine, difficulty, u32::from_le_bytes(seed).into());
             practising(own, script, counter.meter(), inbox).await
         }
     }
@@ -166,7 +166,7 @@ async fn practising(own: &Keeping, script: Script, meter: Meter, inbox: &mut Inb
     let (machine, _) = shipped(&script.machine).map_err(|refused| refused.say)?;
     let predictor = Predictor::new(&machine, meter);
     let rehearsal = Rehearsal::new(&predictor, script.seed, practice::settings()).map_err(|error| error.to_string())?;
-    let Some(lesson) = Lesson::draw(&rehearsal, script.difficulty(), script.seed) else {
+    let Some(lesson) = Lesson::draw(&rehearsal, script.difficulty, script.seed) else {
         tell(&Told::Trouble {
             say: "this machine has no such lesson".to_owned(),
             mend: "take another difficulty".to_owned(),

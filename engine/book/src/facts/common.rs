@@ -4,6 +4,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::event::Checksum;
 use crate::ids::{EventId, RecordId};
 use crate::value::{Money, Number, Unit, Value};
 
@@ -14,6 +15,14 @@ pub struct MachineFile {
     pub machine: String,
     /// Hash of the file's text, in hexadecimal.
     pub hash: String,
+}
+
+impl MachineFile {
+    /// Names the file with this text.
+    #[must_use]
+    pub fn of(machine: &str, text: &str) -> Self {
+        Self { machine: machine.to_owned(), hash: Checksum::of(text.as_bytes()).to_string() }
+    }
 }
 
 /// A terminal, part, lead, cover or slot by its id, with the label printed on this appliance if it differs.

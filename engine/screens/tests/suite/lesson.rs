@@ -3,7 +3,7 @@
 use crate::shell::machine;
 use prediction::{Meter, Predictor};
 use rehearsal::Rehearsal;
-use rehearsal::practice::{Lesson, settings};
+use rehearsal::practice::{Difficulty, Lesson, settings};
 use screens::screen::Place;
 use screens::{Practice, Script, Touch};
 
@@ -15,9 +15,9 @@ fn answer(text: &str) -> Touch {
 fn a_lesson_is_read_in_the_drawing_comes_back_where_it_was_and_is_looked_back_upon() {
     let machine = machine();
     let predictor = Predictor::new(&machine, Meter::ordinary());
-    let script = Script::fresh(&machine.id, "plain", 3);
+    let script = Script::fresh(&machine.id, Difficulty::Plain, 3);
     let rehearsal = Rehearsal::new(&predictor, script.seed, settings()).unwrap();
-    let lesson = Lesson::draw(&rehearsal, script.difficulty(), script.seed).unwrap();
+    let lesson = Lesson::draw(&rehearsal, script.difficulty, script.seed).unwrap();
     let mut practice = Practice::of(&lesson, &machine, script).unwrap();
     let first = practice.screen();
     assert_eq!(first.place, Place::Practice);
@@ -66,9 +66,9 @@ fn a_lesson_is_read_in_the_drawing_comes_back_where_it_was_and_is_looked_back_up
 fn a_lesson_that_is_solved_ends_by_itself() {
     let machine = machine();
     let predictor = Predictor::new(&machine, Meter::ordinary());
-    let script = Script::fresh(&machine.id, "plain", 5);
+    let script = Script::fresh(&machine.id, Difficulty::Plain, 5);
     let rehearsal = Rehearsal::new(&predictor, script.seed, settings()).unwrap();
-    let lesson = Lesson::draw(&rehearsal, script.difficulty(), script.seed).unwrap();
+    let lesson = Lesson::draw(&rehearsal, script.difficulty, script.seed).unwrap();
     let hidden = lesson.review(&[]).unwrap().truth;
     let fault = machine.faults.iter().find(|fault| fault.id == hidden[0]).unwrap();
     let mut practice = Practice::of(&lesson, &machine, script).unwrap();

@@ -1,7 +1,7 @@
 //! The camera: a photo made small enough to keep, and the lamp beside the lens as a torch.
 
-use super::hands::Hands;
-use js_sys::{Array, Function, Object, Promise, Reflect};
+use super::hands::{Hands, call};
+use js_sys::{Array, Object, Promise, Reflect};
 use leptos::prelude::*;
 use screens::Touch;
 use screens::screen::{Choice, Photo};
@@ -102,7 +102,7 @@ pub(super) fn Torch() -> impl IntoView {
     let turn = move |_| {
         if let Some(track) = LAMP.with(RefCell::take) {
             // A track that is gone is dark.
-            let _ = method(&track, "stop", &[]);
+            let _ = call(&track, "stop", &[]);
             say.set("torch");
             return;
         }
@@ -125,16 +125,16 @@ async fn lit() -> Option<JsValue> {
     let devices = Reflect::get(&navigator, &"mediaDevices".into()).ok().filter(JsValue::is_object)?;
     let wanted = object(&[("video", &object(&[("facingMode", &"environment".into())]))]);
     let stream = promised(&devices, "getUserMedia", &wanted).await?;
-    let tracks: Array = method(&stream, "getVideoTracks", &[])?.dyn_into().ok()?;
+    let tracks: Array = call(&stream, "getVideoTracks", &[])?.dyn_into().ok()?;
     let track = tracks.get(0);
-    let able = method(&track, "getCapabilities", &[])
+    let able = call(&track, "getCapabilities", &[])
         .and_then(|able| Reflect::get(&able, &"torch".into()).ok())
         .is_some_and(|torch| torch.is_truthy());
     let on = object(&[("advanced", &Array::of1(&object(&[("torch", &true.into())])).into())]);
     if able && promised(&track, "applyConstraints", &on).await.is_some() {
         return Some(track);
     }
-    let _ = method(&track, "stop", &[]);
+    let _ = call(&track, "stop", &[]);
     None
 }
 
@@ -147,13 +147,7 @@ fn object(members: &[(&str, &JsValue)]) -> JsValue {
     object.into()
 }
 
-fn method(of: &JsValue, name: &str, with: &[&JsValue]) -> Option<JsValue> {
-    let function: Function = Reflect::get(of, &name.into()).ok()?.dyn_into().ok()?;
-    let arguments: Array = with.iter().map(|value| (*value).clone()).collect();
-    function.apply(of, &arguments).ok()
-}
-
 async fn promised(of: &JsValue, name: &str, with: &JsValue) -> Option<JsValue> {
-    let promise: Promise = method(of, name, &[with])?.dyn_into().ok()?;
+    let promise: Promise = call(of, name, &[with])?.dyn_into().ok()?;
     JsFuture::from(promise).await.ok()
 }

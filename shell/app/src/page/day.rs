@@ -3,6 +3,7 @@
 use super::hands::{Hands, take_newer};
 use super::heading::notice_view;
 use leptos::prelude::*;
+use rehearsal::practice::Difficulty;
 use screens::Touch;
 use screens::screen::{Choice, Screen};
 
@@ -95,14 +96,11 @@ pub(super) fn DayView(
     }
 }
 
-/// How hard a lesson is, by what the complaint leaves open.
-const DIFFICULTIES: [&str; 3] = ["plain", "usual", "hard"];
-
 fn practice(machine: Choice, hands: Hands) -> impl IntoView {
-    let buttons = DIFFICULTIES.map(|difficulty| {
+    let buttons = Difficulty::ALL.map(|difficulty| {
         let machine = machine.answer.clone();
-        let touch = Touch::Practice { machine, difficulty: difficulty.to_owned() };
-        view! { <button class="choice" on:click=move |_| hands.touch(&touch)>{difficulty}</button> }
+        let touch = Touch::Practice { machine, difficulty };
+        view! { <button class="choice" on:click=move |_| hands.touch(&touch)>{difficulty.word()}</button> }
     });
     view! { <p>{machine.say}</p><div class="row" data-lesson=machine.answer>{buttons.to_vec()}</div> }
 }

@@ -271,7 +271,8 @@ pub(crate) fn take_newer() {
     });
 }
 
-fn call(of: &JsValue, name: &str, with: &[&JsValue]) -> Option<JsValue> {
+/// Calls a method that not every browser has; `None` where it has not, or throws.
+pub(super) fn call(of: &JsValue, name: &str, with: &[&JsValue]) -> Option<JsValue> {
     let function: Function = Reflect::get(of, &name.into()).ok()?.dyn_into().ok()?;
     let arguments: Array = with.iter().map(|value| (*value).clone()).collect();
     function.apply(of, &arguments).ok()

@@ -10,6 +10,7 @@ use crate::args::Call;
 use crate::failure::Failure;
 use crate::kit::Kit;
 use crate::shelf;
+use book::MachineFile;
 use call::demo::Demo;
 use call::{Settings, Shop, Van, Waiting, machine_of};
 pub(crate) use keep::Keep;
@@ -52,24 +53,14 @@ fn own(asked: &Call, kit: &Kit, as_json: bool) -> Result<ExitCode, Failure> {
         Some(found) => Begin::GoOn(found.events),
         None => ask_waiting(&keep, &mut lines, as_json)?.map_or(Begin::Fresh, Begin::Visit),
     };
-    let known = match &begin {
-        Begin::Fresh => None,
-        Begin::GoOn(events) => machine_of(events),
-        Begin::Visit(waiting) => machine_of(&waiting.events),
-    };
-    let name = match (&asked.machine, known) {
+    let name = match (&asked.machine, machine_of(begin.events())) {
         (Some(name), _) => name.clone(),
         (None, Some(file)) => file.machine,
         (None, None) => ask_machine(&mut lines, as_json)?,
     };
     let (machine, text) = shelf::load(&name)?;
     check_machine(&begin, &machine)?;
-    let of_job = match &begin {
-        Begin::Fresh => &[],
-        Begin::GoOn(events) => events.as_slice(),
-        Begin::Visit(waiting) => waiting.events.as_slice(),
-    };
-    let shop = Shop::when_begun(keep.events(), of_job);
+    let shop = Shop::when_begun(keep.events(), begin.events());
     let meter = if kit.file.is_some() { kit.meter } else { screens::meter(&shop).map_err(Failure::Input)? };
     let settings = settings(asked, &shop, &machine, &text)?;
     let predictor = Predictor::new(&machine, meter);
@@ -78,12 +69,7 @@ fn own(asked: &Call, kit: &Kit, as_json: bool) -> Result<ExitCode, Failure> {
 
 /// A call that was broken off goes on with its own machine.
 fn check_machine(begin: &Begin, machine: &Machine) -> Result<(), Failure> {
-    let events = match begin {
-        Begin::Fresh => return Ok(()),
-        Begin::GoOn(events) => events,
-        Begin::Visit(waiting) => &waiting.events,
-    };
-    match machine_of(events) {
+    match machine_of(begin.events()) {
         Some(file) if file.machine != machine.id => Err(Failure::Input(format!(
             "the call to go on with is on `{}`, not on `{}`; go on with that one first, or name another book with --book",
             file.machine, machine.id
@@ -94,9 +80,7 @@ fn check_machine(begin: &Begin, machine: &Machine) -> Result<(), Failure> {
 
 /// The shop's settings; what is named on the command line comes before them.
 fn settings(asked: &Call, shop: &Shop, machine: &Machine, text: &str) -> Result<Settings, Failure> {
-    let hash = book::Checksum::of(text.as_bytes()).to_string();
-    let file = book::MachineFile { machine: machine.id.clone(), hash };
-    let mut settings = shop.call(machine, file).map_err(Failure::Input)?;
+    let mut settings = shop.call(machine, MachineFile::of(&machine.id, text)).map_err(Failure::Input)?;
     settings.rates.call_out = rate(asked.call_out.as_deref(), settings.rates.call_out)?;
     settings.rates.per_hour = rate(asked.per_hour.as_deref(), settings.rates.per_hour)?;
     Ok(settings)

@@ -4,7 +4,7 @@
 use crate::args::Shown;
 use crate::failure::Failure;
 use crate::{clock, output, shelf};
-use book::{Checksum, DeviceId, Loaded, MachineFile, Pen};
+use book::{DeviceId, Loaded, MachineFile, Pen};
 use call::{Settings, Van};
 use prediction::{Meter, Predictor};
 use screens::shipped::{DEMO, DEMO_SEED};
@@ -16,7 +16,7 @@ use std::process::ExitCode;
 pub(crate) fn run(asked: &Shown, meter: &Meter, as_json: bool) -> Result<ExitCode, Failure> {
     let touches = asked.touches.as_deref().map_or(Ok(Vec::new()), read)?;
     let (machine, text) = shelf::load(asked.machine.as_deref().unwrap_or(DEMO))?;
-    let file = MachineFile { machine: machine.id.clone(), hash: Checksum::of(text.as_bytes()).to_string() };
+    let file = MachineFile::of(&machine.id, &text);
     let currency = machine.currency.parse().map_err(|error: book::BadCurrency| Failure::Input(error.to_string()))?;
     let mut settings = Settings::usual(file, currency);
     if asked.demo {

@@ -74,6 +74,17 @@ pub(crate) enum Begin {
     Visit(Waiting),
 }
 
+impl Begin {
+    /// Gives what the book holds of the job.
+    pub(crate) fn events(&self) -> &[Event] {
+        match self {
+            Self::Fresh => &[],
+            Self::GoOn(events) => events,
+            Self::Visit(waiting) => &waiting.events,
+        }
+    }
+}
+
 /// What became of one turn.
 enum Turn {
     On,
