@@ -19,6 +19,9 @@ use repair::Bench;
 use std::cell::RefCell;
 use std::collections::BTreeSet;
 
+/// Acts foreseen at once: a few thousandths of a second, so that a touch need not wait.
+const FORESEEN_AT_ONCE: usize = 16;
+
 /// One call under way.
 #[derive(Debug)]
 pub struct Session<'p, 'm> {
@@ -28,6 +31,8 @@ pub struct Session<'p, 'm> {
     pub(crate) belief: Belief<'p, 'm>,
     /// What comes next after so many events: planning is not done twice.
     planned: RefCell<Option<(usize, Next)>>,
+    /// How far is foreseen what a proposal will need: after so many things found, the act to go on from.
+    foreseen: (usize, Option<usize>),
     events: Vec<Event>,
 }
 
@@ -84,7 +89,15 @@ impl<'p, 'm> Session<'p, 'm> {
     pub fn new(predictor: &'p Predictor<'m>, settings: Settings) -> Self {
         let now = Now::default();
         let belief = Belief::new(predictor, now.known.assumptions(predictor.machine()));
-        Self { predictor, settings, now, belief, planned: RefCell::default(), events: Vec::new() }
+        Self {
+            predictor,
+            settings,
+            now,
+            belief,
+            planned: RefCell::default(),
+            foreseen: (0, Some(0)),
+            events: Vec::new(),
+        }
     }
 
     /// Takes a call up again from its events, in the order of the book; what was undone must be left out.
@@ -121,6 +134,27 @@ impl<'p, 'm> Session<'p, 'm> {
     /// The gate's [`Refusal`].
     pub fn permit_repair(&self, repair: machine::model::RepairId) -> Result<Permit, Refusal> {
         self.permit(StepRequest::Repair(repair))
+    }
+
+    /// Works out a little of what the next proposal will need; says whether more is left. Changes nothing that is asked: it
+    /// is for the seconds in which the technician's hands are busy.
+    pub fn foresee(&mut self) -> bool {
+        let found = self.now.evidence.len();
+        if self.foreseen.0 != found {
+            self.foreseen = (found, Some(0));
+        }
+        // Before anything is reported every fault is in play, and nothing is proposed.
+        if found == 0 || self.now.ended {
+            return false;
+        }
+        let Some(from) = self.foreseen.1 else { return false };
+        let bench = self.bench();
+        self.foreseen.1 = repair::foresee(&self.belief, &bench, from, FORESEEN_AT_ONCE);
+        if self.foreseen.1.is_none() {
+            // A browser makes code fast once it has run: the first plan that somebody waits for must not be the first.
+            drop(repair::advise(&self.belief, &bench, &self.settings.prices, 0));
+        }
+        self.foreseen.1.is_some()
     }
 
     /// Gives the belief.

@@ -33,6 +33,9 @@ const ONE_MUST_BE_WRONG: f64 = 0.6;
 /// Share of the belief from which on an item may be the slip.
 const DOUBTFUL: f64 = 0.1;
 
+/// Share of what is described that is not asked whether an item is a slip: thousands of pairs that change no decision.
+const LEFT_OUT_OF_DOUBTS: f64 = 1e-3;
+
 /// Share among what is described from which a suspect is worth a thought.
 const WORTH_A_THOUGHT: f64 = 0.005;
 
@@ -271,8 +274,9 @@ impl<'p, 'm> Belief<'p, 'm> {
     /// WHY NOT item by item: where three readings each rule out one of three suspects, none of them is likely to be the
     /// slip, and yet one must be.
     fn clash(&self) -> Option<Clash> {
+        let likeliest = self.likeliest();
         let mut doubtful: Vec<(usize, f64)> =
-            self.last_words().filter_map(|(index, item)| Some((index, self.doubt(item)?))).collect();
+            self.last_words().filter_map(|(index, item)| Some((index, self.doubt(item, &likeliest)?))).collect();
         let expected: f64 = doubtful.iter().map(|(_, doubt)| doubt).sum();
         // What is left of the belief says where: under what is described, whatever that has come down to.
         let described = (1.0 - self.not_as_described()).max(1e-300);
@@ -293,11 +297,27 @@ impl<'p, 'm> Belief<'p, 'm> {
         since.filter(|(index, item)| !self.evidence[index + 1..].iter().any(|later| same_question(&later.item, item)))
     }
 
+    /// Gives the suspects that hold all but [`LEFT_OUT_OF_DOUBTS`] of what is described.
+    fn likeliest(&self) -> Vec<&Weight> {
+        let mut likeliest: Vec<&Weight> = self.weights.iter().collect();
+        likeliest.sort_by(|a, b| b.log.total_cmp(&a.log));
+        let enough = (1.0 - LEFT_OUT_OF_DOUBTS) * likeliest.iter().map(|weight| libm::exp(weight.log)).sum::<f64>();
+        let mut held = 0.0;
+        likeliest.retain(|weight| {
+            let counts = held < enough;
+            held += libm::exp(weight.log);
+            counts
+        });
+        likeliest
+    }
+
     /// Gives the share of the belief under which an item is a slip or an oversight; `None` for what is neither read nor
     /// watched.
-    fn doubt(&self, item: &Evidence) -> Option<f64> {
+    ///
+    /// *Approximate because* only the likeliest suspects are asked: it is too small by [`LEFT_OUT_OF_DOUBTS`] at most.
+    fn doubt(&self, item: &Evidence, likeliest: &[&Weight]) -> Option<f64> {
         let mut doubt = 0.0;
-        for weight in &self.weights {
+        for weight in likeliest {
             doubt += libm::exp(weight.log) * self.doubt_under(item, weight)?;
         }
         Some(doubt)

@@ -15,6 +15,7 @@ use circuit::{Adjoint, Change, Changed, Port, Solved};
 use machine::faults::Effect;
 use machine::model::{BranchId, FaultId, Law, Machine, ObservationId, StateId, TerminalId, ZoneId};
 use num_complex::Complex64;
+use std::borrow::Borrow;
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::rc::Rc;
@@ -26,7 +27,7 @@ pub(crate) type BaseKey = (StateId, bool, bool, bool, Config);
 pub(crate) type Ways = BTreeMap<(StateId, FaultSet), Rc<[Way]>>;
 
 /// What each reading shows with each set of faults, by size, as far as it was asked for.
-type BySize = BTreeMap<(Reading, FaultSet), Rc<[Prediction]>>;
+type BySize = BTreeMap<Reading, BTreeMap<FaultSet, Rc<[Prediction]>>>;
 
 /// Each zone's rise for one watt, with all its air and with little, as far as it was asked for.
 type Rises = BTreeMap<(ZoneId, bool), Option<Rc<UnitRise>>>;
@@ -68,6 +69,13 @@ pub struct Predictor<'m> {
 /// A set of faults as a key, in the order given.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) struct FaultSet(pub(crate) Box<[FaultId]>);
+
+/// INVARIANT: ordered as its slice is, so that a table can be asked without making a key.
+impl Borrow<[FaultId]> for FaultSet {
+    fn borrow(&self) -> &[FaultId] {
+        &self.0
+    }
+}
 
 impl<'m> Predictor<'m> {
     /// Opens a machine for prediction with this meter.
@@ -184,8 +192,7 @@ impl<'m> Predictor<'m> {
 
     /// Predicts with faults each of which may show in the reading.
     fn predict_these(&self, reading: &Reading, faults: &[FaultId]) -> Prediction {
-        let key = FaultSet(faults.into());
-        if let Some(known) = self.predictions.borrow().get(reading).and_then(|column| column.get(&key)) {
+        if let Some(known) = self.predictions.borrow().get(reading).and_then(|column| column.get(faults)) {
             return *known;
         }
         let prediction = self.predict_sized(reading, faults, Size::DESCRIBED);
@@ -194,7 +201,7 @@ impl<'m> Predictor<'m> {
             predictions.insert(reading.clone(), BTreeMap::new());
         }
         if let Some(column) = predictions.get_mut(reading) {
-            column.insert(key, prediction);
+            column.insert(FaultSet(faults.into()), prediction);
         }
         prediction
     }
@@ -206,16 +213,28 @@ impl<'m> Predictor<'m> {
     /// at which the controls rest alike the likeliest stands for all, its spread being in the width.
     #[must_use]
     pub fn predict_ways(&self, reading: &Reading, faults: &[FaultId]) -> Rc<[Prediction]> {
-        if let Some(left) = self.seen_in_reading(reading, faults) {
-            return self.predict_ways(reading, left);
+        if let Some(known) = self.by_size.borrow().get(reading).and_then(|column| column.get(faults)) {
+            return Rc::clone(known);
         }
+        let predicted = match self.seen_in_reading(reading, faults) {
+            Some(left) => self.predict_ways(reading, left),
+            None => self.predict_these_ways(reading, faults),
+        };
+        let mut by_size = self.by_size.borrow_mut();
+        if !by_size.contains_key(reading) {
+            by_size.insert(reading.clone(), BTreeMap::new());
+        }
+        if let Some(column) = by_size.get_mut(reading) {
+            column.insert(FaultSet(faults.into()), Rc::clone(&predicted));
+        }
+        predicted
+    }
+
+    /// Predicts for each size with faults each of which may show in the reading.
+    fn predict_these_ways(&self, reading: &Reading, faults: &[FaultId]) -> Rc<[Prediction]> {
         let sizes = Size::of(self.machine, faults);
         if !reading.condition.plugged || sizes.len() == 1 {
             return Rc::new([self.predict_these(reading, faults)]);
-        }
-        let key = (reading.clone(), FaultSet(faults.into()));
-        if let Some(known) = self.by_size.borrow().get(&key) {
-            return Rc::clone(known);
         }
         let rests: Vec<(Size, Config)> =
             sizes.iter().map(|&size| (size, self.settle_sized(reading.condition.state, faults, size).config)).collect();
@@ -224,13 +243,10 @@ impl<'m> Predictor<'m> {
             alike.max_by(|a, b| a.share().total_cmp(&b.share())).unwrap_or(size)
         };
         let stand_ins: Vec<Size> = rests.iter().map(like).collect();
-        let predicted: Rc<[Prediction]> = if stand_ins.iter().all(|&size| size == Size::DESCRIBED) {
-            Rc::new([self.predict_these(reading, faults)])
-        } else {
-            stand_ins.into_iter().map(|size| self.predict_sized(reading, faults, size)).collect()
-        };
-        self.by_size.borrow_mut().insert(key, Rc::clone(&predicted));
-        predicted
+        if stand_ins.iter().all(|&size| size == Size::DESCRIBED) {
+            return Rc::new([self.predict_these(reading, faults)]);
+        }
+        stand_ins.into_iter().map(|size| self.predict_sized(reading, faults, size)).collect()
     }
 
     fn predict_sized(&self, reading: &Reading, faults: &[FaultId], size: Size) -> Prediction {

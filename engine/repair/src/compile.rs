@@ -94,6 +94,25 @@ pub fn compile_whole(belief: &Belief<'_, '_>, bench: &Bench, prices: &Prices) ->
     compile_with(belief, bench, prices, crate::plan::MOST_ACTIONS)
 }
 
+/// Predicts what the acts numbered `from` on would show under each suspect in play, so that the predictor knows it by
+/// the time a proposal waits for it; gives the number to go on from, `None` when all is known.
+#[must_use]
+pub fn foresee(belief: &Belief<'_, '_>, bench: &Bench, from: usize, most: usize) -> Option<usize> {
+    let live = live_set(belief);
+    let acts = candidates(belief.machine(), bench, belief.predictor().meter(), &suspected(belief.machine(), &live));
+    let end = from.saturating_add(most).min(acts.len());
+    for act in acts.get(from..end)? {
+        for phase in live.iter().flat_map(|live| &live.phases) {
+            match act {
+                Act::Read(reading, _) => drop(belief.predictor().predict_ways(reading, &phase.shown.0)),
+                Act::Try(state) => drop(belief.predictor().ways(*state, &phase.shown.0)),
+                Act::Look(_) | Act::Change(_) | Act::Explain | Act::Refer => {}
+            }
+        }
+    }
+    (end < acts.len()).then_some(end)
+}
+
 fn compile_with(
     belief: &Belief<'_, '_>,
     bench: &Bench,

@@ -19,5 +19,6 @@ pub mod supply_check;
 pub use advise::{Advice, Meaning, advise, advise_unconfirmed};
 pub use bench::Bench;
 pub use candidates::{Act, Hands};
+pub use compile::foresee;
 pub use prices::Prices;
 pub use step::Step;

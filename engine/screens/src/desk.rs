@@ -185,6 +185,11 @@ impl<'p, 'm> Desk<'p, 'm> {
         self.notice = Some(Notice::not_kept(why));
     }
 
+    /// Works out a little of what the next proposal will need, while nothing was touched; says whether more is left.
+    pub fn foresee(&mut self) -> bool {
+        self.session.foresee()
+    }
+
     /// Gives everything that is shown.
     #[must_use]
     pub fn screen(&self) -> Screen {

@@ -45,6 +45,18 @@ fn zone() -> Option<String> {
     (!zone.is_empty()).then_some(zone)
 }
 
+/// Lets what the browser has waiting come in first.
+pub(crate) async fn turn() {
+    let scope: WorkerGlobalScope = js_sys::global().unchecked_into();
+    let turn = Promise::new(&mut |go_on, _| {
+        // Without a timer the next touch is waited for at once, which only costs what could have been foreseen.
+        if scope.set_timeout_with_callback(&go_on).is_err() {
+            drop(go_on.call0(&JsValue::UNDEFINED));
+        }
+    });
+    drop(wasm_bindgen_futures::JsFuture::from(turn).await);
+}
+
 /// Fills bytes with the browser's randomness.
 pub(crate) fn random(bytes: &mut [u8]) {
     let scope: WorkerGlobalScope = js_sys::global().unchecked_into();

@@ -6,7 +6,7 @@ use crate::told::Told;
 use book::{Pen, TemperatureScale};
 use call::unfinished;
 use futures_channel::mpsc::{UnboundedReceiver, unbounded};
-use futures_util::StreamExt;
+use futures_util::{FutureExt, StreamExt};
 use prediction::{Meter, Predictor};
 use rehearsal::Rehearsal;
 use rehearsal::practice::{self, Lesson};
@@ -221,9 +221,22 @@ async fn calling(keeping: &Keeping, opening: Opening, demo: Option<u64>, inbox: 
             }
         }
         tell(&Told::Screen(Box::new(desk.screen())));
-        match inbox.next().await.ok_or("the page is gone")? {
+        match next_touch(&mut desk, inbox).await.ok_or("the page is gone")? {
             Touch::Day => return Ok(()),
             touch => desk.touch(&touch, &mut browser::random),
+        }
+    }
+}
+
+/// Waits for the next touch, and foresees meanwhile what the next proposal will need.
+async fn next_touch(desk: &mut Desk<'_, '_>, inbox: &mut Inbox) -> Option<Touch> {
+    loop {
+        browser::turn().await;
+        if let Some(touch) = inbox.next().now_or_never() {
+            return touch;
+        }
+        if !desk.foresee() {
+            return inbox.next().await;
         }
     }
 }

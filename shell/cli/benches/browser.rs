@@ -21,6 +21,7 @@ use call::{begin_demo, ended, go_on};
 use driver::{Browser, USUAL_LETTERS};
 use serde_json::json;
 use site::{Site, folder};
+use std::time::Duration;
 
 /// Notes milliseconds from each click to the next screen, with the stage and the sentence that stand there then.
 const WATCH: &str = "window.took = []; let at = null; \
@@ -35,7 +36,7 @@ fn main() {
         println!("browser: not measured; build the app and name its folder in CALLWRIGHT_APP (`make bench` does)");
         return;
     }
-    for slowed in [1, 4] {
+    for (slowed, pause) in [(1, 0), (1, 1), (4, 1)] {
         let site = Site::serve(&folder(), "127.0.0.1:0");
         let browser = Browser::start(390, 844, USUAL_LETTERS);
         browser.developer("Emulation.setCPUThrottlingRate", &json!({ "rate": slowed }));
@@ -43,15 +44,16 @@ fn main() {
         let first = browser.wait("return document.querySelector('.day #demo') !== null && performance.now()");
         println!("browser, processor slowed {slowed} times: first screen after {:.0} ms", first.as_f64().unwrap());
         browser.wait("return navigator.serviceWorker.controller !== null");
-        touches(&browser, slowed);
+        touches(&browser, slowed, Duration::from_secs(pause));
     }
 }
 
-/// Plays the demo's call and prints how long the screens took to come.
-fn touches(browser: &Browser, slowed: u32) {
+/// Plays the demo's call, a touch after so long a pause, and prints how long the screens took to come.
+fn touches(browser: &Browser, slowed: u32, pause: Duration) {
     begin_demo(browser);
     browser.run(WATCH);
     while !ended(browser) {
+        std::thread::sleep(pause);
         go_on(browser);
     }
     let took = browser.run("return window.took");
@@ -64,8 +66,9 @@ fn touches(browser: &Browser, slowed: u32) {
     took.sort_by(|a, b| b.0.total_cmp(&a.0));
     let middle = took.get(took.len() / 2).map_or(f64::NAN, |one| one.0);
     println!(
-        "  {} touches of the demo's call, slowed {slowed} times: half within {middle:.0} ms; the slowest:",
-        took.len()
+        "  {} touches of the demo's call, {} s between them, slowed {slowed} times: half within {middle:.0} ms; the slowest:",
+        took.len(),
+        pause.as_secs()
     );
     for (milliseconds, stage, say) in took.iter().take(3) {
         println!("    {milliseconds:.0} ms, {stage}: {say}");

@@ -143,7 +143,8 @@ impl<'p> Planner<'p> {
         let ranked = rank(core, &mut Scorer::default(), &root, BasePolicy::VALUE, limits);
         let first = |s: Scored| Candidate { pick: s.pick, then: s.then, estimate: s.score, looked: 0, round: 0 };
         let candidates: Vec<Candidate> = ranked.list.into_iter().map(first).collect();
-        let policies = [BasePolicy::VALUE, BasePolicy::INFORMATION];
+        // The cheaper one first: a short look then reaches further.
+        let policies = [BasePolicy::INFORMATION, BasePolicy::VALUE];
         let search = Search {
             rollouts: policies.into_iter().map(Rollout::new).collect(),
             looks: BTreeMap::new(),
