@@ -21,11 +21,13 @@ pub struct Diagnostic {
     pub severity: Severity,
     /// What is wrong, lower case, without a full stop, the file's own words in backticks.
     pub message: String,
+    /// The description in which the place is, where that is one that the text builds on: its id.
+    pub of: Option<String>,
     /// Line, from 1.
     pub line: usize,
     /// Column in characters, from 1.
     pub column: usize,
-    /// Bytes of the text it is about.
+    /// Bytes of the text it is about; past the text's end where the place is in a description that it builds on.
     pub span: Range<usize>,
     /// What can be done about it.
     pub hints: Vec<String>,
@@ -66,6 +68,7 @@ pub const CODES: &[(&str, &str)] = &[
     (HEAT_TRAPPED, "a zone that warms up and loses nothing"),
     (HEATS_TWICE, "a heater that warms two zones, or one zone twice"),
     (NOT_JUDGED, "a warm-up that cannot be judged"),
+    (BASE, "a description to build on that is not at hand, or that builds on this one"),
 ];
 
 pub(crate) const NOT_TOML: &str = "m001-not-toml";
@@ -101,6 +104,7 @@ pub(crate) const BACKWARD: &str = "m030-backward";
 pub(crate) const HEAT_TRAPPED: &str = "m031-heat-trapped";
 pub(crate) const HEATS_TWICE: &str = "m032-heats-twice";
 pub(crate) const NOT_JUDGED: &str = "m033-not-judged";
+pub(crate) const BASE: &str = "m034-based-on";
 
 /// Characters of a line that are printed.
 const MOST_SHOWN: usize = 160;
@@ -110,7 +114,8 @@ const MOST_BEFORE: usize = 100;
 impl Diagnostic {
     /// Prints the mistake with its line underlined, as a terminal shows it; a long line is cut to what stands about it.
     ///
-    /// `text` must be the text that was read; a span that does not fit it is printed without the line.
+    /// `text` must be the text that was read; a place in a description that it builds on is printed without the line, and
+    /// so is a span that does not fit.
     #[must_use]
     pub fn render(&self, file_name: &str, text: &str) -> String {
         let word = match self.severity {
@@ -120,8 +125,10 @@ impl Diagnostic {
         let mut out = format!("{word}[{}]: {}\n", self.code, self.message);
         let number = self.line.to_string();
         let margin = " ".repeat(number.len());
+        let file_name = self.of.as_deref().unwrap_or(file_name);
         let _ = writeln!(out, "{margin}--> {file_name}:{}:{}", self.line, self.column);
-        if let Some(line) = text.lines().nth(self.line.saturating_sub(1)) {
+        let line = text.lines().nth(self.line.saturating_sub(1)).filter(|_| self.of.is_none());
+        if let Some(line) = line {
             let from = self.column.saturating_sub(1).saturating_sub(MOST_BEFORE);
             let shown: String = line.chars().skip(from).take(MOST_SHOWN).collect();
             let at = self.column - 1 - from;

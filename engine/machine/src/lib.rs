@@ -4,6 +4,7 @@
 //! found wrong in the text. It opens no files and simulates nothing.
 
 pub mod access;
+mod based_on;
 mod check;
 mod diagnostic;
 pub mod faults;
@@ -14,10 +15,12 @@ pub mod model;
 mod raw;
 mod reader;
 
+pub use based_on::BaseOf;
 pub use diagnostic::{CODES, Diagnostic, Severity};
 pub use find::UnknownName;
 pub use model::Machine;
 
+use based_on::Sources;
 use diagnostic::TOO_BIG;
 use reader::Reader;
 
@@ -33,23 +36,41 @@ pub struct ReadMachine {
     pub diagnostics: Vec<Diagnostic>,
 }
 
-/// Reads a description. Never fails at the first mistake and never panics, whatever the text.
+/// Reads a description that stands by itself. Never fails at the first mistake and never panics, whatever the text.
 #[must_use]
 pub fn read(text: &str) -> ReadMachine {
+    read_with(text, &|_| None)
+}
+
+/// Reads a description that may build on others; `base_of` gives their texts.
+#[must_use]
+pub fn read_with(text: &str, base_of: BaseOf<'_>) -> ReadMachine {
     if text.len() > MOST_BYTES {
         let mut reader = Reader::new("");
         let message = format!("the text has {} bytes, more than {MOST_BYTES}", text.len());
         reader.error(TOO_BIG, &(0..0), message, "describe one machine in a file");
         return ReadMachine { machine: None, diagnostics: reader.finish() };
     }
-    let mut reader = Reader::new(text);
-    let machine = raw::read_file(&mut reader).and_then(|file| lower::lower(&mut reader, &file));
+    let sources = Sources::of(text, base_of);
+    let joined = sources.joined();
+    let mut reader = Reader::over(&joined, &sources);
+    let machine = raw::read_file(&mut reader, &sources).and_then(|file| lower::lower(&mut reader, &file));
     let machine = machine.filter(|_| !reader.has_errors());
     ReadMachine { machine, diagnostics: reader.finish() }
 }
 
-/// Gives the JSON Schema of a description, generated from the structs that the reader reads by.
+/// Gives a description with all that it builds on, as one text to tell versions apart by: what is read depends on it
+/// alone.
+#[must_use]
+pub fn with_bases(text: &str, base_of: BaseOf<'_>) -> String {
+    let sources = Sources::of(text, base_of);
+    if sources.all.len() == 1 { text.to_owned() } else { sources.joined() }
+}
+
+/// Gives the JSON Schema of a description, generated from the structs that the reader reads by: of one that stands by
+/// itself, or of one that is laid over another.
 #[must_use]
 pub fn schema() -> serde_json::Value {
-    schemars::schema_for!(raw::File).to_value()
+    let whole = schemars::schema_for!(raw::File).to_value();
+    based_on::or_laid_over(whole)
 }

@@ -51,6 +51,7 @@ pub(crate) fn lower(reader: &mut Reader<'_>, file: &File) -> Option<Machine> {
         id: head.id.0.clone(),
         kind: head.kind.value.clone(),
         title: head.title.value.clone(),
+        based_on: file.based_on.as_ref().map(|based_on| based_on.machine.0.clone()),
         note: head.note.as_ref().map(|note| note.value.clone()),
         plate_volts: **file.plate.volts,
         plate_watts: **file.plate.watts,

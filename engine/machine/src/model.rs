@@ -55,6 +55,8 @@ pub struct Machine {
     pub kind: String,
     /// One line for a person.
     pub title: String,
+    /// The description that this one builds on, by id, if any.
+    pub based_on: Option<String>,
     /// What the file has to say about the machine as a whole.
     pub note: Option<String>,
     /// Nominal supply between the legs, volts.

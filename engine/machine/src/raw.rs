@@ -18,6 +18,7 @@ pub(crate) use part::{
 };
 pub(crate) use usage::{Observe, ObserveWord, Proof, State};
 
+use crate::based_on::Sources;
 use crate::reader::{
     Above0, At, AtLeast0, Field, FromTable, Id, Map, Num, Reader, Table, Text, Value, Whole, read_table,
 };
@@ -95,6 +96,8 @@ table! {
     File {
         /// Version of the format: 1.
         callwright: At<Whole>,
+        /// The description that this one builds on, if any.
+        based_on: Option<BasedOn>,
         /// What it is.
         machine: Must<Head>,
         /// What the rating plate says.
@@ -117,6 +120,16 @@ table! {
         observe: Option<Vec<Observe>>,
         /// What must hold before handing back.
         proof: Option<Vec<Proof>>,
+    }
+}
+
+table! {
+    /// The description that this one builds on: what is written here is laid over it.
+    BasedOn {
+        /// Id of the description.
+        machine: At<Id>,
+        /// What of it this machine does not have: a section and an id (`lead.W4`), or a key (`supply.receptacle`).
+        without: Option<Vec<Text>>,
     }
 }
 
@@ -252,7 +265,7 @@ impl<T> Sample for Vec<T> {
 
 fn sample_of<T: FromTable>() -> Option<T> {
     let mut reader = Reader::new(SAMPLE);
-    let table = reader.parse();
+    let table = reader.parse(SAMPLE);
     T::from_table(&mut reader, &Table::root(&table))
 }
 
@@ -289,18 +302,19 @@ block_place = "(stand-in)"
 panel_place = "(stand-in)"
 "#;
 
-/// Reads the whole text.
-pub(crate) fn read_file(reader: &mut Reader<'_>) -> Option<File> {
-    let table = reader.parse();
+/// Reads the whole text, laid over what it builds on.
+pub(crate) fn read_file(reader: &mut Reader<'_>, sources: &Sources) -> Option<File> {
+    let spaced = sources.spaced();
+    let table = sources.table(reader, &spaced)?;
     read_table(reader, Table::root(&table))
 }
 
 #[cfg(test)]
 mod tests {
     use super::{
-        Body, BranchLeak, Cause, Common, Connector, Contact, Control, ControlSupply, Cover, EffectWords, Fastener,
-        FaultWords, File, Head, IntermittentWords, Lead, Leak, MovedContact, Observe, Output, Part, PartWord, Place,
-        Plate, Proof, Relay, Residual, RunWinding, Sense, Spare, StartWinding, State, Supply, Timer, Zone,
+        BasedOn, Body, BranchLeak, Cause, Common, Connector, Contact, Control, ControlSupply, Cover, EffectWords,
+        Fastener, FaultWords, File, Head, IntermittentWords, Lead, Leak, MovedContact, Observe, Output, Part, PartWord,
+        Place, Plate, Proof, Relay, Residual, RunWinding, Sense, Spare, StartWinding, State, Supply, Timer, Zone,
     };
     use crate::reader::{Field, FromTable, Reader, Table};
     use schemars::{JsonSchema, SchemaGenerator};
@@ -323,7 +337,7 @@ mod tests {
     /// Reads an empty table: every key that must be given is complained about.
     fn missed<T: FromTable>() -> Vec<String> {
         let mut reader = Reader::new("");
-        let table = reader.parse();
+        let table = reader.parse("");
         let _ = T::from_table(&mut reader, &Table::root(&table));
         let mut keys: Vec<String> =
             reader.finish().iter().filter_map(|d| d.message.split('`').nth(1).map(str::to_owned)).collect();
@@ -343,6 +357,7 @@ mod tests {
     #[test]
     fn schema_and_reader_know_the_same_keys_and_require_the_same_ones() {
         same::<File>();
+        same::<BasedOn>();
         same::<Head>();
         same::<Plate>();
         same::<Supply>();
@@ -396,7 +411,7 @@ mod tests {
         for (one, (word, _)) in schema["oneOf"].as_array().unwrap().iter().zip(PartWord::WORDS) {
             let text = format!("part = {{ kind = \"{word}\" }}");
             let mut reader = Reader::new(&text);
-            let table = reader.parse();
+            let table = reader.parse(&text);
             let _ = Part::read(&mut reader, "part", table.get_ref().get("part").unwrap());
             let mut missed: Vec<String> =
                 reader.finish().iter().filter_map(|d| d.message.split('`').nth(1).map(str::to_owned)).collect();

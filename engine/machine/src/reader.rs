@@ -5,6 +5,7 @@ mod leaf;
 
 pub(crate) use leaf::{Above0, Any, AtLeast0, Celsius, Id, Label, Leaf, Money, Names, Num, Share, Whole};
 
+use crate::based_on::{Source, Sources};
 use crate::diagnostic::{
     Diagnostic, MISSING_KEY, NOT_TOML, Severity, TOO_BIG, UNKNOWN_KEY, UNKNOWN_NAME, UNKNOWN_WORD, WRONG_VALUE,
 };
@@ -38,6 +39,8 @@ const MOST_ENTRIES: usize = 1000;
 pub(crate) struct Reader<'t> {
     text: &'t str,
     line_starts: Vec<usize>,
+    /// Descriptions that the text builds on: where each begins, and its id.
+    bases: Vec<(usize, String)>,
     diagnostics: Vec<Diagnostic>,
     /// Ids of things that were described but could not be read: naming them is no second mistake.
     broken: BTreeSet<String>,
@@ -46,7 +49,13 @@ pub(crate) struct Reader<'t> {
 impl<'t> Reader<'t> {
     pub(crate) fn new(text: &'t str) -> Self {
         let line_starts = std::iter::once(0).chain(text.match_indices('\n').map(|(at, _)| at + 1)).collect();
-        Self { text, line_starts, diagnostics: Vec::new(), broken: BTreeSet::new() }
+        Self { text, line_starts, bases: Vec::new(), diagnostics: Vec::new(), broken: BTreeSet::new() }
+    }
+
+    /// Reads texts that build on each other.
+    pub(crate) fn over(text: &'t str, sources: &Sources) -> Self {
+        let named = |source: &Source| source.id.clone().map(|id| (source.start, id));
+        Self { bases: sources.all.iter().filter_map(named).collect(), ..Self::new(text) }
     }
 
     /// Gives everything found, in the order of the text.
@@ -64,12 +73,20 @@ impl<'t> Reader<'t> {
         self.diagnostics.len() > MOST_DIAGNOSTICS
     }
 
+    /// Gives the line of an offset, from 1, in the text that it stands in.
     pub(crate) fn line(&self, offset: usize) -> usize {
-        self.line_starts.partition_point(|start| *start <= offset)
+        let before = |offset: usize| self.line_starts.partition_point(|start| *start <= offset);
+        self.base_at(offset).map_or_else(|| before(offset), |(start, _)| before(offset) - before(*start) + 1)
+    }
+
+    /// Gives the description that the text builds on in which an offset stands.
+    fn base_at(&self, offset: usize) -> Option<&(usize, String)> {
+        self.bases.iter().rev().find(|(start, _)| *start <= offset)
     }
 
     fn column(&self, offset: usize) -> usize {
-        let start = self.line_starts.get(self.line(offset) - 1).copied().unwrap_or(0);
+        let line = self.line_starts.partition_point(|start| *start <= offset);
+        let start = self.line_starts.get(line - 1).copied().unwrap_or(0);
         self.text.get(start..offset).map_or(1, |before| before.chars().count() + 1)
     }
 
@@ -79,7 +96,9 @@ impl<'t> Reader<'t> {
         }
         let message: String = message.chars().take(LONGEST_MESSAGE).collect();
         let (line, column) = (self.line(span.start), self.column(span.start));
-        self.diagnostics.push(Diagnostic { code, severity, message, line, column, span: span.clone(), hints });
+        let of = self.base_at(span.start).map(|(_, id)| id.clone());
+        let (last, at) = (of.clone(), span.clone());
+        self.diagnostics.push(Diagnostic { code, severity, message, of, line, column, span: at, hints });
         if self.diagnostics.len() == MOST_DIAGNOSTICS {
             let message = format!("more than {MOST_DIAGNOSTICS} mistakes: the rest is not listed");
             let hints = vec!["mend these first and read again".into()];
@@ -87,6 +106,7 @@ impl<'t> Reader<'t> {
                 code: TOO_BIG,
                 severity: Severity::Error,
                 message,
+                of: last,
                 line,
                 column,
                 span: span.clone(),
@@ -161,9 +181,9 @@ impl<'t> Reader<'t> {
         );
     }
 
-    /// Parses the text; what is not TOML is complained about and left out.
-    pub(crate) fn parse(&mut self) -> Spanned<DeTable<'t>> {
-        let (table, errors) = DeTable::parse_recoverable(self.text);
+    /// Parses a text; what is not TOML is complained about and left out.
+    pub(crate) fn parse<'s>(&mut self, text: &'s str) -> Spanned<DeTable<'s>> {
+        let (table, errors) = DeTable::parse_recoverable(text);
         for error in errors {
             let span = error.span().unwrap_or(0..0);
             let message = error.message().to_lowercase();

@@ -127,5 +127,5 @@ pub(super) fn diagnostic(
     let before = text.get(..span.start).unwrap_or_default();
     let line = before.matches('\n').count() + 1;
     let column = before.rsplit('\n').next().unwrap_or_default().chars().count() + 1;
-    Diagnostic { code, severity: Severity::Error, message, line, column, span, hints }
+    Diagnostic { code, severity: Severity::Error, message, of: None, line, column, span, hints }
 }

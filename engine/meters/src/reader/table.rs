@@ -43,7 +43,7 @@ impl<'t> Found<'t> {
         let message: String = message.into().chars().take(LONGEST_MESSAGE).collect();
         let hints = vec![hint.to_owned()];
         let severity = Severity::Error;
-        self.mistakes.push(Diagnostic { code, severity, message, line, column, span: span.clone(), hints });
+        self.mistakes.push(Diagnostic { code, severity, message, of: None, line, column, span: span.clone(), hints });
     }
 
     /// Reads text in quotes.
