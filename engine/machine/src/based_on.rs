@@ -88,6 +88,16 @@ fn base_named_in(text: &str) -> Option<(String, Span)> {
     Some((named.get_ref().as_str()?.to_owned(), named.span()))
 }
 
+/// Gives the title that a description has in its own text, without reading all of it.
+#[must_use]
+pub fn title_in(text: &str) -> Option<String> {
+    let section = text.get(text.find("[machine]")?..)?;
+    let section = section.get(..section.find("\n[").unwrap_or(section.len()))?;
+    let (table, _) = DeTable::parse_recoverable(section);
+    let title = table.get_ref().get("machine")?.get_ref().as_table()?.get("title")?;
+    title.get_ref().as_str().map(str::to_owned)
+}
+
 /// Lays a description over the one it builds on, without what it does without.
 fn lay_over<'s>(
     reader: &mut Reader<'_>,

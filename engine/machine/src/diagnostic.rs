@@ -22,7 +22,7 @@ pub struct Diagnostic {
     /// What is wrong, lower case, without a full stop, the file's own words in backticks.
     pub message: String,
     /// The description in which the place is, where that is one that the text builds on: its id.
-    pub of: Option<String>,
+    pub of: Option<Box<str>>,
     /// Line, from 1.
     pub line: usize,
     /// Column in characters, from 1.

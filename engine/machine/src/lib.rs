@@ -15,7 +15,7 @@ pub mod model;
 mod raw;
 mod reader;
 
-pub use based_on::BaseOf;
+pub use based_on::{BaseOf, title_in};
 pub use diagnostic::{CODES, Diagnostic, Severity};
 pub use find::UnknownName;
 pub use model::Machine;

@@ -96,7 +96,7 @@ impl<'t> Reader<'t> {
         }
         let message: String = message.chars().take(LONGEST_MESSAGE).collect();
         let (line, column) = (self.line(span.start), self.column(span.start));
-        let of = self.base_at(span.start).map(|(_, id)| id.clone());
+        let of: Option<Box<str>> = self.base_at(span.start).map(|(_, id)| id.as_str().into());
         let (last, at) = (of.clone(), span.clone());
         self.diagnostics.push(Diagnostic { code, severity, message, of, line, column, span: at, hints });
         if self.diagnostics.len() == MOST_DIAGNOSTICS {

@@ -32,12 +32,11 @@ fn what_is_laid_over_a_description_is_read_as_if_it_stood_in_it() {
     assert_eq!(laid.based_on.as_deref(), Some("fan-heater"));
     // The same, written into the text by hand.
     let by_hand = base().replace("id = \"fan-heater\"", "id = \"small\"").replace("watts = 700", "watts = 500");
-    let cut = |text: &str, id: &str| {
-        let from =
-            text.find(&format!("[[{}]]\nid = \"{}\"", id.split_once('.').unwrap().0, id.split_once('.').unwrap().1));
-        let from = from.unwrap();
-        let to = text[from + 2..].find("\n[[").map_or(text.len(), |at| from + 2 + at + 1);
-        format!("{}{}", &text[..from], &text[to..])
+    let cut = |text: &str, path: &str| {
+        let (section, id) = path.split_once('.').unwrap();
+        let (before, rest) = text.split_once(&format!("[[{section}]]\nid = \"{id}\"")).unwrap();
+        let after = rest.split_once("\n[[").map_or(String::new(), |(_, after)| format!("[[{after}"));
+        format!("{before}{after}")
     };
     let by_hand = ["part.pilot", "lead.10", "lead.11", "observe.lamp"].iter().fold(by_hand, |text, id| cut(&text, id));
     let whole = Machine { based_on: laid.based_on.clone(), ..read(&by_hand).machine.unwrap() };

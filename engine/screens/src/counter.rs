@@ -7,7 +7,6 @@ mod van;
 use crate::durable::Durable;
 use crate::outbox::Outbox;
 use crate::screen::{Notice, Place, Screen};
-use crate::shipped::{DEMO, SHIPPED, text_of};
 use crate::touch::Touch;
 use crate::vault::Vault;
 use crate::{Begin, kit};
@@ -16,6 +15,7 @@ use call::{Refused, Settings, Shop, Van, machine_of, unfinished, waiting};
 use machine::Machine;
 use prediction::Meter;
 use rehearsal::practice::Difficulty;
+use shipped::Shipped;
 
 /// What one goes on to.
 #[derive(Debug)]
@@ -198,15 +198,15 @@ impl Opening {
     /// # Errors
     /// A shipped machine that cannot be read: a fault of the program.
     pub fn demo(begin: Begin) -> Result<Self, Refused> {
-        let mut opening = opening(DEMO, &Shop::default(), begin)?;
+        let mut opening = opening(shipped::DEMO, &Shop::default(), begin)?;
         opening.settings.van = Van::Full;
         Ok(opening)
     }
 }
 
 fn opening(id: &str, shop: &Shop, begin: Begin) -> Result<Opening, Refused> {
-    let (machine, text) = shipped(id)?;
-    let file = MachineFile::of(&machine.id, text);
+    let machine = machine_of_id(id)?;
+    let file = MachineFile::of(id, &shipped::find(id).map(Shipped::whole).unwrap_or_default());
     let in_settings = |say: String| Refused::new(say, "open the settings");
     let settings = shop.call(&machine, file).map_err(in_settings)?;
     let meter = kit::meter(shop).map_err(in_settings)?;
@@ -217,20 +217,19 @@ fn opening(id: &str, shop: &Shop, begin: Begin) -> Result<Opening, Refused> {
 ///
 /// # Errors
 /// This version has no such machine.
-pub fn shipped(id: &str) -> Result<(Machine, &'static str), Refused> {
-    let text = text_of(id).ok_or_else(|| missing(id))?;
-    machine::read(text).machine.map(|machine| (machine, text)).ok_or_else(|| missing(id))
+pub fn machine_of_id(id: &str) -> Result<Machine, Refused> {
+    shipped::find(id).and_then(Shipped::read).ok_or_else(|| missing(id))
 }
 
 fn known(id: &str) -> Result<(), Refused> {
-    text_of(id).map(drop).ok_or_else(|| missing(id))
+    shipped::find(id).map(drop).ok_or_else(|| missing(id))
 }
 
 fn missing(id: &str) -> Refused {
     Refused::new(format!("there is no machine `{id}` in this version"), "take a newer version")
 }
 
-/// The machine of a job; before one was named it is the first that is shipped.
+/// The machine of a job; before one was named it is the demo's.
 fn machine_in(events: &[Event]) -> String {
-    machine_of(events).map_or_else(|| SHIPPED[0].0.to_owned(), |file| file.machine)
+    machine_of(events).map_or_else(|| shipped::DEMO.to_owned(), |file| file.machine)
 }

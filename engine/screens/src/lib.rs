@@ -23,12 +23,11 @@ mod probing;
 mod ruler;
 pub mod screen;
 mod sheet;
-pub mod shipped;
 mod study;
 mod touch;
 mod vault;
 
-pub use counter::{Counter, Leave, Opening, shipped};
+pub use counter::{Counter, Leave, Opening, machine_of_id};
 pub use desk::{Begin, Desk};
 pub use durable::Durable;
 pub use heading::{heading, signatures};

@@ -10,9 +10,9 @@ use futures_util::{FutureExt, StreamExt};
 use prediction::{Meter, Predictor};
 use rehearsal::Rehearsal;
 use rehearsal::practice::{self, Lesson};
-use screens::shipped::DEMO_SEED;
-use screens::{Begin, Counter, Desk, Leave, Opening, Practice, Script, Study, Touch, shipped};
+use screens::{Begin, Counter, Desk, Leave, Opening, Practice, Script, Study, Touch, machine_of_id};
 use serde::{Deserialize, Serialize};
+use shipped::DEMO_SEED;
 use wasm_bindgen::JsCast;
 use wasm_bindgen::prelude::Closure;
 use web_sys::{DedicatedWorkerGlobalScope, MessageEvent};
@@ -148,7 +148,7 @@ async fn at_counter(own: &Keeping, counter: &mut Counter, inbox: &mut Inbox) -> 
 
 /// Shows a machine as it is described.
 async fn studying(id: &str, meter: Meter, scale: TemperatureScale, inbox: &mut Inbox) -> Result<(), String> {
-    let (machine, _) = shipped(id).map_err(|refused| refused.say)?;
+    let machine = machine_of_id(id).map_err(|refused| refused.say)?;
     let predictor = Predictor::new(&machine, meter);
     let mut study = Study::of(&predictor, scale);
     loop {
@@ -163,7 +163,7 @@ async fn studying(id: &str, meter: Meter, scale: TemperatureScale, inbox: &mut I
 /// Practises; what was done is kept after every touch, so that a lesson too comes back where it was.
 async fn practising(own: &Keeping, script: Script, meter: Meter, inbox: &mut Inbox) -> Result<(), String> {
     stand_at(own, &At::Practice(script.clone())).await;
-    let (machine, _) = shipped(&script.machine).map_err(|refused| refused.say)?;
+    let machine = machine_of_id(&script.machine).map_err(|refused| refused.say)?;
     let predictor = Predictor::new(&machine, meter);
     let rehearsal = Rehearsal::new(&predictor, script.seed, practice::settings()).map_err(|error| error.to_string())?;
     let Some(lesson) = Lesson::draw(&rehearsal, script.difficulty, script.seed) else {

@@ -2,17 +2,16 @@
 
 use crate::failure::{Failure, unknown};
 use machine::model::{FaultId, Machine, StateId, TerminalId};
-
-pub(crate) use screens::shipped::SHIPPED;
+use std::path::Path;
 
 /// Gives the name and text of a machine, by shipped id or by path.
 pub(crate) fn text_of(name: &str) -> Result<(String, String), Failure> {
-    if let Some((id, text)) = SHIPPED.iter().find(|(id, _)| *id == name) {
-        return Ok(((*id).to_owned(), (*text).to_owned()));
+    if let Some(one) = shipped::find(name) {
+        return Ok((one.id.to_owned(), one.text.to_owned()));
     }
-    let looks_like_path = name.contains('/') || name.ends_with(".toml") || std::path::Path::new(name).exists();
+    let looks_like_path = name.contains('/') || name.ends_with(".toml") || Path::new(name).exists();
     if !looks_like_path {
-        let known: Vec<String> = SHIPPED.iter().map(|(id, _)| (*id).to_owned()).collect();
+        let known: Vec<String> = shipped::ALL.iter().map(|one| one.id.to_owned()).collect();
         return Err(unknown("shipped machine", name, &known));
     }
     match std::fs::read_to_string(name) {
@@ -27,12 +26,23 @@ pub(crate) fn text_of(name: &str) -> Result<(String, String), Failure> {
     }
 }
 
-/// Reads a machine; what is wrong with it is printed in full.
+/// Gives the text that the machine in a file builds on: a shipped one's, or that of the file with its id beside it.
+pub(crate) fn base_of(file: &str) -> impl Fn(&str) -> Option<String> {
+    let beside = Path::new(file).parent().map(Path::to_path_buf).unwrap_or_default();
+    move |id: &str| {
+        let is_name = id.bytes().all(|sign| sign.is_ascii_alphanumeric() || sign == b'-');
+        let in_file = || std::fs::read_to_string(beside.join(format!("{id}.toml"))).ok().filter(|_| is_name);
+        shipped::find(id).map(|one| one.text.to_owned()).or_else(in_file)
+    }
+}
+
+/// Reads a machine, and gives its text with all that it builds on; what is wrong with it is printed in full.
 pub(crate) fn load(name: &str) -> Result<(Machine, String), Failure> {
     let (file, text) = text_of(name)?;
-    let read = machine::read(&text);
+    let base_of = base_of(&file);
+    let read = machine::read_with(&text, &base_of);
     match read.machine {
-        Some(machine) => Ok((machine, text)),
+        Some(machine) => Ok((machine, machine::with_bases(&text, &base_of))),
         None => {
             let all: Vec<String> = read.diagnostics.iter().map(|d| d.render(&file, &text)).collect();
             Err(Failure::Input(format!("`{file}` cannot be used:\n{}", all.join("\n"))))

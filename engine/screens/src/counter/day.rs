@@ -1,7 +1,6 @@
 //! The day: the call to go on with, the jobs that wait, and a new call. Opens no sealed record but the name it shows.
 
 use crate::screen::{Choice, Day};
-use crate::shipped::SHIPPED;
 use crate::vault::Vault;
 use book::{Body, Event, JobFact, Purpose, ShopFact};
 use call::{unfinished, waiting};
@@ -14,8 +13,7 @@ pub(super) fn day(events: &[Event], damaged: &[String], vault: &Vault) -> Day {
         let what = if of.purpose == Purpose::WithPart { "a part" } else { "a proof that was put off" };
         format!("{}: waits for {what}", named(&of.events))
     };
-    let title = |text: &str| machine::read(text).machine.map(|machine| machine.title).unwrap_or_default();
-    let machines = SHIPPED.iter().map(|(id, text)| Choice { answer: (*id).to_owned(), say: title(text) });
+    let machines = shipped::ALL.iter().map(|one| Choice { answer: one.id.to_owned(), say: one.title() });
     let closed = |event: &&Event| matches!(event.body(), Body::Job { fact: JobFact::JobClosed(_), .. });
     Day {
         unfinished: unfinished(events).map(|call| named(&call.events)),

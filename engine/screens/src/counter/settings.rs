@@ -3,11 +3,11 @@
 
 use crate::kit;
 use crate::screen::{Choice, Field, Fields, Setting};
-use crate::shipped::SHIPPED;
 use book::{Currency, Exchange, Money, SettingsSet, TemperatureScale};
 use call::{Refused, Shop, usual_set};
 use meters::{Owned, write};
 use quantity::Decimal;
+use shipped::Shipped;
 
 /// Most minutes that anything may be as dear as.
 const MOST_MINUTES: u32 = 600;
@@ -104,7 +104,7 @@ fn in_force(shop: &Shop) -> SettingsSet {
 
 /// The money that the shipped machines' parts are priced in.
 fn in_files() -> Vec<Currency> {
-    let read = SHIPPED.iter().filter_map(|(_, text)| machine::read(text).machine);
+    let read = shipped::ALL.iter().filter_map(Shipped::read);
     let mut all: Vec<Currency> = read.filter_map(|machine| machine.currency.parse().ok()).collect();
     all.sort_unstable();
     all.dedup();

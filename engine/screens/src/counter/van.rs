@@ -1,12 +1,12 @@
 //! The van: every part that a shipped machine takes, and how many of it are here.
 
-use crate::counter::shipped;
+use crate::counter::machine_of_id;
 use crate::screen::{Field, Fields, Setting};
-use crate::shipped::SHIPPED;
 use book::VanCounted;
 use call::Refused;
 use machine::Machine;
 use machine::faults::{Repair, RepairKind};
+use shipped::Shipped;
 use std::collections::BTreeMap;
 
 /// Most of one part.
@@ -14,8 +14,8 @@ const MOST: u32 = 999;
 
 /// Gives a field for each part, by machine.
 pub(super) fn fields(van: &BTreeMap<String, BTreeMap<String, u32>>) -> Vec<Fields> {
-    let machines = SHIPPED.iter().filter_map(|(id, _)| shipped(id).ok());
-    let of_machine = |(machine, _): (Machine, &str)| {
+    let machines = shipped::ALL.iter().filter_map(Shipped::read);
+    let of_machine = |machine: Machine| {
         let counted = van.get(&machine.id);
         let field = |repair: &&Repair| field(&machine, repair, counted);
         let fields = machine.repairs.iter().filter(|repair| is_spare(repair)).collect::<Vec<_>>();
@@ -47,7 +47,7 @@ fn field(machine: &Machine, repair: &Repair, counted: Option<&BTreeMap<String, u
 pub(super) fn count(id: &str, value: &str) -> Result<VanCounted, Refused> {
     let unknown = || Refused::new(format!("there is no part `{id}`"), "take one that is listed");
     let (machine, part) = id.split_once('/').ok_or_else(unknown)?;
-    let (described, _) = shipped(machine)?;
+    let described = machine_of_id(machine)?;
     let spares = described.repairs.iter().filter(|repair| is_spare(repair));
     spares.map(|repair| &described[repair.part].id).find(|known| *known == part).ok_or_else(unknown)?;
     let count =

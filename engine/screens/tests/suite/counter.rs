@@ -6,8 +6,8 @@ use machine::faults::RepairKind;
 use prediction::{Meter, Predictor};
 use quantity::Decimal;
 use screens::screen::{Field, Place, Standing};
-use screens::shipped::{DEMO, SHIPPED};
 use screens::{Begin, Counter, Leave, Opening, Screen, Touch};
+use shipped::{ALL, DEMO};
 
 fn set(id: &str, value: &str) -> Touch {
     Touch::Set { id: id.to_owned(), value: value.to_owned() }
@@ -37,7 +37,7 @@ fn the_day_names_what_goes_on() {
     let empty = shell.counter(Vec::new()).screen();
     assert_eq!(empty.place, Place::Day);
     assert_eq!(empty.day.as_ref().unwrap().unfinished, None);
-    assert_eq!(empty.day.unwrap().machines.len(), SHIPPED.len());
+    assert_eq!(empty.day.unwrap().machines.len(), ALL.len());
     let mut desk = shell.desk(&predictor, Begin::Fresh);
     let arrived = on_until(&mut shell, &mut desk, |screen| screen.top.stages[1].standing == Standing::Now);
     let day = shell.counter(vec!["one".to_owned()]).screen().day.unwrap();

@@ -4,11 +4,11 @@ use book::{DeviceId, Key, KeyId, Loaded, MachineFile, MemoryStore, Pen, SealedRe
 use call::{Settings, Van};
 use machine::Machine;
 use prediction::Predictor;
-use screens::shipped::{DEMO, DEMO_SEED, text_of};
 use screens::{Begin, Counter, Desk, Leave, Screen, Touch};
+use shipped::{DEMO, DEMO_SEED};
 
 pub(crate) fn machine() -> Machine {
-    machine::read(text_of(DEMO).unwrap()).machine.unwrap()
+    shipped::find(DEMO).unwrap().read().unwrap()
 }
 
 pub(crate) fn settings(machine: &Machine) -> Settings {

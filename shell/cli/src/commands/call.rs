@@ -16,7 +16,7 @@ use call::{Settings, Shop, Van, Waiting, machine_of};
 pub(crate) use keep::Keep;
 use machine::model::Machine;
 use prediction::{Meter, Predictor};
-use screens::shipped::DEMO as DEMO_MACHINE;
+use shipped::DEMO as DEMO_MACHINE;
 use std::io::IsTerminal;
 use std::process::ExitCode;
 use talk::{Begin, Lines, Talk};
@@ -116,16 +116,16 @@ fn ask_waiting(keep: &Keep, lines: &mut Lines, as_json: bool) -> Result<Option<W
 fn ask_machine(lines: &mut Lines, as_json: bool) -> Result<String, Failure> {
     let voice = show::Voice { quiet: as_json };
     voice.line("Which machine?");
-    for (index, (id, _)) in shelf::SHIPPED.iter().enumerate() {
-        voice.line(&format!("  {} {id}", index + 1));
+    for (index, one) in shipped::ALL.iter().enumerate() {
+        voice.line(&format!("  {} {}: {}", index + 1, one.id, one.title()));
     }
     let Some(text) = lines.next(&voice, "> ")? else {
         return Err(Failure::Input("no machine was named; say `callwright call MACHINE`".to_owned()));
     };
     let text = text.trim();
-    let by_number = text.parse::<usize>().ok().and_then(|number| shelf::SHIPPED.get(number.checked_sub(1)?));
+    let by_number = text.parse::<usize>().ok().and_then(|number| shipped::ALL.get(number.checked_sub(1)?));
     Ok(match by_number {
-        Some((id, _)) => (*id).to_owned(),
+        Some(one) => one.id.to_owned(),
         None if text.is_empty() => DEMO_MACHINE.to_owned(),
         None => text.to_owned(),
     })

@@ -29,11 +29,11 @@ pub(crate) fn run(files: &[String], as_json: bool) -> Result<ExitCode, Failure> 
 
 /// Gives the diagnostics as JSON and as text.
 fn check(path: &str, text: &str) -> (Vec<Value>, Vec<String>) {
-    let read = machine::read(text);
+    let read = machine::read_with(text, &shelf::base_of(path));
     let mut found: Vec<Value> = read
         .diagnostics
         .iter()
-        .map(|d| json!({ "code": d.code, "line": d.line, "column": d.column, "message": d.message, "hints": d.hints }))
+        .map(|d| json!({ "code": d.code, "of": d.of, "line": d.line, "column": d.column, "message": d.message, "hints": d.hints }))
         .collect();
     let mut said: Vec<String> = read.diagnostics.iter().map(|d| d.render(path, text)).collect();
     if let Some(machine) = read.machine {

@@ -7,13 +7,13 @@ use std::process::ExitCode;
 
 pub(crate) fn run(as_json: bool) -> Result<ExitCode, Failure> {
     let mut rows = Vec::new();
-    for (id, _) in shelf::SHIPPED {
+    for shipped::Shipped { id, .. } in shipped::ALL {
         let (machine, _) = shelf::load(id)?;
         let own = machine.parts.iter().filter(|part| !part.installation).count();
         let of_own = machine.faults.iter().filter(|f| !machine.parts[f.part.index()].installation).count();
         if !as_json {
             output::line(&format!(
-                "{id:<20} {:<18} {own:>3} parts {of_own:>4} faults, {:>3} more of the installation, {:>3} states   {}",
+                "{id:<26} {:<18} {own:>3} parts {of_own:>4} faults, {:>3} more of the installation, {:>3} states   {}",
                 machine.kind,
                 machine.faults.len() - of_own,
                 machine.states.len(),
