@@ -68,6 +68,8 @@ pub enum Effect {
     Hold(FlagId, bool),
     /// The non-electrical part no longer does its work (a broken belt, a blocked vent).
     Stops(PartId),
+    /// The non-electrical part does its work weakly (a filter half full, a tap half open).
+    Weakens(PartId),
 }
 
 /// What the hand does to cure a class of faults.

@@ -5,12 +5,14 @@
 mod contacts;
 mod control;
 mod driven;
+mod flow;
 mod motor;
 mod passive;
 mod relay;
 
 pub(crate) use contacts::check_position;
 pub(crate) use driven::lower as lower_driven;
+pub(crate) use motor::starter as lower_starter;
 
 use crate::faults::RepairKind;
 use crate::lower::Draft;
@@ -41,6 +43,12 @@ pub(crate) fn kind_of(word: PartWord) -> PartKind {
         PartWord::Drum => PartKind::Drum,
         PartWord::Blower => PartKind::Blower,
         PartWord::Vent => PartKind::Vent,
+        PartWord::Starter => PartKind::Starter,
+        PartWord::Valve => PartKind::Valve,
+        PartWord::Tap => PartKind::Tap,
+        PartWord::Pipe => PartKind::Pipe,
+        PartWord::Pump => PartKind::Pump,
+        PartWord::Burner => PartKind::Burner,
     }
 }
 
@@ -76,7 +84,9 @@ pub(crate) fn lower<'f>(draft: &mut Draft<'f, '_, '_>, id: PartId, part: &'f Par
         Body::Relay(body) => relay::lower(draft, id, common, body),
         Body::Motor(body) => motor::lower(draft, id, common, body),
         Body::Control(body) => control::lower(draft, id, common, body),
+        Body::Valve(body) => flow::valve(draft, id, common, body),
         Body::Belt(_) | Body::Drum(_) | Body::Blower(_) | Body::Vent(_) => {}
+        Body::Tap(_) | Body::Pipe(_) | Body::Pump(_) | Body::Burner(_) | Body::Starter(_) => {}
     }
 }
 
@@ -120,6 +130,12 @@ pub(crate) fn usual_spare(kind: PartKind) -> UsualSpare {
         PartKind::Drum => (45 * 100, 40.0, false, Mend),
         PartKind::Blower => (28 * 100, 20.0, true, Replace),
         PartKind::Vent => (0, 20.0, true, Clean),
+        PartKind::Starter => (24 * 100, 10.0, true, Replace),
+        PartKind::Valve => (45 * 100, 15.0, true, Replace),
+        PartKind::Tap => (0, 3.0, true, Clean),
+        PartKind::Pipe => (0, 15.0, true, Clean),
+        PartKind::Pump => (55 * 100, 20.0, true, Replace),
+        PartKind::Burner => (0, 15.0, true, Clean),
     };
     UsualSpare { cents, minutes, stocked, mend }
 }

@@ -229,6 +229,18 @@ pub enum PartKind {
     Drum,
     Blower,
     Vent,
+    /// A contact that starts a motor and lets go once it runs.
+    Starter,
+    /// Opens the way of water or gas while its coil is energised.
+    Valve,
+    /// Where water or gas comes from.
+    Tap,
+    /// A way for water, gas, air or cold.
+    Pipe,
+    /// Moves water while its motor turns.
+    Pump,
+    /// Burns gas where it is lit.
+    Burner,
 }
 
 /// A point a probe can touch (or, `hidden`, a point inside a part that none can).
@@ -587,6 +599,15 @@ pub enum Observed {
     },
     /// Air moves: values `none`, `weak`, `strong`.
     Blows(PartId),
+    /// Water, gas, air or cold comes through a part: values `none`, `weak`, `strong`.
+    Flows(PartId),
+    /// A burner: values `none` (no gas), `unlit` (gas comes and does not burn), `weak`, `full`.
+    Burns {
+        /// The burner.
+        burner: PartId,
+        /// The igniter's branches and rated watts; `None` for one that is lit otherwise.
+        igniter: Option<(Vec<BranchId>, f64)>,
+    },
     /// The breaker or the residual-current device: values `holds`, `trips`.
     Trips(FlagId),
     /// The frame against true earth: values `no`, `yes` (over 30 V).
@@ -615,6 +636,8 @@ pub enum Observed {
 }
 
 impl Observed {
+    /// Share of an igniter's rated watts from which it lights gas: common practice, no source.
+    pub const LIGHTS: f64 = 0.6;
     /// Value of a display without its supply.
     pub const DARK: u8 = 0;
     /// Value of a display that shows what it always shows; codes come after it.
@@ -726,6 +749,12 @@ impl fmt::Display for PartKind {
             Self::Drum => "drum",
             Self::Blower => "blower",
             Self::Vent => "vent",
+            Self::Starter => "starter",
+            Self::Valve => "valve",
+            Self::Tap => "tap",
+            Self::Pipe => "pipe",
+            Self::Pump => "pump",
+            Self::Burner => "burner",
         };
         f.write_str(text)
     }

@@ -9,8 +9,9 @@ mod usage;
 
 pub(crate) use access::{Cover, Fastener, Heat, Place, Zone};
 pub(crate) use bodies::{
-    AlloyWord, Body, Capacitor, Connector, Contact, Control, ControlSupply, Driven, Heater, Lamp, Motor, MovedContact,
-    Ohmic, Output, PartWord, Relay, RunWinding, Sense, Sensor, StartWinding, Thermostat, Timer, When,
+    AlloyWord, Body, Capacitor, Coil, Connector, Contact, Control, ControlSupply, Driven, Heater, Lamp, Motor,
+    MovedContact, Ohmic, Output, PartWord, Relay, RunWinding, Sense, Sensor, StartWinding, Starter, Thermostat, Timer,
+    Valve, When,
 };
 pub(crate) use leak::{BranchLeak, Leak, Residual};
 pub(crate) use part::{
@@ -314,7 +315,8 @@ mod tests {
     use super::{
         BasedOn, Body, BranchLeak, Cause, Common, Connector, Contact, Control, ControlSupply, Cover, EffectWords,
         Fastener, FaultWords, File, Head, IntermittentWords, Lead, Leak, MovedContact, Observe, Output, Part, PartWord,
-        Place, Plate, Proof, Relay, Residual, RunWinding, Sense, Spare, StartWinding, State, Supply, Timer, Zone,
+        Place, Plate, Proof, Relay, Residual, RunWinding, Sense, Spare, StartWinding, Starter, State, Supply, Timer,
+        Valve, Zone,
     };
     use crate::reader::{Field, FromTable, Reader, Table};
     use schemars::{JsonSchema, SchemaGenerator};
@@ -386,6 +388,8 @@ mod tests {
         same::<ControlSupply>();
         same::<Sense>();
         same::<Output>();
+        same::<Starter>();
+        same::<Valve>();
         same::<RunWinding>();
         same::<StartWinding>();
         same::<Connector>();

@@ -1,4 +1,4 @@
-//! The good fixtures and the shipped machines read clean.
+//! The good fixtures read clean.
 
 #![expect(clippy::unwrap_used, reason = "a test fails by panicking")]
 
@@ -31,11 +31,6 @@ fn reads_clean(folder: &str) {
 #[test]
 fn good_fixtures_read_clean() {
     reads_clean("tests/good");
-}
-
-#[test]
-fn shipped_machines_read_clean() {
-    reads_clean("../../machines");
 }
 
 /// Counted by hand from the file: 5 parts of the supply, 8 of its own, 11 leads. Branches: 1 source, 1 load, 1 neutral,

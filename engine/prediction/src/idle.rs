@@ -130,7 +130,7 @@ impl<'a> Still<'a> {
                 let shows = noticed && on_display(self.laid.machine, flag);
                 !shows && !self.laid.config.stands(flag)
             }
-            Effect::Stops(_) => !noticed,
+            Effect::Stops(_) | Effect::Weakens(_) => !noticed,
             Effect::Hold(_, true) | Effect::Bridge(..) => false,
         }
     }
@@ -344,7 +344,7 @@ impl Predictor<'_> {
             Effect::Open(branch) | Effect::Ohms(branch, _) | Effect::Scale(branch, _) | Effect::Turn(branch, _) => {
                 Some(branch)
             }
-            Effect::Bridge(..) | Effect::Hold(..) | Effect::Stops(_) => None,
+            Effect::Bridge(..) | Effect::Hold(..) | Effect::Stops(_) | Effect::Weakens(_) => None,
         });
         let set = set.chain(lifted.iter().copied()).collect();
         Laid { machine, base, cuts, config, plugged, set }

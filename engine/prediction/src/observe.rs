@@ -7,7 +7,7 @@ use crate::wiring::{net, node_of};
 use circuit::{Changed, Port};
 use machine::faults::Effect;
 use machine::model::{
-    BranchId, FaultId, FlagRule, Heat, Machine, Need, ObservationId, Observed, PartId, StateId, ZoneId,
+    BranchId, FaultId, FlagRule, Heat, Machine, Need, ObservationId, Observed, PartId, PartKind, StateId, ZoneId,
 };
 use num_complex::Complex64;
 use std::rc::Rc;
@@ -162,14 +162,15 @@ impl Moment<'_, '_> {
         let sharp = match &self.machine.observations[what.index()].of {
             Observed::Heats { branches, rated_watts, air } => {
                 let watts: f64 = branches.iter().map(|&b| self.watts(b)).sum();
-                let strong = air.is_none_or(|part| self.blows(part) == 2);
+                let strong = air.is_none_or(|part| self.passes(part) == 2);
                 return step(watts / rated_watts, 0.05, if strong { 0.75 } else { f64::INFINITY });
             }
             Observed::Lights { branch, rated_watts } => return step(self.watts(*branch) / rated_watts, 0.05, 0.5),
             Observed::Turns(part) => u8::from(self.turns(*part)),
             Observed::Sounds(flag) if self.config.stands(*flag) => 2,
             Observed::Sounds(flag) => u8::from(self.windings_carry(*flag)),
-            Observed::Blows(part) => self.blows(*part),
+            Observed::Blows(part) | Observed::Flows(part) => self.passes(*part),
+            Observed::Burns { burner, igniter } => self.burns(*burner, igniter.as_ref()),
             Observed::Trips(flag) => u8::from(self.config.stands(*flag)),
             Observed::Tingles => u8::from(self.touch_volts() > TINGLE_VOLTS),
             Observed::Shows { supply, senses, alive } => self.display(supply, senses, *alive),
@@ -208,28 +209,48 @@ impl Moment<'_, '_> {
 
     /// How much air carries the heat: 2 where it needs none.
     fn air(&self, heat: &Heat) -> u8 {
-        heat.air.map_or(2, |air| self.blows(air.part))
+        heat.air.map_or(2, |air| self.passes(air.part))
     }
 
     fn turns(&self, part: PartId) -> bool {
-        let stopped = self.effects.contains(&Effect::Stops(part));
-        let machine = self.machine;
-        let own =
-            machine.flags.iter().position(|flag| flag.part == part && matches!(flag.rule, FlagRule::Motor { .. }));
-        let runs = own.is_none_or(|flag| self.config.0 >> flag & 1 == 1);
-        !stopped && runs && machine.parts[part.index()].driven_by.iter().all(|&driver| self.turns(driver))
+        self.passes(part) > 0
     }
 
-    fn blows(&self, part: PartId) -> u8 {
-        let drivers = &self.machine.parts[part.index()].driven_by;
-        if !drivers.iter().all(|&driver| self.turns(driver)) {
+    /// How much of its work a part does: 0 none, 1 little, 2 all. None without its own motor or coil, and never more than
+    /// what drives it.
+    fn passes(&self, part: PartId) -> u8 {
+        let machine = self.machine;
+        let described = &machine.parts[part.index()];
+        let moves = |rule: &FlagRule| match rule {
+            FlagRule::Motor { .. } => true,
+            FlagRule::Coil { .. } => described.kind == PartKind::Valve,
+            _ => false,
+        };
+        let own = machine.flags.iter().position(|flag| flag.part == part && moves(&flag.rule));
+        if own.is_some_and(|flag| self.config.0 >> flag & 1 == 0) {
             return 0;
         }
         let stopped = self.effects.contains(&Effect::Stops(part));
-        match self.machine.parts[part.index()].kind {
-            machine::model::PartKind::Vent if stopped => 1,
-            _ if stopped => 0,
+        let own = match described.kind {
+            // A blocked vent still lets a little through.
+            PartKind::Vent if stopped => 1,
+            _ if stopped => return 0,
+            _ if self.effects.contains(&Effect::Weakens(part)) => 1,
             _ => 2,
+        };
+        described.driven_by.iter().map(|&driver| self.passes(driver)).fold(own, u8::min)
+    }
+
+    /// A burner without gas does not burn; with gas, it needs an igniter that is hot.
+    fn burns(&self, burner: PartId, igniter: Option<&(Vec<BranchId>, f64)>) -> u8 {
+        let lit = igniter.is_none_or(|(branches, rated)| {
+            branches.iter().map(|&branch| self.watts(branch)).sum::<f64>() >= Observed::LIGHTS * rated
+        });
+        match self.passes(burner) {
+            0 => 0,
+            _ if !lit => 1,
+            1 => 2,
+            _ => 3,
         }
     }
 

@@ -137,7 +137,7 @@ pub(crate) fn changes(machine: &Machine, effects: &[Effect], setting: &Setting, 
                 b: node_of(machine, b),
                 impedance: Complex64::new(r, 0.0),
             }),
-            Effect::Hold(..) | Effect::Stops(..) => None,
+            Effect::Hold(..) | Effect::Stops(..) | Effect::Weakens(..) => None,
         })
         .collect()
 }

@@ -154,7 +154,8 @@ fn striking(machine: &Machine, seen: &Seen) -> u8 {
         Observed::Heats { .. } => 3,
         Observed::Shows { .. } => 4,
         Observed::Sounds(_) => 5,
-        Observed::Blows(_) => 6,
+        Observed::Blows(_) | Observed::Flows(_) => 6,
+        Observed::Burns { .. } => 3,
         Observed::Warms { .. } => 7,
         Observed::Lights { .. } => 8,
     }

@@ -87,7 +87,7 @@ fn ends(machine: &Machine, fault: FaultId) -> Vec<(TerminalId, TerminalId)> {
             Some((outward(machine, branch, from), outward(machine, branch, to)))
         }
         Effect::Bridge(a, b, _) => Some((a, b)),
-        Effect::Hold(..) | Effect::Stops(_) | Effect::Turn(..) => None,
+        Effect::Hold(..) | Effect::Stops(_) | Effect::Weakens(_) | Effect::Turn(..) => None,
     });
     ends.collect()
 }

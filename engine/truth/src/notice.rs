@@ -65,7 +65,8 @@ impl Body<'_> {
                 share if share < 0.5 => 1,
                 _ => 2,
             },
-            Observed::Blows(part) => self.blows(*part, flags),
+            Observed::Blows(part) | Observed::Flows(part) => self.blows(*part, flags),
+            Observed::Burns { burner, igniter } => self.burns(*burner, igniter.as_ref(), flags, at),
             Observed::Trips(flag) => u8::from(flags[flag.index()]),
             Observed::Tingles => u8::from(self.touch_volts(state, flags) > TINGLE_VOLTS),
             Observed::Shows { supply, senses, alive } => self.display(supply, senses, *alive, at),
@@ -77,24 +78,43 @@ impl Body<'_> {
         self.effects.contains(&Effect::Stops(part))
     }
 
-    /// A part turns if nothing has stopped it, its motor (if it is one) runs, and all that drives it turns.
     fn turns(&self, part: PartId, flags: &[bool]) -> bool {
-        let motor = self.machine.flags.iter().position(|f| f.part == part && matches!(f.rule, FlagRule::Motor { .. }));
-        let drivers = &self.machine.parts[part.index()].driven_by;
-        !self.stopped(part)
-            && motor.is_none_or(|flag| flags[flag])
-            && drivers.iter().all(|&driver| self.turns(driver, flags))
+        self.blows(part, flags) != 0
     }
 
-    /// Air: none if its drive stands still, weak through a blocked duct, else strong.
+    /// What comes through: nothing if the part's own motor or coil rests, if it is stopped or if nothing comes to it;
+    /// little through a blocked duct, through what is half blocked, or if little comes to it; else all of it.
     pub(crate) fn blows(&self, part: PartId, flags: &[bool]) -> u8 {
-        let part_ = &self.machine.parts[part.index()];
-        let driven = part_.driven_by.iter().all(|&driver| self.turns(driver, flags));
-        match (driven, self.stopped(part), part_.kind) {
-            (false, _, _) => 0,
-            (true, false, _) => 2,
-            (true, true, PartKind::Vent) => 1,
-            (true, true, _) => 0,
+        let described = &self.machine.parts[part.index()];
+        let rests = self.machine.flags.iter().zip(flags).any(|(flag, &stands)| {
+            let moves = match flag.rule {
+                FlagRule::Motor { .. } => true,
+                FlagRule::Coil { .. } => described.kind == PartKind::Valve,
+                _ => false,
+            };
+            flag.part == part && moves && !stands
+        });
+        let comes = described.driven_by.iter().map(|&driver| self.blows(driver, flags)).min().unwrap_or(2);
+        match (rests || comes == 0, self.stopped(part), described.kind) {
+            (true, _, _) => 0,
+            (false, true, PartKind::Vent) => 1,
+            (false, true, _) => 0,
+            (false, false, _) if self.effects.contains(&Effect::Weakens(part)) => 1,
+            (false, false, _) => comes,
+        }
+    }
+
+    fn burns(&self, burner: PartId, igniter: Option<&(Vec<BranchId>, f64)>, flags: &[bool], at: &Solved) -> u8 {
+        let gas = self.blows(burner, flags);
+        let cold = igniter.is_some_and(|(branches, rated)| {
+            branches.iter().map(|&branch| self.watts(branch, at)).sum::<f64>() / rated < Observed::LIGHTS
+        });
+        if gas == 0 {
+            0
+        } else if cold {
+            1
+        } else {
+            gas + 1
         }
     }
 

@@ -1,4 +1,4 @@
-//! Parts that are driven and do not conduct: belt, drum, blower, vent.
+//! Parts that are driven and do not conduct: belt, drum, blower, vent; tap, pipe, pump, burner.
 
 use crate::faults::Effect;
 use crate::lower::{Draft, Usual, drivers};
@@ -10,6 +10,12 @@ const DRUM_SEIZED: Usual = Usual::new("seized", 1.0, "seized").seen(0.9);
 const SLIPS: Usual = Usual::new("slips", 2.0, "slipping on its shaft").seen(0.8);
 const JAMMED: Usual = Usual::new("jammed", 1.0, "jammed").seen(0.9);
 const BLOCKED: Usual = Usual::new("blocked", 6.0, "blocked").seen(0.9);
+const SHUT: Usual = Usual::new("shut", 1.5, "shut").seen(0.9);
+const LOW: Usual = Usual::new("low", 0.5, "giving too little").seen(0.3);
+const CLOGGED: Usual = Usual::new("blocked", 1.5, "blocked").seen(0.6);
+const RESTRICTED: Usual = Usual::new("restricted", 1.5, "letting little through").seen(0.5);
+const IMPELLER: Usual = Usual::new("broken", 1.0, "its impeller broken").seen(0.7);
+const FOULED: Usual = Usual::new("fouled", 0.7, "fouled, burning weakly").seen(0.6);
 
 /// Adds the usual faults of a driven part; one that stalls holds the motor that drives it.
 pub(crate) fn lower(draft: &mut Draft<'_, '_, '_>, id: PartId, body: &Body) {
@@ -25,6 +31,19 @@ pub(crate) fn lower(draft: &mut Draft<'_, '_, '_>, id: PartId, body: &Body) {
             draft.usual(id, &JAMMED, stalls);
         }
         Body::Vent(_) => draft.usual(id, &BLOCKED, stops),
+        Body::Tap(_) => {
+            draft.usual(id, &SHUT, stops);
+            draft.usual(id, &LOW, vec![Effect::Weakens(id)]);
+        }
+        Body::Pipe(_) => {
+            draft.usual(id, &CLOGGED, stops);
+            draft.usual(id, &RESTRICTED, vec![Effect::Weakens(id)]);
+        }
+        Body::Pump(_) => {
+            draft.usual(id, &IMPELLER, stops);
+            draft.usual(id, &JAMMED, stalls);
+        }
+        Body::Burner(_) => draft.usual(id, &FOULED, vec![Effect::Weakens(id)]),
         _ => {}
     }
 }

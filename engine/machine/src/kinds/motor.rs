@@ -2,6 +2,7 @@
 
 use super::contacts::{CONTACT_OHMS, ContactFaults};
 use super::relay::moved_contacts;
+use crate::diagnostic::WRONG_KIND;
 use crate::faults::Effect;
 use crate::lower::{Draft, Usual};
 use crate::model::{BranchId, FlagId, FlagRule, Law, PartId, Rule, TerminalId};
@@ -11,6 +12,8 @@ const RUN_OPEN: Usual = Usual::new("run-open", 2.0, "main winding open").seen(0.
 const START_OPEN: Usual = Usual::new("start-open", 2.0, "start winding open").seen(0.1);
 const SWITCH_OPEN: Usual = Usual::new("start-switch-open", 2.0, "start switch not closing").seen(0.1);
 const SWITCH_WELDED: Usual = Usual::new("start-switch-welded", 1.0, "start switch not opening").seen(0.1);
+const STARTER_OPEN: Usual = Usual::new("open", 3.0, "not starting the motor").seen(0.3);
+const STARTER_WELDED: Usual = Usual::new("stuck-closed", 1.0, "not letting go").seen(0.1);
 const SEIZED: Usual = Usual::new("seized", 3.0, "seized").seen(0.6);
 const GROUNDED: Usual = Usual::new("grounded", 0.5, "winding touching the frame").seen(0.1).dangerous();
 const CONTACTS: ContactFaults = ContactFaults {
@@ -83,6 +86,21 @@ fn start_winding(
     draft.usual(id, &SWITCH_OPEN, vec![Effect::Open(contact)]);
     draft.usual(id, &SWITCH_WELDED, vec![Effect::Ohms(contact, CONTACT_OHMS)]);
     branch
+}
+
+/// Lowers a starter: a contact that its motor moves, closed while that stands still.
+pub(crate) fn starter(draft: &mut Draft<'_, '_, '_>, id: PartId, common: &Common, body: &raw::Starter) {
+    let ends = draft.two_ends(id, common);
+    let Some(motor) = draft.part(&body.motor) else { return };
+    let Some(&flag) = draft.motors.get(&motor) else {
+        let message = format!("`{}` is no motor, so nothing starts it", body.motor.value);
+        draft.reader.error(WRONG_KIND, &body.motor.span, message, "name the motor");
+        return;
+    };
+    let ohms = body.ohms.as_ref().map_or(CONTACT_OHMS, |ohms| ***ohms);
+    let branch = draft.way(id, "contact", ends, Law::Contact { rule: Rule::Flag { flag, inverted: true }, ohms });
+    draft.usual(id, &STARTER_OPEN, vec![Effect::Open(branch)]);
+    draft.usual(id, &STARTER_WELDED, vec![Effect::Ohms(branch, ohms)]);
 }
 
 fn add_way(draft: &mut Draft<'_, '_, '_>, id: PartId, ends: (TerminalId, TerminalId), branches: Vec<BranchId>) {

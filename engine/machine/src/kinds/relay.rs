@@ -16,7 +16,12 @@ const CONTACTS: ContactFaults = ContactFaults {
 /// Lowers a relay: the coil pulls a flag, the flag moves the contacts.
 pub(crate) fn lower(draft: &mut Draft<'_, '_, '_>, id: PartId, common: &Common, body: &raw::Relay) {
     draft.list_ends(id, common);
-    let coil = &body.coil;
+    let flag = coil(draft, id, common, &body.coil);
+    moved_contacts(draft, id, common, &body.contacts, flag, &CONTACTS);
+}
+
+/// Adds a coil, and the flag that it pulls.
+pub(crate) fn coil(draft: &mut Draft<'_, '_, '_>, id: PartId, common: &Common, coil: &raw::Coil) -> FlagId {
     let ends = draft.named_ends(id, common, &coil.from, &coil.to);
     let (ohms, reactance) = (**coil.ohms, coil.reactance.as_ref().map_or(0.0, |x| ***x));
     let law = Law::Winding { ohms, reactance, running: (ohms, reactance), flag: None, tolerance: 0.1 };
@@ -28,7 +33,7 @@ pub(crate) fn lower(draft: &mut Draft<'_, '_, '_>, id: PartId, common: &Common, 
     }
     let flag = draft.flag(id, "pulled", FlagRule::Coil { branch, pull_in_volts, drop_out_volts });
     draft.usual(id, &COIL_OPEN, vec![Effect::Open(branch)]);
-    moved_contacts(draft, id, common, &body.contacts, flag, &CONTACTS);
+    flag
 }
 
 /// Adds contacts that a flag moves.

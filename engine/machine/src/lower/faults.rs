@@ -147,10 +147,11 @@ fn effect_of(draft: &mut Draft<'_, '_, '_>, part: PartId, raw: &EffectWords, mod
     let verbs = [raw.open.is_some(), raw.ohms.is_some(), raw.scale.is_some(), raw.bridge.is_some()];
     let given = verbs.iter().filter(|given| **given).count()
         + usize::from(raw.stops.is_some())
+        + usize::from(raw.weakens.is_some())
         + usize::from(raw.stalls.is_some());
     if given != 1 {
         let message = format!("an effect of `{}` says {given} things", mode.value);
-        let hint = "write one of `open`, `ohms`, `scale`, `bridge`, `stops`, `stalls` in each `{ }`";
+        let hint = "write one of `open`, `ohms`, `scale`, `bridge`, `stops`, `weakens`, `stalls` in each `{ }`";
         draft.reader.error(CHOOSE_ONE, &mode.span, message, hint);
         return Vec::new();
     }
@@ -177,7 +178,9 @@ fn effect_of(draft: &mut Draft<'_, '_, '_>, part: PartId, raw: &EffectWords, mod
         let each = value / branches.iter().map(|_| 1.0).sum::<f64>().max(1.0);
         return branches.into_iter().map(|branch| Effect::Ohms(branch, each)).collect();
     }
-    if raw.stops.as_ref().is_some_and(|flag| flag.value) { vec![Effect::Stops(part)] } else { Vec::new() }
+    let said = |flag: &Option<At<bool>>| flag.as_ref().is_some_and(|flag| flag.value);
+    let stops = said(&raw.stops).then_some(Effect::Stops(part));
+    stops.or(said(&raw.weakens).then_some(Effect::Weakens(part))).into_iter().collect()
 }
 
 fn stall(draft: &mut Draft<'_, '_, '_>, name: &Text) -> Option<Effect> {

@@ -60,6 +60,24 @@ fn observed(draft: &mut Draft<'_, '_, '_>, raw: &Observe) -> Option<(Observed, S
             let (part, name) = subject(draft, raw, &[PartKind::Blower, PartKind::Vent])?;
             Some((Observed::Blows(part), name))
         }
+        ObserveWord::Flows => {
+            let kinds =
+                [PartKind::Pipe, PartKind::Pump, PartKind::Valve, PartKind::Tap, PartKind::Blower, PartKind::Vent];
+            let (part, name) = subject(draft, raw, &kinds)?;
+            Some((Observed::Flows(part), name))
+        }
+        ObserveWord::Burns => {
+            let (burner, name) = subject(draft, raw, &[PartKind::Burner])?;
+            let igniter = match &raw.lit_by {
+                None => None,
+                Some(heater) => {
+                    let id = draft.part(heater)?;
+                    check_kind(draft, id, heater, &[PartKind::Heater])?;
+                    draft.loads.get(&id).map(|load| (load.branches.clone(), load.watts))
+                }
+            };
+            Some((Observed::Burns { burner, igniter }, name))
+        }
         ObserveWord::Sounds => {
             let (part, name) = subject(draft, raw, &[PartKind::Motor])?;
             Some((Observed::Sounds(*draft.motors.get(&part)?), name))
@@ -231,6 +249,17 @@ fn sentences(draft: &Draft<'_, '_, '_>, of: &Observed, name: &str) -> Vec<Observ
             ("none", format!("{name} moves no air")),
             ("weak", format!("{name} moves little air")),
             ("strong", format!("{name} moves plenty of air")),
+        ],
+        Observed::Flows(_) => vec![
+            ("none", format!("{name} does not run")),
+            ("weak", format!("{name} runs weakly")),
+            ("strong", format!("{name} runs as it should")),
+        ],
+        Observed::Burns { .. } => vec![
+            ("none", format!("{name} does not light")),
+            ("unlit", format!("{name} lets gas out and does not light")),
+            ("weak", format!("{name} burns weakly")),
+            ("full", format!("{name} burns as it should")),
         ],
         Observed::Trips(_) => vec![("holds", format!("{name} holds")), ("trips", format!("{name} trips"))],
         Observed::Tingles => {

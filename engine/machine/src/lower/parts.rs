@@ -5,6 +5,7 @@ use crate::diagnostic::{DRIVE_CYCLE, TOO_BIG, WRONG_KIND};
 use crate::kinds;
 use crate::model::{Part, PartId};
 use crate::raw::{self, Body};
+use crate::reader::Names;
 
 /// Parts of a file, leads apart.
 const MOST_PARTS: usize = 400;
@@ -21,12 +22,13 @@ pub(crate) fn lower(draft: &mut Draft<'_, '_, '_>) {
         kinds::lower(draft, *id, part);
     }
     for (id, part) in &parts {
-        if let Some(driven) = driven_of(&part.body) {
-            link(draft, *id, driven);
+        if let Body::Starter(body) = &part.body {
+            kinds::lower_starter(draft, *id, &part.common, body);
         }
+        link(draft, *id, drivers_of(&part.body));
     }
     for (id, part) in &parts {
-        if driven_of(&part.body).is_some() {
+        if !draft.parts[id.index()].driven_by.is_empty() || driven_of(&part.body).is_some() {
             check_ring(draft, *id, part);
             kinds::lower_driven(draft, *id, &part.body);
         }
@@ -66,12 +68,21 @@ fn refuse_terminals(draft: &mut Draft<'_, '_, '_>, raw: &raw::Part) {
 fn driven_of(body: &Body) -> Option<&raw::Driven> {
     match body {
         Body::Belt(driven) | Body::Drum(driven) | Body::Blower(driven) | Body::Vent(driven) => Some(driven),
+        Body::Tap(driven) | Body::Pipe(driven) | Body::Pump(driven) | Body::Burner(driven) => Some(driven),
         _ => None,
     }
 }
 
-fn link(draft: &mut Draft<'_, '_, '_>, id: PartId, driven: &raw::Driven) {
-    let names = driven.driven_by.iter().flat_map(|names| &names.0);
+/// Gives the names of what drives a part.
+fn drivers_of(body: &Body) -> Option<&Names> {
+    match body {
+        Body::Valve(valve) => valve.driven_by.as_ref(),
+        body => driven_of(body)?.driven_by.as_ref(),
+    }
+}
+
+fn link(draft: &mut Draft<'_, '_, '_>, id: PartId, names: Option<&Names>) {
+    let names = names.iter().flat_map(|names| &names.0);
     let by: Vec<PartId> = names.filter_map(|name| draft.part(name)).collect();
     if let Some(part) = draft.parts.get_mut(id.index()) {
         part.driven_by = by;

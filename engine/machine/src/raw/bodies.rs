@@ -58,6 +58,12 @@ bodies! {
     Drum = "drum": Driven,
     Blower = "blower": Driven,
     Vent = "vent": Driven,
+    Starter = "starter": Starter,
+    Valve = "valve": Valve,
+    Tap = "tap": Driven,
+    Pipe = "pipe": Driven,
+    Pump = "pump": Driven,
+    Burner = "burner": Driven,
 }
 
 table! {
@@ -407,6 +413,26 @@ table! {
     Connector {
         /// The pins.
         pins: Vec<At<Label>>,
+    }
+}
+
+table! {
+    /// A contact that starts a motor and lets go once it runs.
+    Starter {
+        /// The motor.
+        motor: Text,
+        /// Resistance closed; 0.02 if left out.
+        ohms: Option<At<Num<Above0>>>,
+    }
+}
+
+table! {
+    /// What lets water or gas through while its coil is energised.
+    Valve {
+        /// Its coil.
+        coil: Coil,
+        /// What brings the water or gas.
+        driven_by: Option<Names>,
     }
 }
 

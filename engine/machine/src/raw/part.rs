@@ -97,7 +97,7 @@ table! {
 }
 
 table! {
-    /// One change of the wiring; exactly one of `open`, `ohms`, `scale`, `bridge`, `stops`, `stalls`.
+    /// One change of the wiring; exactly one of `open`, `ohms`, `scale`, `bridge`, `stops`, `weakens`, `stalls`.
     EffectWords {
         /// The part's way `A-B` conducts no more.
         open: Option<Text>,
@@ -111,6 +111,8 @@ table! {
         value: Option<At<Num<AtLeast0>>>,
         /// The part no longer does its work.
         stops: Option<At<bool>>,
+        /// The part does its work weakly.
+        weakens: Option<At<bool>>,
         /// This motor is stalled.
         stalls: Option<Text>,
     }
