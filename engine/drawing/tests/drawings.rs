@@ -13,9 +13,6 @@ use proptest::prelude::{ProptestConfig, Strategy, any, prop_assert, proptest};
 use std::collections::BTreeMap;
 use support::{joined, tied, wrong};
 
-const SHIPPED: [&str; 2] =
-    [include_str!("../../../machines/dryer-timer-240.toml"), include_str!("../../../machines/range-control-240.toml")];
-
 /// One leg and neutral; a residual-current device; wired in fixed.
 const SMALL: [&str; 4] = [
     include_str!("../../machine/tests/good/fan-heater.toml"),
@@ -36,7 +33,7 @@ const LEAST_POINTS_OF_80: f64 = 3.5;
 const POINTS_FOR_A_MM: f64 = 72.0 / 25.4;
 
 fn shipped() -> impl Iterator<Item = Machine> {
-    SHIPPED.iter().map(|text| machine::read(text).machine.unwrap())
+    shipped::ALL.iter().map(|one| one.read().unwrap())
 }
 
 /// Everything shown at once: the fullest a drawing can be.

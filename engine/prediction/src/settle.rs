@@ -6,7 +6,7 @@
 use crate::predictor::Predictor;
 use circuit::Changed;
 use machine::faults::Effect;
-use machine::model::{BranchId, FaultId, FlagId, FlagRule, Machine, Need, StateId};
+use machine::model::{BranchId, FaultId, FlagId, FlagRule, Law, Machine, Need, StateId};
 use num_complex::Complex64;
 use std::rc::Rc;
 
@@ -130,13 +130,14 @@ pub(crate) fn hold(effects: &[Effect], config: Config) -> Config {
 fn stands(predictor: &Predictor<'_>, rule: &FlagRule, state: StateId, stood: bool, at: &Changed<'_>) -> bool {
     match rule {
         FlagRule::Motor { run, start, sound_torque, load_share, hold_volts } => {
-            if stood {
-                return predictor.volts_over(*run, at) >= *hold_volts;
-            }
+            let i = at.current(crate::wiring::net(*run));
+            // An open winding drives nothing, whatever stands across it.
+            let holds = || predictor.volts_over(*run, at) >= *hold_volts && magnitude(i) > NO_CURRENT;
             match start {
-                None => predictor.volts_over(*run, at) >= *hold_volts,
+                _ if stood => holds(),
+                None => holds(),
                 Some(start) => {
-                    let (i, j) = (at.current(crate::wiring::net(*run)), at.current(crate::wiring::net(*start)));
+                    let j = at.current(crate::wiring::net(*start));
                     // |i||j||sin| is the magnitude of the cross product of the two phasors.
                     let torque = (i.re * j.im - i.im * j.re).abs();
                     torque >= load_share * sound_torque
@@ -144,7 +145,10 @@ fn stands(predictor: &Predictor<'_>, rule: &FlagRule, state: StateId, stood: boo
             }
         }
         FlagRule::Coil { branch, pull_in_volts, drop_out_volts } => {
-            predictor.volts_over(*branch, at) >= if stood { *drop_out_volts } else { *pull_in_volts }
+            // What pulls is the current: an open coil with all the volts across it does not.
+            let amps = magnitude(at.current(crate::wiring::net(*branch)));
+            let ohms = coil_ohms(&predictor.machine().branches[branch.index()].law);
+            amps * ohms >= if stood { *drop_out_volts } else { *pull_in_volts }
         }
         FlagRule::Output { requested_in, needs } => {
             requested_in.contains(&state) && needs.iter().all(|need| holds(predictor, need, at))
@@ -154,6 +158,15 @@ fn stands(predictor: &Predictor<'_>, rule: &FlagRule, state: StateId, stood: boo
         }
         FlagRule::Residual { poles, amps } => stood || magnitude(residual(poles, at)) > *amps,
     }
+}
+
+/// Amperes that are none: what is left by rounding.
+const NO_CURRENT: f64 = 1e-6;
+
+/// Gives the impedance of a sound coil, by which its current stands for volts.
+fn coil_ohms(law: &Law) -> f64 {
+    let Law::Winding { ohms, reactance, .. } = *law else { return 0.0 };
+    libm::hypot(ohms, reactance)
 }
 
 /// Gives the phasor sum of the currents through these poles: what comes back by another way, amperes.

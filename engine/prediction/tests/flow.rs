@@ -44,6 +44,8 @@ fn gas_that_comes_to_a_cold_igniter_is_said_to_come_unlit() {
     assert_eq!(seen(&machine, "flame", &["gas-valve:stuck-open", "igniter:open"]), "unlit");
     assert_eq!(seen(&machine, "flame", &["gas-valve:stuck-open", "igniter:weak"]), "full");
     assert_eq!(seen(&machine, "flame", &["igniter:open"]), "none");
+    // An open coil has all the volts across it and pulls nothing.
+    assert_eq!(seen(&machine, "flame", &["gas-valve:coil-open"]), "none");
     assert_eq!(seen(&machine, "flame", &["cock:shut"]), "none");
     assert_eq!(seen(&machine, "flame", &["cock:low"]), "weak");
     assert_eq!(seen(&machine, "flame", &["burner:fouled"]), "weak");
@@ -83,4 +85,19 @@ fn a_starter_starts_its_motor_and_lets_go() {
     let stuck =
         FaultId(machine.faults.iter().position(|f| f.id == "starter:stuck-closed").unwrap().try_into().unwrap());
     assert!(amps(&[]) < 1e-6 && amps(&[stuck]) > 4.0, "{} {}", amps(&[]), amps(&[stuck]));
+}
+
+#[test]
+fn a_motor_without_a_start_winding_does_not_run_on_an_open_one() {
+    let text = include_str!("../../machine/tests/good/fan-heater.toml");
+    let machine = machine::read(text).machine.unwrap();
+    let fan = machine.observations.iter().position(|o| o.id == "fan").unwrap();
+    let state = machine.observations[fan].states[0];
+    let predictor = Predictor::new(&machine, Meter::ordinary());
+    let open = FaultId(machine.faults.iter().position(|f| f.id == "fan:run-open").unwrap().try_into().unwrap());
+    let value = |faults: &[FaultId]| {
+        predictor.observe(state, faults).into_iter().find(|seen| seen.what.index() == fan).unwrap().value
+    };
+    assert!(value(&[]) > 0);
+    assert_eq!(value(&[open]), 0);
 }

@@ -20,7 +20,23 @@ macro_rules! shipped {
     };
 }
 
-shipped!["dryer-timer-240", "range-control-240", "dryer-timer-230", "range-control-230"];
+shipped![
+    "dryer-timer-240",
+    "dryer-control-240",
+    "dryer-gas-120",
+    "range-control-240",
+    "wall-oven-240",
+    "cooktop-240",
+    "oven-gas-120",
+    "refrigerator-timer-120",
+    "freezer-120",
+    "water-heater-240",
+    "disposer-120",
+    "room-air-120",
+    "hood-120",
+    "dryer-timer-230",
+    "range-control-230",
+];
 
 /// The machine of the demo.
 pub const DEMO: &str = "dryer-timer-240";

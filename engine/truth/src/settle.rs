@@ -3,7 +3,7 @@
 use crate::wire::{Body, Stance};
 use circuit::{Solved, magnitude};
 use machine::faults::Effect;
-use machine::model::{BranchId, FlagRule, Need, StateId, TerminalId};
+use machine::model::{BranchId, FlagRule, Law, Need, StateId, TerminalId};
 use std::rc::Rc;
 
 /// A state at rest: its flags and its solved network.
@@ -68,11 +68,16 @@ impl Body<'_> {
                     let torque = (main.re * aid.im - main.im * aid.re).abs();
                     torque >= load_share * sound_torque
                 }
-                _ => self.volts_over(*run, at) >= *hold_volts,
+                // A winding without current drives nothing.
+                _ => self.volts_over(*run, at) >= *hold_volts && magnitude(at.current(Self::wire(*run))) > 1e-6,
             },
             FlagRule::Coil { branch, pull_in_volts, drop_out_volts } => {
                 let needed = if stood { drop_out_volts } else { pull_in_volts };
-                self.volts_over(*branch, at) >= *needed
+                let Law::Winding { ohms, reactance, .. } = self.machine.branches[branch.index()].law else {
+                    return false;
+                };
+                let amps = magnitude(at.current(Self::wire(*branch)));
+                amps * (ohms * ohms + reactance * reactance).sqrt() >= *needed
             }
             FlagRule::Output { requested_in, needs } => {
                 requested_in.contains(&state) && needs.iter().all(|need| self.holds(need, at))

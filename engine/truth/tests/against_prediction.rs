@@ -113,11 +113,10 @@ fn compare_reading(
     }
 }
 
-fn fight(path: &Path) {
-    let machine = described(path);
-    let predictor = Predictor::new(&machine, Meter::ordinary());
+fn fight(machine: &Machine) {
+    let predictor = Predictor::new(machine, Meter::ordinary());
     let mut dice = Dice::of(1, &[99]);
-    let singles = std::iter::once(Vec::new()).chain(fault_ids(&machine).into_iter().map(|fault| vec![fault]));
+    let singles = std::iter::once(Vec::new()).chain(fault_ids(machine).into_iter().map(|fault| vec![fault]));
     let count = machine.faults.len();
     let mut pair = || {
         let mut faults: Vec<FaultId> =
@@ -128,27 +127,20 @@ fn fight(path: &Path) {
     let part = |fault: FaultId| machine.faults[fault.index()].part;
     let pairs: Vec<Vec<FaultId>> = (0..30).map(|_| pair()).filter(|pair| part(pair[0]) != part(pair[1])).collect();
     for faults in singles.chain(pairs) {
-        let mut unit = Unit::nominal(&machine, &faults);
-        compare_states(&machine, &predictor, &unit, &faults);
+        let mut unit = Unit::nominal(machine, &faults);
+        compare_states(machine, &predictor, &unit, &faults);
         for _ in 0..8 {
-            let reading = any_reading(&machine, &mut dice);
-            compare_reading(&machine, &predictor, &mut unit, &faults, &reading);
+            let reading = any_reading(machine, &mut dice);
+            compare_reading(machine, &predictor, &mut unit, &faults, &reading);
         }
     }
 }
 
-fn shipped(name: &str) {
-    fight(&Path::new(env!("CARGO_MANIFEST_DIR")).join("../../machines").join(name));
-}
-
 #[test]
-fn every_fault_of_the_dryer_goes_as_predicted() {
-    shipped("dryer-timer-240.toml");
-}
-
-#[test]
-fn every_fault_of_the_range_goes_as_predicted() {
-    shipped("range-control-240.toml");
+fn every_fault_of_every_shipped_machine_goes_as_predicted() {
+    for one in shipped::ALL {
+        fight(&one.read().unwrap());
+    }
 }
 
 #[test]
@@ -158,6 +150,6 @@ fn every_fault_of_every_good_fixture_goes_as_predicted() {
     paths.retain(|path| path.extension().is_some_and(|end| end == "toml"));
     paths.sort();
     for path in paths {
-        fight(&path);
+        fight(&described(&path));
     }
 }
