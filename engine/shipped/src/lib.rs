@@ -28,7 +28,10 @@ shipped![
     "wall-oven-240",
     "cooktop-240",
     "oven-gas-120",
+    "washer-timer-120",
+    "dishwasher-120",
     "refrigerator-timer-120",
+    "refrigerator-control-120",
     "freezer-120",
     "water-heater-240",
     "disposer-120",
@@ -36,6 +39,8 @@ shipped![
     "hood-120",
     "dryer-timer-230",
     "range-control-230",
+    "cooktop-230",
+    "dishwasher-230",
 ];
 
 /// The machine of the demo.
