@@ -10,7 +10,7 @@ use crate::board::evidence_missing;
 use crate::candidates::{Act, Hands, candidates, places};
 use crate::plan::{Check, Group, Hypothesis, Problem, ProblemError, ProblemParts, Repair, Situation, Test};
 use crate::prices::Prices;
-use diagnosis::{Belief, Phase, Suspect};
+use diagnosis::{Belief, Evidence, Phase, Suspect};
 use machine::model::{CoverId, FaultId, Machine, PartId, PlaceId, RepairId, StateId};
 use prediction::{Prediction, Reading, Way};
 use std::collections::{BTreeMap, BTreeSet};
@@ -442,6 +442,14 @@ pub(crate) fn covers_for(machine: &Machine, bench: &Bench, places: &[PlaceId]) -
         .unwrap_or_default()
 }
 
+/// Times that one repair is done on a job: a second new part that reads as the first did is no third time the part's fault.
+const MOST_OF_ONE_REPAIR: usize = 2;
+
+fn times_done(belief: &Belief<'_, '_>, repair: RepairId) -> usize {
+    let items = belief.evidence().iter().map(|weighed| &weighed.item);
+    items.filter(|item| matches!(item, Evidence::Repaired(id) if *id == repair)).count()
+}
+
 fn repairs(
     belief: &Belief<'_, '_>,
     bench: &Bench,
@@ -454,6 +462,7 @@ fn repairs(
         live.iter().filter_map(|live| live.suspect.as_ref()).flat_map(|s| s.repairs(machine)).collect();
     ids.sort_unstable();
     ids.dedup();
+    ids.retain(|&id| times_done(belief, id) < MOST_OF_ONE_REPAIR);
     let closed: Vec<usize> =
         (0..machine.access.steps.len()).filter(|&c| machine.access.steps[c].closed_to_run).collect();
     let state = bench.trouble.first().copied().unwrap_or(StateId(0));

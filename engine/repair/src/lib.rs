@@ -15,6 +15,7 @@ pub mod prices;
 pub mod proving;
 pub mod step;
 pub mod supply_check;
+pub mod testability;
 
 pub use advise::{Advice, Meaning, advise, advise_unconfirmed};
 pub use bench::Bench;

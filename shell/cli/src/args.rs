@@ -53,6 +53,14 @@ pub(crate) enum Command {
         #[arg(long = "fault", value_name = "PART:MODE")]
         faults: Vec<String>,
     },
+    /// List the faults that no reading tells apart, and the further point that would part them.
+    Testability {
+        /// Machine.
+        machine: String,
+        /// A place that stays closed, so that nothing there is read.
+        #[arg(long = "closed", value_name = "PLACE")]
+        closed: Vec<String>,
+    },
     /// Weigh the suspects of a call.
     Suspects {
         /// The call's record.

@@ -19,6 +19,7 @@ mod shop;
 mod suspects;
 mod symptoms;
 mod teardown;
+mod testability;
 mod warmup;
 
 use crate::args::{Args, Command};
@@ -44,6 +45,7 @@ pub(crate) fn run(args: Args) -> Result<ExitCode, Failure> {
         Command::Next { callfile, nodes } => next::run(&callfile, &kit()?.meter, nodes, json),
         Command::Certify(asked) => certify::make(&asked, &kit()?.meter, json),
         Command::Verify(asked) => certify::verify(&asked, &kit()?.meter, json),
+        Command::Testability { machine, closed } => testability::run(&machine, &closed, &kit()?.meter, json),
         Command::Teardown { machine, to } => teardown::run(&machine, &to, json),
         Command::Drawing(asked) => drawing::run(&asked, &kit()?.meter, json),
         Command::Live { machine, isolated } => live::run(&machine, isolated, json),
