@@ -12,6 +12,7 @@ mod find;
 mod kinds;
 mod lower;
 pub mod model;
+mod nameplate;
 mod raw;
 mod reader;
 
@@ -19,6 +20,7 @@ pub use based_on::{BaseOf, title_in};
 pub use diagnostic::{CODES, Diagnostic, Severity};
 pub use find::UnknownName;
 pub use model::Machine;
+pub use nameplate::{Nameplate, Rating, ratings};
 
 use based_on::Sources;
 use diagnostic::TOO_BIG;

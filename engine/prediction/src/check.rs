@@ -2,8 +2,9 @@
 //! solved, a zone that is waited for and never gets hot. Says what is wrong, where, and the mend; the reader finds everything else.
 
 use crate::predictor::Predictor;
+use crate::reading::{Condition, Probe, Quantity, Reading};
 use crate::settle::{Config, Size};
-use machine::model::{FlagRule, Observed, StateId};
+use machine::model::{FlagRule, Observed, Proof, ProofHow, StateId};
 
 /// One thing found wrong by simulating the sound machine.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -24,7 +25,37 @@ impl Predictor<'_> {
     /// Simulates the sound machine in every state and gives all that is wrong with it.
     #[must_use]
     pub fn check(&self) -> Vec<Trouble> {
-        self.state_ids().flat_map(|state| self.check_state(state).into_iter().chain(self.check_warmth(state))).collect()
+        let states =
+            self.state_ids().flat_map(|state| self.check_state(state).into_iter().chain(self.check_warmth(state)));
+        states.chain(self.machine().proofs.iter().filter_map(|proof| self.unattainable(proof))).collect()
+    }
+
+    /// Gives the trouble of a proof that the sound machine does not pass.
+    fn unattainable(&self, proof: &Proof) -> Option<Trouble> {
+        let (quantity, ends, condition, limits) = match proof.how {
+            ProofHow::Ohms { from, to, at_least, at_most, .. } => {
+                (Quantity::Ohms, (from, to), Condition::isolated(StateId(0)), (at_least, at_most))
+            }
+            ProofHow::Volts { from, to, state, at_least, at_most } => {
+                (Quantity::Volts, (from, to), Condition::running(state), (at_least, at_most))
+            }
+            ProofHow::Amps { .. } | ProofHow::Run { .. } | ProofHow::Look => return None,
+        };
+        let state = condition.state;
+        let reading = Reading { quantity, probe: Probe::Across(ends.0, ends.1), condition };
+        let (low, high) = self.predict(&reading, &[]).interval(quantity, self.meter());
+        let passes = limits.0.is_none_or(|least| high >= least) && limits.1.is_none_or(|most| low <= most);
+        let unit = if quantity == Quantity::Ohms { "ohm" } else { "V" };
+        (!passes).then(|| Trouble {
+            code: "s006-unattainable",
+            state,
+            line: 0,
+            message: format!(
+                "the sound machine does not pass the proof `{}`: it reads {low:.3} to {high:.3} {unit}",
+                proof.id
+            ),
+            hints: vec!["correct its limits or its points, or the ratings and leads between them".to_owned()],
+        })
     }
 
     /// A zone that is watched must get hot on the sound machine, else nothing is slow against it.

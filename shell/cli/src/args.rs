@@ -61,6 +61,8 @@ pub(crate) enum Command {
         #[arg(long = "closed", value_name = "PLACE")]
         closed: Vec<String>,
     },
+    /// Describe a machine by what its rating plate says differs from a described one; asks for the rest.
+    New(New),
     /// Weigh the suspects of a call.
     Suspects {
         /// The call's record.
@@ -285,6 +287,31 @@ pub(crate) enum PaperWord {
     A4,
     /// 11 by 8.5 in.
     Letter,
+}
+
+/// What a rating plate says, and of which machine.
+#[derive(Debug, Parser)]
+pub(crate) struct New {
+    /// Id of the new description: lower case, digits, hyphens.
+    pub(crate) id: String,
+    /// Machine that it builds on.
+    #[arg(long)]
+    pub(crate) based_on: String,
+    /// What the plate says: `volts=230,watts=2100,hertz=50`, or some of it.
+    #[arg(long, value_name = "KEY=NUMBER,...")]
+    pub(crate) plate: Option<String>,
+    /// One line for a person.
+    #[arg(long)]
+    pub(crate) title: Option<String>,
+    /// Watts of a heater or lamp, instead of being asked.
+    #[arg(long = "watts", value_name = "PART=WATTS")]
+    pub(crate) watts: Vec<String>,
+    /// Ask nothing: what is not given goes with the plate.
+    #[arg(long)]
+    pub(crate) ask_nothing: bool,
+    /// File to write; `ID.toml` here if left out.
+    #[arg(long, value_name = "FILE")]
+    pub(crate) file: Option<PathBuf>,
 }
 
 /// What warms up, and how.

@@ -10,6 +10,7 @@ mod live;
 mod machines;
 mod man;
 mod measure;
+mod new;
 mod next;
 mod practice;
 mod rehearse;
@@ -39,6 +40,7 @@ pub(crate) fn run(args: Args) -> Result<ExitCode, Failure> {
             output::json(&machine::schema());
             Ok(ExitCode::SUCCESS)
         }
+        Command::New(asked) => new::run(&asked, json),
         Command::Measure(asked) => measure::run(&asked, &kit()?, json),
         Command::Symptoms { machine, faults } => symptoms::run(&machine, &faults, json),
         Command::Suspects { callfile, top, faults } => suspects::run(&callfile, &kit()?.meter, (top, faults), json),

@@ -98,7 +98,8 @@ pub(super) fn set(shop: &Shop, id: &str, value: &str) -> Result<SettingsSet, Ref
 }
 
 fn in_force(shop: &Shop) -> SettingsSet {
-    let usual = || usual_set(in_files().first().copied().unwrap_or(Currency::NONE));
+    let first = || shipped::ALL.first().and_then(|one| one.read()?.currency.parse().ok());
+    let usual = || usual_set(first().unwrap_or(Currency::NONE));
     shop.settings.clone().unwrap_or_else(usual)
 }
 

@@ -3,8 +3,8 @@
 mod keep;
 mod papers;
 mod recorded;
-mod show;
-mod talk;
+pub(crate) mod show;
+pub(crate) mod talk;
 
 use crate::args::Call;
 use crate::failure::Failure;

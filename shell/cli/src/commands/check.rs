@@ -27,6 +27,11 @@ pub(crate) fn run(files: &[String], as_json: bool) -> Result<ExitCode, Failure> 
     Ok(if clean { ExitCode::SUCCESS } else { ExitCode::from(1) })
 }
 
+/// Gives everything found wrong with a description, in words.
+pub(crate) fn found(path: &str, text: &str) -> Vec<String> {
+    check(path, text).1
+}
+
 /// Gives the diagnostics as JSON and as text.
 fn check(path: &str, text: &str) -> (Vec<Value>, Vec<String>) {
     let read = machine::read_with(text, &shelf::base_of(path));

@@ -1,0 +1,87 @@
+//! Describing a machine: from a rating plate over a shipped one, checked, and what can be told apart on it.
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test may fail loudly")]
+
+use serde_json::Value;
+use std::io::Write;
+use std::path::Path;
+use std::process::{Command, Output, Stdio};
+use tempfile::TempDir;
+
+fn callwright(folder: &Path, args: &[&str], typed: &str) -> Output {
+    let mut child = Command::new(env!("CARGO_BIN_EXE_callwright"))
+        .args(args)
+        .current_dir(folder)
+        .env("NO_COLOR", "1")
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    child.stdin.take().unwrap().write_all(typed.as_bytes()).unwrap();
+    child.wait_with_output().unwrap()
+}
+
+fn done(folder: &Path, args: &[&str], typed: &str) -> String {
+    let output = callwright(folder, args, typed);
+    assert!(output.status.success(), "{args:?}: {}", String::from_utf8_lossy(&output.stderr));
+    String::from_utf8(output.stdout).unwrap()
+}
+
+fn refused(folder: &Path, args: &[&str]) -> String {
+    let output = callwright(folder, args, "");
+    assert_eq!(output.status.code(), Some(1), "{args:?}");
+    String::from_utf8(output.stderr).unwrap()
+}
+
+#[test]
+fn a_machine_described_from_its_plate_reads_as_ohms_law_says_and_builds_on_its_base() {
+    let folder = TempDir::new().unwrap();
+    let at = folder.path();
+    // The elements are asked for in turn: the upper is typed, the lower takes what goes with the plate.
+    let plate = ["new", "heater-38", "--based-on", "water-heater-240", "--plate", "watts=3800"];
+    done(at, &plate, "3500 W\n\n");
+    let report: Value = serde_json::from_str(&done(at, &["check", "heater-38.toml", "--json"], "")).unwrap();
+    assert_eq!(report["files"][0]["diagnostics"].as_array().unwrap().len(), 0);
+    // Ohm's law: 240 V squared over the watts, a tenth of an ohm for leads and joints.
+    for (element, watts) in [("upper-element", 3500.0), ("lower-element", 3800.0)] {
+        let (red, black) = (format!("{element}.1"), format!("{element}.2"));
+        let args = ["measure", "heater-38.toml", "--isolated", "--ohms", &red, &black, "--json"];
+        let read: Value = serde_json::from_str(&done(at, &args, "")).unwrap();
+        let ohms = read["value"].as_f64().unwrap();
+        assert!((ohms - 240.0 * 240.0 / watts).abs() < 0.3, "{element}: {read}");
+    }
+    // A file that is there stays, and what would be wrong is not written.
+    assert!(refused(at, &plate).contains("is there already"));
+    let wrong = refused(at, &["new", "Heater", "--based-on", "water-heater-240", "--ask-nothing"]);
+    assert!(wrong.contains("m007-bad-id") && !at.join("Heater.toml").exists(), "{wrong}");
+    let wrong = refused(at, &["new", "x", "--based-on", "water-heater-240", "--plate", "volts=lots"]);
+    assert!(wrong.contains("no number above 0"), "{wrong}");
+    // The proof of the supply cannot hold on other volts: that is told before anything is written.
+    let wrong = refused(at, &["new", "x", "--based-on", "water-heater-240", "--plate", "volts=208", "--watts", "y=3"]);
+    assert!(wrong.contains("there is no heater or lamp `y`"), "{wrong}");
+}
+
+#[test]
+fn a_file_beside_another_is_built_on_by_its_id() {
+    let folder = TempDir::new().unwrap();
+    let at = folder.path();
+    done(at, &["new", "mine", "--based-on", "hood-120", "--plate", "watts=250", "--ask-nothing"], "");
+    let top = "callwright = 1\n[based_on]\nmachine = \"mine\"\nwithout = [\"part.lamp-2\", \"lead.K8\", \"lead.K10\", \"observe.right\"]\n[machine]\nid = \"one-lamp\"\n";
+    std::fs::write(at.join("one-lamp.toml"), top).unwrap();
+    assert!(done(at, &["check", "one-lamp.toml"], "").contains("nothing wrong found"));
+    std::fs::remove_file(at.join("mine.toml")).unwrap();
+    let told = callwright(at, &["check", "one-lamp.toml"], "");
+    assert!(String::from_utf8_lossy(&told.stdout).contains("is not at hand"));
+}
+
+#[test]
+fn testability_tells_what_nothing_parts_and_what_a_closed_place_costs() {
+    let folder = TempDir::new().unwrap();
+    let report = |args: &[&str]| -> Value { serde_json::from_str(&done(folder.path(), args, "")).unwrap() };
+    let open = report(&["testability", "dryer-timer-240", "--json"]);
+    let shut = report(&["testability", "dryer-timer-240", "--closed", "heater-box", "--json"]);
+    let groups = |report: &Value| report["twins"].as_array().unwrap().len();
+    assert!(groups(&shut) > groups(&open) || shut["twins"].to_string().len() > open["twins"].to_string().len());
+    assert!(shut["twins"].to_string().contains("heater:open") && !open["twins"].to_string().contains("heater:open"));
+    assert!(refused(folder.path(), &["testability", "dryer-timer-240", "--closed", "cellar"]).contains("`cellar`"));
+}
