@@ -85,3 +85,28 @@ fn testability_tells_what_nothing_parts_and_what_a_closed_place_costs() {
     assert!(shut["twins"].to_string().contains("heater:open") && !open["twins"].to_string().contains("heater:open"));
     assert!(refused(folder.path(), &["testability", "dryer-timer-240", "--closed", "cellar"]).contains("`cellar`"));
 }
+
+/// The page's own file: taken out of it as a newcomer would, and put through the commands that it names.
+#[test]
+fn the_page_on_describing_a_machine_ends_in_a_file_that_works() {
+    let page = include_str!("../../../docs/describe-a-machine.md");
+    let file = page.split("```toml\n").find(|block| block.starts_with("# towel-warmer.toml")).unwrap();
+    let folder = TempDir::new().unwrap();
+    let at = folder.path();
+    std::fs::write(at.join("towel-warmer.toml"), file.split("\n```").next().unwrap()).unwrap();
+    assert!(done(at, &["check", "towel-warmer.toml"], "").contains("nothing wrong found"));
+    let args = ["measure", "towel-warmer.toml", "--isolated", "--ohms", "heater.1", "heater.2", "--json"];
+    let read: Value = serde_json::from_str(&done(at, &args, "")).unwrap();
+    // 45 ohms of the cold heater beside 480 of the cold lamp: a tenth of 120 V squared over 3 W.
+    let heater = 120.0 * 120.0 / 300.0 * 0.94;
+    let lamp = 120.0 * 120.0 / 3.0 * 0.1;
+    let expected = heater * lamp / (heater + lamp);
+    assert!((read["value"].as_f64().unwrap() - expected).abs() < 0.5, "{expected} {read}");
+    assert!(done(at, &["symptoms", "towel-warmer.toml"], "").contains("the rail does not heat"));
+    assert!(done(at, &["testability", "towel-warmer.toml"], "").starts_with("towel-warmer: "));
+    done(at, &["drawing", "towel-warmer.toml", "--svg", "warmer.svg"], "");
+    assert!(std::fs::read_to_string(at.join("warmer.svg")).unwrap().starts_with("<svg"));
+    let rehearsed = done(at, &["rehearse", "towel-warmer.toml", "--calls", "4", "--seed", "1", "--json"], "");
+    let rehearsed: Value = serde_json::from_str(&rehearsed).unwrap();
+    assert!(rehearsed.to_string().contains("towel-warmer"));
+}
