@@ -15,6 +15,7 @@ pub mod model;
 mod nameplate;
 mod raw;
 mod reader;
+pub mod sheet;
 
 pub use based_on::{BaseOf, title_in};
 pub use diagnostic::{CODES, Diagnostic, Severity};

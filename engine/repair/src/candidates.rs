@@ -1,7 +1,7 @@
 //! Everything that could be done next at this machine: readings, looks, tries and repairs, with what each needs.
 //!
-//! Readings are offered between all points of one place while there are few, else across each part and lead and to the
-//! frame; supply readings at the receptacle; clipped readings at the terminal block and across each part in a state that
+//! Readings are offered between all points of one place while there are few, else across each part and lead, to the frame
+//! and to the supply's terminals there; supply readings at the receptacle; clipped readings at the terminal block and across each part in a state that
 //! shows the trouble, and there amperes around heaters and motors where a clamp is owned. Only what the technician's
 //! meters can be set to is offered. Any other pair can be had on request.
 
@@ -116,7 +116,9 @@ fn isolated_pairs(machine: &Machine, bench: &Bench) -> Vec<(TerminalId, Terminal
         for (index, &a) in of_place.iter().enumerate() {
             for &b in of_place.iter().skip(index + 1) {
                 let same = machine.terminals[a.index()].part == machine.terminals[b.index()].part;
-                if of_place.len() <= FEW_POINTS || same {
+                // From a supply terminal into the string: what halves it.
+                let block = machine.supply.block.iter().any(|&(_, end)| end == a || end == b);
+                if of_place.len() <= FEW_POINTS || same || block {
                     pairs.push((a, b));
                 }
             }

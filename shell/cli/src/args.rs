@@ -63,6 +63,8 @@ pub(crate) enum Command {
     },
     /// Describe a machine by what its rating plate says differs from a described one; asks for the rest.
     New(New),
+    /// Describe a machine by the wiring as read off the sheet in its cabinet (docs/describe-a-machine.md).
+    Sheet(SheetOf),
     /// Weigh the suspects of a call.
     Suspects {
         /// The call's record.
@@ -287,6 +289,22 @@ pub(crate) enum PaperWord {
     A4,
     /// 11 by 8.5 in.
     Letter,
+}
+
+/// The wiring off a sheet.
+#[derive(Debug, Parser)]
+pub(crate) struct SheetOf {
+    /// File with the lines of the sheet, such as `L1 - fuse - heater 1500W - N`; `-` reads them from standard input.
+    pub(crate) sheet: String,
+    /// Id of the description: lower case, digits, hyphens.
+    #[arg(long)]
+    pub(crate) id: String,
+    /// One line for a person.
+    #[arg(long)]
+    pub(crate) title: Option<String>,
+    /// File to write; `ID.toml` here if left out.
+    #[arg(long, value_name = "FILE")]
+    pub(crate) file: Option<PathBuf>,
 }
 
 /// What a rating plate says, and of which machine.

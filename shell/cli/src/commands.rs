@@ -16,6 +16,7 @@ mod practice;
 mod rehearse;
 mod screen;
 mod serve;
+mod sheet;
 mod shop;
 mod suspects;
 mod symptoms;
@@ -40,6 +41,7 @@ pub(crate) fn run(args: Args) -> Result<ExitCode, Failure> {
             output::json(&machine::schema());
             Ok(ExitCode::SUCCESS)
         }
+        Command::Sheet(asked) => sheet::run(&asked, json),
         Command::New(asked) => new::run(&asked, json),
         Command::Measure(asked) => measure::run(&asked, &kit()?, json),
         Command::Symptoms { machine, faults } => symptoms::run(&machine, &faults, json),

@@ -110,3 +110,22 @@ fn the_page_on_describing_a_machine_ends_in_a_file_that_works() {
     let rehearsed: Value = serde_json::from_str(&rehearsed).unwrap();
     assert!(rehearsed.to_string().contains("towel-warmer"));
 }
+
+/// Eight fuses of one weight in a row: the first reading halves what is left, from the terminal block into the string.
+#[test]
+fn a_string_typed_from_the_sheet_is_searched_by_halves() {
+    let folder = TempDir::new().unwrap();
+    let at = folder.path();
+    let typed = format!("L1 - {} - heater 1000W - N\n", ["fuse"; 8].join(" - "));
+    done(at, &["sheet", "-", "--id", "found"], &typed);
+    assert!(done(at, &["check", "found.toml"], "").contains("nothing wrong found"));
+    let record = "callwright-call = 1\nmachine = \"found.toml\"\n[[reported]]\nstate = \"on\"\nobserve = \"heater\"\nvalue = \"none\"\n";
+    std::fs::write(at.join("call.toml"), record).unwrap();
+    let next: Value = serde_json::from_str(&done(at, &["next", "call.toml", "--json"], "")).unwrap();
+    let first = &next["steps"][0];
+    let fuses: Vec<f64> =
+        first["outcomes"].as_array().unwrap().iter().map(|outcome| outcome["probability"].as_f64().unwrap()).collect();
+    assert!(fuses.iter().copied().fold(0.0, f64::max) < 0.75, "{first}");
+    let wrong = callwright(at, &["sheet", "-", "--id", "x"], "L1 - wibble - N\n");
+    assert!(String::from_utf8_lossy(&wrong.stderr).contains("line 1: `wibble` says of no part what it is"));
+}

@@ -9,7 +9,7 @@ use crate::{output, shelf};
 use machine::{Nameplate, Rating, ratings};
 use serde_json::json;
 use std::io::Write as _;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 pub(crate) fn run(asked: &New, as_json: bool) -> Result<ExitCode, Failure> {
@@ -119,7 +119,7 @@ fn round(watts: f64) -> f64 {
 }
 
 /// Writes a new file; one that is there stays.
-fn write(path: &PathBuf, text: &str) -> Result<(), Failure> {
+pub(crate) fn write(path: &Path, text: &str) -> Result<(), Failure> {
     let shown = path.display();
     let mut file = std::fs::File::create_new(path).map_err(|error| match error.kind() {
         std::io::ErrorKind::AlreadyExists => {
