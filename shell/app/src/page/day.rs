@@ -75,8 +75,7 @@ pub(super) fn DayView(
             })}
             {go_on}
             {waiting}
-            <h2>"A new call"</h2>
-            {machines}
+            <details class="group" id="new-call"><summary>"a new call: on which machine?"</summary><div class="choices">{machines}</div></details>
             <h2>"Try it"</h2>
             <button class="choice" id="demo" on:click=move |_| hands.touch(&Touch::Demo)>
                 "the demo: an invented shop's call on a dryer that tumbles and stays cold"
