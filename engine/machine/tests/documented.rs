@@ -64,6 +64,6 @@ fn usual_weights_are_those_that_the_format_states() {
             seen.insert(kind);
         }
     }
-    // All twenty kinds of the table are in the two fixtures.
+    // All kinds of the table are in the three fixtures.
     assert_eq!(seen.len(), 26, "{seen:?}");
 }
