@@ -83,6 +83,10 @@ impl Sources {
 
 /// Gives the id that a text says it builds on, with its place.
 fn base_named_in(text: &str) -> Option<(String, Span)> {
+    // Most texts build on nothing: those are not parsed twice.
+    if !text.contains(SECTION) {
+        return None;
+    }
     let (table, _) = DeTable::parse_recoverable(text);
     let named = table.get_ref().get(SECTION)?.get_ref().as_table()?.get("machine")?;
     Some((named.get_ref().as_str()?.to_owned(), named.span()))

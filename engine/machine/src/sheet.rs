@@ -265,6 +265,10 @@ impl Loose {
             let known: Vec<&str> = KINDS.iter().map(|(kind, _)| *kind).collect();
             (format!("`{text}` says of no part what it is"), format!("name one of: {}", known.join(", ")))
         })?;
+        if !item.states.is_empty() && item.kind != "switch" {
+            let message = format!("`{text}` has states in brackets and is no switch");
+            return Err((message, "name the states at the contact that they close: `timer contact [heat]`".to_owned()));
+        }
         let name = std::mem::take(&mut item.name);
         let taken = |name: &String| self.parts.iter().any(|part| part.name == *name);
         let mut names = std::iter::once(name.clone()).chain((2..).map(|n| format!("{name} {n}")));

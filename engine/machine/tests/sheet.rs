@@ -79,6 +79,7 @@ fn what_cannot_be_read_is_told_with_its_line_and_a_mend() {
         ("L1 - wibble 5W - N", 1, "says of no part what it is"),
         ("L1 - switch [heat - N", 1, "opens a bracket"),
         ("L1 - fuse - @a - lamp - N\nL1 - fuse - @a - lamp - N", 2, "passed twice"),
+        ("L1 - heater [heat] - N", 1, "is no switch"),
         ("L1 - fuse - nowhere", 1, "no conductor and no point"),
     ] {
         let found = told(text);

@@ -1,7 +1,8 @@
 //! Everything that could be done next at this machine: readings, looks, tries and repairs, with what each needs.
 //!
 //! Readings are offered between all points of one place while there are few, else across each part and lead, to the frame
-//! and to the supply's terminals there; supply readings at the receptacle; clipped readings at the terminal block and across each part in a state that
+//! and to the supply's terminals there; supply readings at the receptacle; clipped readings at the terminal block and
+//! across each part in a state that
 //! shows the trouble, and there amperes around heaters and motors where a clamp is owned. Only what the technician's
 //! meters can be set to is offered. Any other pair can be had on request.
 

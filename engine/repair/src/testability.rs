@@ -9,7 +9,7 @@ use crate::candidates::{Act, candidates};
 use machine::Machine;
 use machine::model::{FaultId, PartId, PartKind, StateId, TerminalId};
 use prediction::{Condition, Meter, Predictor, Probe, Quantity, Reading, Shown};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// What can be told apart on a machine.
 #[derive(Clone, Debug)]
@@ -123,7 +123,7 @@ impl<'p, 'm> Parted<'p, 'm> {
     }
 
     /// Those that are not yet told from every other, with what they show.
-    fn shown<T>(&self, show: impl Fn(&[FaultId]) -> T) -> std::collections::BTreeMap<usize, T> {
+    fn shown<T>(&self, show: impl Fn(&[FaultId]) -> T) -> BTreeMap<usize, T> {
         let still: BTreeSet<usize> = self.open.iter().flat_map(|&(a, b)| [a, b]).collect();
         still.into_iter().map(|at| (at, show(&self.set(at)))).collect()
     }

@@ -56,8 +56,10 @@ fn a_machine_described_from_its_plate_reads_as_ohms_law_says_and_builds_on_its_b
     assert!(wrong.contains("m007-bad-id") && !at.join("Heater.toml").exists(), "{wrong}");
     let wrong = refused(at, &["new", "x", "--based-on", "water-heater-240", "--plate", "volts=lots"]);
     assert!(wrong.contains("no number above 0"), "{wrong}");
-    // The proof of the supply cannot hold on other volts: that is told before anything is written.
-    let wrong = refused(at, &["new", "x", "--based-on", "water-heater-240", "--plate", "volts=208", "--watts", "y=3"]);
+    // Two legs give 240 V whatever a plate says.
+    let wrong = refused(at, &["new", "x", "--based-on", "water-heater-240", "--plate", "volts=208"]);
+    assert!(wrong.contains("two legs") && !at.join("x.toml").exists(), "{wrong}");
+    let wrong = refused(at, &["new", "x", "--based-on", "water-heater-240", "--watts", "y=3"]);
     assert!(wrong.contains("there is no heater or lamp `y`"), "{wrong}");
 }
 

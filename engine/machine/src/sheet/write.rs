@@ -39,7 +39,7 @@ fn head(sheet: &Sheet, string: &Loose) -> String {
          panel_place = \"panel\"\n\n[[zone]]\nid = \"heat\"\nrest_c = 22\n\n[[place]]\nid = \"wall\"\nsay = \"at the receptacle\"\n\
          hazards = [\"shock\"]\n\n[[place]]\nid = \"panel\"\nsay = \"at the breaker panel of the house\"\nhazards = [\"shock\"]\n\n\
          [[place]]\nid = \"inside\"\nsay = \"inside the machine\"\nexposed_by = [[\"covers\"]]\n\
-         hazards = [\"shock\", \"stored-charge\", \"hot-surface\", \"sharp-edge\", \"moving-parts\"]\n\n[[cover]]\nid = \"covers\"\n\
+         hazards = [\"shock\", \"stored-charge\", \"hot-surface\", \"scald\", \"sharp-edge\", \"fuel-gas\", \"water\", \"refrigerant\",\n           \"moving-parts\", \"glass\", \"dirt\"]\n\n[[cover]]\nid = \"covers\"\n\
          say = \"take off what is before the wiring\"\nsay_back = \"put everything back\"\nside = \"front\"\nminutes_off = 6\n\
          hazards = [\"shock\", \"sharp-edge\", \"heavy-lift\"]\n",
         quoted(&sheet.id),

@@ -6,6 +6,7 @@ use crate::commands::call::talk::Lines;
 use crate::commands::check;
 use crate::failure::{Failure, unknown};
 use crate::{output, shelf};
+use machine::model::Conductor;
 use machine::{Nameplate, Rating, ratings};
 use serde_json::json;
 use std::io::Write as _;
@@ -22,6 +23,14 @@ pub(crate) fn run(asked: &New, as_json: bool) -> Result<ExitCode, Failure> {
         based_on: base.id.clone(),
         ..read_plate(asked.plate.as_deref().unwrap_or_default())?
     };
+    let legs = base.supply.block.iter().filter(|(of, _)| matches!(of, Conductor::Leg1 | Conductor::Leg2)).count();
+    if let Some(volts) = plate.volts.filter(|volts| legs > 1 && (volts / base.plate_volts - 1.0).abs() > 0.01) {
+        return Err(Failure::Input(format!(
+            "`{}` stands on two legs, which give {} V and not {volts} V; lay a file over it that changes `[supply]`, as the \
+             shipped `range-control-230` does",
+            base.id, base.plate_volts
+        )));
+    }
     // Heaters go with the plate: as many watts more as it has, at volts in proportion.
     let more_volts = plate.volts.map_or(1.0, |volts| volts / base.plate_volts);
     let more_watts = plate.watts.map_or(1.0, |watts| watts / base.plate_watts);
@@ -42,16 +51,7 @@ pub(crate) fn run(asked: &New, as_json: bool) -> Result<ExitCode, Failure> {
         }
     }
     let path = asked.file.clone().unwrap_or_else(|| PathBuf::from(format!("{}.toml", asked.id)));
-    let shown = path.display().to_string();
-    let text = plate.text();
-    let wrong = check::found(&shown, &text);
-    if !wrong.is_empty() {
-        return Err(Failure::Input(format!(
-            "nothing was written; the description would be wrong:\n{}",
-            wrong.join("\n")
-        )));
-    }
-    write(&path, &text)?;
+    let shown = write_checked(&path, &plate.text())?;
     if as_json {
         output::json(&json!({ "path": shown, "machine": asked.id, "based_on": base.id }));
     } else {
@@ -118,14 +118,20 @@ fn round(watts: f64) -> f64 {
     if watts < 100.0 { watts.round() } else { (watts / 10.0).round() * 10.0 }
 }
 
-/// Writes a new file; one that is there stays.
-pub(crate) fn write(path: &Path, text: &str) -> Result<(), Failure> {
-    let shown = path.display();
+/// Writes a new description that stands up to being checked, and says where; a file that is there stays.
+pub(crate) fn write_checked(path: &Path, text: &str) -> Result<String, Failure> {
+    let shown = path.display().to_string();
+    let wrong = check::found(&shown, text);
+    if !wrong.is_empty() {
+        let all = wrong.join("\n");
+        return Err(Failure::Input(format!("nothing was written; the description would be wrong:\n{all}")));
+    }
     let mut file = std::fs::File::create_new(path).map_err(|error| match error.kind() {
         std::io::ErrorKind::AlreadyExists => {
             Failure::Input(format!("`{shown}` is there already; name another file with --file"))
         }
         _ => Failure::SetUp(format!("cannot write `{shown}`: {error}")),
     })?;
-    file.write_all(text.as_bytes()).map_err(|error| Failure::SetUp(format!("cannot write `{shown}`: {error}")))
+    file.write_all(text.as_bytes()).map_err(|error| Failure::SetUp(format!("cannot write `{shown}`: {error}")))?;
+    Ok(shown)
 }

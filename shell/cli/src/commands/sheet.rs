@@ -1,7 +1,7 @@
 //! `callwright sheet`: the wiring as read off the sheet in the cabinet, to a description that can grow.
 
 use crate::args::SheetOf;
-use crate::commands::{check, new};
+use crate::commands::new;
 use crate::failure::Failure;
 use crate::output;
 use machine::sheet::{Sheet, from_sheet};
@@ -17,15 +17,7 @@ pub(crate) fn run(asked: &SheetOf, as_json: bool) -> Result<ExitCode, Failure> {
     let shown = if asked.sheet == "-" { "what was typed" } else { &asked.sheet };
     let text = from_sheet(&of, &typed).map_err(|wrong| Failure::Input(format!("{shown}, {wrong}")))?;
     let path = asked.file.clone().unwrap_or_else(|| PathBuf::from(format!("{}.toml", asked.id)));
-    let file = path.display().to_string();
-    let wrong = check::found(&file, &text);
-    if !wrong.is_empty() {
-        return Err(Failure::Input(format!(
-            "nothing was written; read so, the machine would be wrong:\n{}",
-            wrong.join("\n")
-        )));
-    }
-    new::write(&path, &text)?;
+    let file = new::write_checked(&path, &text)?;
     if as_json {
         output::json(&json!({ "path": file, "machine": asked.id }));
     } else {

@@ -60,7 +60,8 @@ pub(crate) fn run(name: &str, closed: &[String], meter: &Meter, as_json: bool) -
 
 fn in_words(machine: &Machine, reading: &Reading) -> String {
     let what = if reading.quantity == Quantity::Ohms { "ohms" } else { "volts" };
-    format!("{what}, {}, {}", words::probe(machine, reading.probe), words::condition(machine, reading))
+    let said = format!("{what}, {}, {}", words::probe(machine, reading.probe), words::condition(machine, reading));
+    if reading.condition.plugged { format!("{said}; clipped on dead, read standing clear") } else { said }
 }
 
 /// Gives the points in places that stay closed.
