@@ -143,7 +143,7 @@ fn remove(table: &mut DeTable<'_>, path: &str) -> bool {
     }
 }
 
-fn id_of<'v>(value: &'v Spanned<DeValue<'_>>) -> Option<&'v str> {
+pub(crate) fn id_of<'v>(value: &'v Spanned<DeValue<'_>>) -> Option<&'v str> {
     value.get_ref().as_table()?.get("id")?.get_ref().as_str()
 }
 

@@ -6,6 +6,7 @@
 pub mod access;
 mod based_on;
 mod check;
+pub mod compare;
 mod diagnostic;
 pub mod faults;
 mod find;

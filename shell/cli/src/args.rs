@@ -61,6 +61,13 @@ pub(crate) enum Command {
         #[arg(long = "closed", value_name = "PLACE")]
         closed: Vec<String>,
     },
+    /// Say in which parts, leads and values two descriptions differ.
+    Compare {
+        /// Machine.
+        one: String,
+        /// The machine it is compared with.
+        other: String,
+    },
     /// Describe a machine by what its rating plate says differs from a described one; asks for the rest.
     New(New),
     /// Describe a machine by the wiring as read off the sheet in its cabinet (docs/describe-a-machine.md).

@@ -4,6 +4,7 @@ mod call;
 mod callfile;
 mod certify;
 mod check;
+mod compare;
 mod completions;
 mod drawing;
 mod live;
@@ -41,6 +42,7 @@ pub(crate) fn run(args: Args) -> Result<ExitCode, Failure> {
             output::json(&machine::schema());
             Ok(ExitCode::SUCCESS)
         }
+        Command::Compare { one, other } => compare::run(&one, &other, json),
         Command::Sheet(asked) => sheet::run(&asked, json),
         Command::New(asked) => new::run(&asked, json),
         Command::Measure(asked) => measure::run(&asked, &kit()?, json),

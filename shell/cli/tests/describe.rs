@@ -131,3 +131,17 @@ fn a_string_typed_from_the_sheet_is_searched_by_halves() {
     let wrong = callwright(at, &["sheet", "-", "--id", "x"], "L1 - wibble - N\n");
     assert!(String::from_utf8_lossy(&wrong.stderr).contains("line 1: `wibble` says of no part what it is"));
 }
+
+#[test]
+fn two_descriptions_are_compared_in_words() {
+    let folder = TempDir::new().unwrap();
+    let at = folder.path();
+    done(at, &["new", "heater-38", "--based-on", "water-heater-240", "--plate", "watts=3800"], "3500 W\n\n");
+    let said = done(at, &["compare", "water-heater-240", "heater-38.toml"], "");
+    assert!(said.contains("plate: watts is 4500 in the first, 3800 in the second"), "{said}");
+    assert!(said.contains("part upper-element: watts is 4500 in the first, 3500 in the second"), "{said}");
+    let report: Value = serde_json::from_str(&done(at, &["compare", "hood-120", "hood-120", "--json"], "")).unwrap();
+    assert_eq!(report["differences"], serde_json::json!([]));
+    std::fs::write(at.join("broken.toml"), "[machine").unwrap();
+    assert!(refused(at, &["compare", "hood-120", "broken.toml"]).contains("`broken.toml` cannot be compared"));
+}
