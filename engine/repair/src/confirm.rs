@@ -115,7 +115,7 @@ fn outward(machine: &Machine, mut branch: BranchId, mut end: TerminalId) -> Term
 ///
 /// Whatever lies beside a part only lowers what is read, so a part is found open without lifting a lead, and found
 /// closed only with one lifted where it hangs on a single one.
-fn readings(predictor: &Predictor<'_>, bench: &Bench, fault: FaultId) -> Vec<Reading> {
+pub(crate) fn readings(predictor: &Predictor<'_>, bench: &Bench, fault: FaultId) -> Vec<Reading> {
     let machine = predictor.machine();
     let mut settings = vec![StateId(0)];
     settings.extend(bench.trouble.iter().copied().filter(|&state| state != StateId(0)));

@@ -7,6 +7,7 @@ pub mod bench;
 pub mod bins;
 pub mod board;
 pub mod candidates;
+pub mod causes;
 pub mod compile;
 pub mod confirm;
 pub mod intake;

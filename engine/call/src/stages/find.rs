@@ -10,7 +10,7 @@ use danger::{Feed, StepRequest};
 use diagnosis::intermittent::provocations;
 use diagnosis::{Evidence, Suspect, words};
 use machine::faults::RepairKind;
-use repair::{Act, Advice, Hands, advise};
+use repair::{Act, Advice, Hands, advise, causes};
 use std::collections::BTreeMap;
 
 /// Says what finding asks; nothing once a repair holds in the states that showed the trouble.
@@ -35,7 +35,8 @@ pub(crate) fn next(s: &Session<'_, '_>) -> Option<Next> {
         let failed = s.now.proofs.iter().any(|(id, outcome)| {
             matches!(outcome, Outcome::Failed) && s.now.said(&format!("failed/{id}")) == Some("find")
         });
-        if !failed && trouble.iter().all(|&state| sound_again(s, state)) {
+        let cause_left = causes::left_open(&s.belief, &s.bench(), &s.settings.prices);
+        if !failed && !cause_left && trouble.iter().all(|&state| sound_again(s, state)) {
             return None;
         }
     }

@@ -7,12 +7,12 @@ use crate::session::{Next, Said, Session};
 use crate::stages::{find, pursue, route};
 use book::{Outcome, ProofResult, Role, Stage, ZonedTime};
 use danger::{IsolatedReading, StepRequest};
-use diagnosis::words;
+use diagnosis::{Suspect, words};
 use machine::model::{Proof, ProofHow, StateId};
 use prediction::{Probe, Reading};
 use quantity::{Unit, show, show_range};
 use repair::proving::{self, Proved};
-use repair::{Act, Hands};
+use repair::{Act, Hands, causes};
 use std::time::Duration;
 
 /// What the look of a proof begins with in the book.
@@ -24,6 +24,9 @@ pub(crate) fn next(s: &Session<'_, '_>) -> Option<Next> {
         return None;
     }
     if let Some(asked) = failed(s) {
+        return Some(asked);
+    }
+    if let Some(asked) = cause(s) {
         return Some(asked);
     }
     let open: Vec<usize> =
@@ -56,6 +59,21 @@ pub(crate) fn next(s: &Session<'_, '_>) -> Option<Next> {
     }
     let look = open.first().copied()?;
     look_proof(s, look)
+}
+
+/// Has the cause of what was mended looked at before anything is proved: what only its effect was cured of comes back.
+fn cause(s: &Session<'_, '_>) -> Option<Next> {
+    let (act, cause) = causes::owed(&s.belief, &s.bench(), &s.settings.prices)?;
+    let next = pursue::step(s, &act, Stage::Prove, false)?;
+    let Next::Ask(mut ask) = next else { return Some(next) };
+    let machine = s.machine();
+    let say = format!(
+        "What was mended may have been brought about by this: {} ({})",
+        words::suspect(machine, &Suspect::of(&[cause])),
+        find::odds(causes::share(&s.belief, cause))
+    );
+    ask.lines.insert(0, crate::ask::Line { sort: Sort::Why, say });
+    Some(Next::Ask(ask))
 }
 
 /// Gives the reading that decides a proof, where one does.

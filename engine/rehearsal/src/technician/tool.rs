@@ -13,7 +13,7 @@ use repair::compile::{Compiled, compile};
 use repair::intake::next_use;
 use repair::plan::{Action, BasePolicy, Ordering, Problem, ProblemError, Rule};
 use repair::proving::is_hazard;
-use repair::{Act, Bench, Hands, advise, advise_unconfirmed};
+use repair::{Act, Bench, Hands, advise, advise_unconfirmed, causes};
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
@@ -83,6 +83,21 @@ impl<'r, 'p, 'm> Tool<'r, 'p, 'm> {
         self.weigh().reads_as()
     }
 
+    /// Says what stands between a machine that works again and handing it back.
+    fn cause(&mut self, bench: &Bench) -> Cause {
+        if self.policy != Policy::Advice {
+            return Cause::None;
+        }
+        let settings = self.settings;
+        let prices = settings.believed_prices.as_ref().unwrap_or(&settings.prices);
+        let belief = self.weigh();
+        match causes::owed(belief, bench, prices) {
+            _ if causes::left_open(belief, bench, prices) => Cause::Left,
+            Some((act, _)) => Cause::Owed(act),
+            None => Cause::None,
+        }
+    }
+
     fn decide(&mut self, bench: &Bench) -> Result<Act, ProblemError> {
         let (settings, policy, hazard) = (self.settings, self.policy, self.hazard);
         let prices = settings.believed_prices.as_ref().unwrap_or(&settings.prices);
@@ -114,7 +129,11 @@ impl<'r, 'p, 'm> Tool<'r, 'p, 'm> {
 impl Technician for Tool<'_, '_, '_> {
     fn next(&mut self, bench: &Bench) -> Result<Move, ProblemError> {
         if self.works {
-            return Ok(Move::Prove);
+            match self.cause(bench) {
+                Cause::None => return Ok(Move::Prove),
+                Cause::Owed(act) => return Ok(Move::Do(act)),
+                Cause::Left => {}
+            }
         }
         let known = self.decisions.borrow().get(&self.history).filter(|_| self.settings.remember).cloned();
         if let Some(act) = known {
@@ -135,7 +154,12 @@ impl Technician for Tool<'_, '_, '_> {
     fn learn(&mut self, event: &Event) {
         // Writing into a string cannot fail.
         let _ = write!(self.history, "{event:?}");
-        self.works = matches!(event, Event::Tried { works: true });
+        self.works = match event {
+            Event::Tried { works } => *works,
+            // It still works while the cause of what was mended is looked for.
+            Event::Looked { .. } | Event::Read { .. } => self.works,
+            _ => false,
+        };
         self.hazard = match event {
             Event::ProofFails(owed) => is_hazard(self.belief.machine(), *owed),
             Event::Repaired(_) => false,
@@ -184,6 +208,16 @@ impl Technician for Tool<'_, '_, '_> {
         }
         top
     }
+}
+
+/// What is known of the cause of what was mended.
+enum Cause {
+    /// None is left that is worth a look.
+    None,
+    /// One is, and this would show it.
+    Owed(Act),
+    /// One may well be there, and nothing more is owed at it.
+    Left,
 }
 
 fn switches_on(act: &Act) -> bool {
