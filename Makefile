@@ -5,6 +5,7 @@
 #   make lint   clippy, formatting, and the workspace's own rules
 #   make bench  every benchmark there is
 #   make rehearsal  docs/rehearsals.md and .svg: the tool and its rivals on the same hidden faults (CALLS=150 SEED=1 ROBUST=)
+#   make rehearsal-every  docs/rehearsals-every.md: every shipped machine in one table (EVERY_CALLS=60 SEED=1)
 #   make rehearsal-danger  docs/rehearsal-dangers.md: many calls by the tool for the danger counts alone (DANGER_CALLS=10000 SEED=1)
 #   make plan-large  the planner and its rivals on problems of 60 and more tests, into docs/benchmarks.md (PROBLEMS=1 RUNS=16 SEED=1)
 #   make same-bits  the engine's results natively and as WebAssembly, bit for bit (needs rustup and node)
@@ -23,7 +24,7 @@ step = echo "make: $(1)"
 in_browser = CALLWRIGHT_APP="$(abspath $(APP))" CALLWRIGHT_AXE="$$(scripts/fetch-axe.sh)" \
 	  cargo test --package callwright --test browser -- --ignored
 
-.PHONY: help run app test pictures lint bench rehearsal rehearsal-danger plan-large same-bits fuzz setup
+.PHONY: help run app test pictures lint bench rehearsal rehearsal-every rehearsal-danger plan-large same-bits fuzz setup
 
 help:
 	@sed -n 's/^#   //p' Makefile
@@ -72,6 +73,14 @@ rehearsal:
 	$(call step,rehearsing $(CALLS) calls for each machine); \
 	cargo run --release --quiet --package rehearsal --example rehearsals -- docs/rehearsals.md docs/rehearsals.svg \
 	  calls=$(CALLS) seed=$(SEED) $(ROBUST) machines/dryer-timer-240.toml machines/range-control-240.toml
+
+EVERY_CALLS = 60
+
+rehearsal-every:
+	@$(call ready,run); \
+	$(call step,rehearsing $(EVERY_CALLS) calls for every machine); \
+	cargo run --release --quiet --package rehearsal --example every -- docs/rehearsals-every.md machines \
+	  calls=$(EVERY_CALLS) seed=$(SEED)
 
 # Calls over both machines together.
 DANGER_CALLS = 10000

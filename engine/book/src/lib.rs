@@ -52,7 +52,7 @@ pub use facts::job::{
 };
 pub use facts::shop::{
     ApplianceAdded, ApplianceLearned, Complaint, CustomerAdded, CustomerChanged, Exchange, JobOpened, KeyDestroyed,
-    MachineSet, Report, SettingsSet, ShopFact, TemperatureScale, VanCounted, Warranty,
+    MachineDescribed, MachineSet, Report, SettingsSet, ShopFact, TemperatureScale, VanCounted, Warranty,
 };
 pub use file::{read_book_file, write_book_file};
 pub use fold::{

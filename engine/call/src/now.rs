@@ -166,7 +166,8 @@ impl Now {
             ShopFact::MachineSet(_)
             | ShopFact::KeyDestroyed(_)
             | ShopFact::SettingsSet(_)
-            | ShopFact::VanCounted(_) => {}
+            | ShopFact::VanCounted(_)
+            | ShopFact::MachineDescribed(_) => {}
         }
     }
 

@@ -99,6 +99,8 @@ pub struct Shop {
     pub settings: Option<SettingsSet>,
     /// What is on the van, as far as it was counted: machine to part to count.
     pub van: BTreeMap<String, BTreeMap<String, u32>>,
+    /// Descriptions of its own, by id.
+    pub machines: BTreeMap<String, String>,
 }
 
 impl Shop {
@@ -106,7 +108,7 @@ impl Shop {
     #[must_use]
     pub fn now(events: &[Event]) -> Self {
         let book = fold_book(events);
-        Self { settings: book.settings, van: book.van }
+        Self { settings: book.settings, van: book.van, machines: book.machines }
     }
 
     /// Gives the shop as it stood when a job was begun, by the job's own events; as it is now where it is not begun yet.

@@ -1,6 +1,7 @@
 //! The counter: everything outside of a call. The day, the van, the shop's settings; and what one goes on to from there.
 
 mod day;
+mod describe;
 mod settings;
 mod van;
 
@@ -9,13 +10,14 @@ use crate::outbox::Outbox;
 use crate::screen::{Notice, Place, Screen};
 use crate::touch::Touch;
 use crate::vault::Vault;
-use crate::{Begin, kit};
+use crate::{Begin, kit, own};
 use book::{Body, Event, Key, KeyId, Loaded, MachineFile, Pen, SealedRecord, TemperatureScale, ZonedTime};
 use call::{Refused, Settings, Shop, Van, machine_of, unfinished, waiting};
 use machine::Machine;
 use prediction::Meter;
 use rehearsal::practice::Difficulty;
-use shipped::Shipped;
+
+pub use describe::Draft;
 
 /// What one goes on to.
 #[derive(Debug)]
@@ -57,6 +59,7 @@ pub struct Counter {
     outbox: Outbox,
     notice: Option<Notice>,
     place: Place,
+    draft: Draft,
 }
 
 impl Counter {
@@ -69,7 +72,15 @@ impl Counter {
         (keys, records): (Vec<(KeyId, Key)>, Vec<SealedRecord>),
     ) -> Self {
         let (vault, outbox) = (Vault::of(keys, records), Outbox::of(pen));
-        Self { book: loaded.events.clone(), damaged, vault, outbox, notice: None, place: Place::Day }
+        Self {
+            book: loaded.events.clone(),
+            damaged,
+            vault,
+            outbox,
+            notice: None,
+            place: Place::Day,
+            draft: Draft::default(),
+        }
     }
 
     /// Takes a touch; gives what one goes on to, where it leads away from the counter.
@@ -88,14 +99,21 @@ impl Counter {
                 self.place = Place::Settings;
                 Ok(None)
             }
+            Touch::Describe => {
+                self.place = Place::Describe;
+                Ok(None)
+            }
             Touch::Set { id, value } => self.set(id, value).map(|()| None),
             Touch::NewCall { machine } => self.opening(machine, &[], Begin::Fresh).map(Some),
             Touch::GoOn => self.go_on(),
             Touch::Visit { at } => self.visit(*at),
             Touch::Demo => Ok(Some(Leave::Demo)),
-            Touch::Machine { machine } => known(machine).map(|()| Some(Leave::Machine(machine.clone()))),
+            Touch::Machine { machine } => {
+                own::known(&self.shop(), machine).map(|()| Some(Leave::Machine(machine.clone())))
+            }
             Touch::Practice { machine, difficulty } => {
-                known(machine).map(|()| Some(Leave::Practice { machine: machine.clone(), difficulty: *difficulty }))
+                let known = own::known(&self.shop(), machine);
+                known.map(|()| Some(Leave::Practice { machine: machine.clone(), difficulty: *difficulty }))
             }
             _ => Ok(None),
         };
@@ -135,15 +153,19 @@ impl Counter {
         match self.place {
             Place::Van => {
                 "The van".clone_into(&mut screen.say);
-                screen.fields = van::fields(&self.shop().van);
+                screen.fields = van::fields(&self.shop());
             }
             Place::Settings => {
                 "Settings".clone_into(&mut screen.say);
                 screen.fields = settings::fields(&self.shop());
             }
+            Place::Describe => {
+                "Describe a machine".clone_into(&mut screen.say);
+                screen.fields = describe::fields(&self.draft, &self.shop());
+            }
             _ => {
                 "The day".clone_into(&mut screen.say);
-                screen.day = Some(day::day(&self.book, &self.damaged, &self.vault));
+                screen.day = Some(day::day(&self.book, &self.damaged, &self.vault, &self.shop()));
             }
         }
         screen
@@ -165,10 +187,37 @@ impl Counter {
         Shop::now(&self.book)
     }
 
+    /// Gives the description that is being written, to be taken up again; `None` elsewhere.
+    #[must_use]
+    pub fn draft(&self) -> Option<&Draft> {
+        (self.place == Place::Describe).then_some(&self.draft)
+    }
+
+    /// Takes a description up again where it was left.
+    pub fn take_up(&mut self, draft: Draft) {
+        (self.place, self.draft) = (Place::Describe, draft);
+    }
+
+    /// Reads a machine at hand, the shop's own or a shipped one.
+    ///
+    /// # Errors
+    /// There is none, or this version does not read it.
+    pub fn machine(&self, id: &str) -> Result<Machine, Refused> {
+        own::read(&self.shop(), id)
+    }
+
     fn set(&mut self, id: &str, value: &str) -> Result<(), Refused> {
+        let shop = self.shop();
         let body = match self.place {
-            Place::Settings => Body::shop(settings::set(&self.shop(), id, value)?),
-            Place::Van => Body::shop(van::count(id, value)?),
+            Place::Describe => match describe::set(&mut self.draft, &shop, id, value)? {
+                describe::Done::Changed => return Ok(()),
+                describe::Done::Keep(described) => {
+                    (self.place, self.draft) = (Place::Day, Draft::default());
+                    Body::shop(described)
+                }
+            },
+            Place::Settings => Body::shop(settings::set(&shop, id, value)?),
+            Place::Van => Body::shop(van::count(&shop, id, value)?),
             _ => return Ok(()),
         };
         self.outbox.push(body);
@@ -205,28 +254,12 @@ impl Opening {
 }
 
 fn opening(id: &str, shop: &Shop, begin: Begin) -> Result<Opening, Refused> {
-    let machine = machine_of_id(id)?;
-    let file = MachineFile::of(id, &shipped::find(id).map(Shipped::whole).unwrap_or_default());
+    let machine = own::read(shop, id)?;
+    let file = MachineFile::of(id, &own::whole(shop, id).unwrap_or_default());
     let in_settings = |say: String| Refused::new(say, "open the settings");
     let settings = shop.call(&machine, file).map_err(in_settings)?;
     let meter = kit::meter(shop).map_err(in_settings)?;
     Ok(Opening { machine, meter, settings, begin })
-}
-
-/// Reads a shipped machine.
-///
-/// # Errors
-/// This version has no such machine.
-pub fn machine_of_id(id: &str) -> Result<Machine, Refused> {
-    shipped::find(id).and_then(Shipped::read).ok_or_else(|| missing(id))
-}
-
-fn known(id: &str) -> Result<(), Refused> {
-    shipped::find(id).map(drop).ok_or_else(|| missing(id))
-}
-
-fn missing(id: &str) -> Refused {
-    Refused::new(format!("there is no machine `{id}` in this version"), "take a newer version")
 }
 
 /// The machine of a job; before one was named it is the demo's.

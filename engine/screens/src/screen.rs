@@ -75,6 +75,8 @@ pub enum Place {
     Van,
     /// The shop's settings.
     Settings,
+    /// A machine on its way into the book.
+    Describe,
 }
 
 /// The line on top.
@@ -408,8 +410,16 @@ pub struct Field {
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Setting {
-    /// Typed.
+    /// A figure, typed.
     Typed,
+    /// Words, typed.
+    Words,
+    /// Many lines, typed.
+    Lines,
+    /// One of many.
+    OneOf(Vec<Choice>),
+    /// Nothing is set: it is done when touched.
+    Act,
     /// One of these.
     Choices(Vec<Choice>),
     /// Counted up and down.

@@ -37,7 +37,9 @@ pub enum Touch {
     Van,
     /// On the day: shows the shop's settings.
     Settings,
-    /// In the settings or the van: sets a field.
+    /// On the day: describes a machine.
+    Describe,
+    /// In the settings, the van or a description: sets a field.
     Set {
         /// The field's id.
         id: String,

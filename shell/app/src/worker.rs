@@ -3,14 +3,14 @@
 use crate::browser;
 use crate::keeping::Keeping;
 use crate::told::Told;
-use book::{Pen, TemperatureScale};
+use book::Pen;
 use call::unfinished;
 use futures_channel::mpsc::{UnboundedReceiver, unbounded};
 use futures_util::{FutureExt, StreamExt};
-use prediction::{Meter, Predictor};
+use prediction::Predictor;
 use rehearsal::Rehearsal;
 use rehearsal::practice::{self, Lesson};
-use screens::{Begin, Counter, Desk, Leave, Opening, Practice, Script, Study, Touch, machine_of_id};
+use screens::{Begin, Counter, Desk, Draft, Leave, Opening, Practice, Script, Study, Touch};
 use serde::{Deserialize, Serialize};
 use shipped::DEMO_SEED;
 use wasm_bindgen::JsCast;
@@ -33,6 +33,7 @@ enum At {
     Demo,
     Machine(String),
     Practice(Script),
+    Describe(Draft),
 }
 
 type Inbox = UnboundedReceiver<Touch>;
@@ -98,12 +99,18 @@ async fn go(own: &Keeping, at: At, inbox: &mut Inbox) -> Result<(), String> {
     let mut counter = Counter::open(pen, &held.loaded, damaged, (held.keys, held.records));
     let back = match &at {
         At::Day | At::Practice(_) => None,
+        At::Describe(draft) => {
+            counter.take_up(draft.clone());
+            None
+        }
         At::Call => counter.touch(&Touch::GoOn),
         At::Demo => Some(Leave::Demo),
         At::Machine(machine) => Some(Leave::Machine(machine.clone())),
     };
     let leave = match (at, back) {
-        (At::Practice(script), _) => return practising(own, script, counter.meter(), inbox).await,
+        (At::Practice(script), _) => {
+            return practising(own, script, &counter, inbox).await;
+        }
         (_, Some(leave)) => leave,
         (_, None) => at_counter(own, &mut counter, inbox).await?,
     };
@@ -118,25 +125,33 @@ async fn go(own: &Keeping, at: At, inbox: &mut Inbox) -> Result<(), String> {
         }
         Leave::Machine(machine) => {
             stand_at(own, &At::Machine(machine.clone())).await;
-            studying(&machine, counter.meter(), counter.temperatures(), inbox).await
+            studying(&machine, &counter, inbox).await
         }
         Leave::Practice { machine, difficulty } => {
             let mut seed = [0; 4];
             browser::random(&mut seed);
             let script = Script::fresh(&machine, difficulty, u32::from_le_bytes(seed).into());
-            practising(own, script, counter.meter(), inbox).await
+            practising(own, script, &counter, inbox).await
         }
     }
 }
 
 /// Stands at the counter until something leads away from it.
 async fn at_counter(own: &Keeping, counter: &mut Counter, inbox: &mut Inbox) -> Result<Leave, String> {
+    let mut describing = counter.draft().is_some();
     loop {
         while let Some(owed) = counter.owes(&browser::now()?)? {
             match own.keep(&owed).await {
                 Ok(()) => counter.kept(),
                 Err(why) => counter.not_kept(&why),
             }
+        }
+        // What is typed of a description comes back where it was.
+        if let Some(draft) = counter.draft() {
+            stand_at(own, &At::Describe(draft.clone())).await;
+            describing = true;
+        } else if std::mem::take(&mut describing) {
+            stand_at(own, &At::Day).await;
         }
         tell(&Told::Screen(Box::new(counter.screen())));
         let touch = inbox.next().await.ok_or("the page is gone")?;
@@ -147,10 +162,10 @@ async fn at_counter(own: &Keeping, counter: &mut Counter, inbox: &mut Inbox) -> 
 }
 
 /// Shows a machine as it is described.
-async fn studying(id: &str, meter: Meter, scale: TemperatureScale, inbox: &mut Inbox) -> Result<(), String> {
-    let machine = machine_of_id(id).map_err(|refused| refused.say)?;
-    let predictor = Predictor::new(&machine, meter);
-    let mut study = Study::of(&predictor, scale);
+async fn studying(id: &str, counter: &Counter, inbox: &mut Inbox) -> Result<(), String> {
+    let machine = counter.machine(id).map_err(|refused| refused.say)?;
+    let predictor = Predictor::new(&machine, counter.meter());
+    let mut study = Study::of(&predictor, counter.temperatures());
     loop {
         tell(&Told::Screen(Box::new(study.screen())));
         match inbox.next().await.ok_or("the page is gone")? {
@@ -161,10 +176,10 @@ async fn studying(id: &str, meter: Meter, scale: TemperatureScale, inbox: &mut I
 }
 
 /// Practises; what was done is kept after every touch, so that a lesson too comes back where it was.
-async fn practising(own: &Keeping, script: Script, meter: Meter, inbox: &mut Inbox) -> Result<(), String> {
+async fn practising(own: &Keeping, script: Script, counter: &Counter, inbox: &mut Inbox) -> Result<(), String> {
     stand_at(own, &At::Practice(script.clone())).await;
-    let machine = machine_of_id(&script.machine).map_err(|refused| refused.say)?;
-    let predictor = Predictor::new(&machine, meter);
+    let machine = counter.machine(&script.machine).map_err(|refused| refused.say)?;
+    let predictor = Predictor::new(&machine, counter.meter());
     let rehearsal = Rehearsal::new(&predictor, script.seed, practice::settings()).map_err(|error| error.to_string())?;
     let Some(lesson) = Lesson::draw(&rehearsal, script.difficulty, script.seed) else {
         tell(&Told::Trouble {

@@ -148,6 +148,15 @@ pub(crate) enum Command {
         #[arg(long, value_name = "FILE")]
         book: Option<PathBuf>,
     },
+    /// Show and write a machine of the shop's own as the app does, checked at every change, and keep it in the book.
+    Own {
+        /// What to set, such as `from=dryer-timer-240`, `id=attic`, `watts=4800`, `lines=@FILE` or `keep=`.
+        #[arg(long = "set", value_name = "ID=VALUE")]
+        set: Vec<String>,
+        /// The book; without it, the one in the data folder.
+        #[arg(long, value_name = "FILE")]
+        book: Option<PathBuf>,
+    },
     /// Show what is on the van, and count some of it.
     Van {
         /// What was counted, such as `dryer-timer-240/heater=2`.

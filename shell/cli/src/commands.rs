@@ -65,6 +65,7 @@ pub(crate) fn run(args: Args) -> Result<ExitCode, Failure> {
         }
         Command::Call(asked) => call::run(&asked, &kit()?, json),
         Command::Settings { set, book } => shop::run(&Touch::Settings, &set, book.as_deref(), json),
+        Command::Own { set, book } => shop::run(&Touch::Describe, &set, book.as_deref(), json),
         Command::Van { count, book } => shop::run(&Touch::Van, &count, book.as_deref(), json),
         Command::Screen(asked) => screen::run(&asked, &kit()?.meter, json),
         Command::Serve { folder, at } => serve::run(&folder, at, json),

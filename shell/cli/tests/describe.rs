@@ -145,3 +145,33 @@ fn two_descriptions_are_compared_in_words() {
     std::fs::write(at.join("broken.toml"), "[machine").unwrap();
     assert!(refused(at, &["compare", "hood-120", "broken.toml"]).contains("`broken.toml` cannot be compared"));
 }
+
+#[test]
+fn a_machine_off_the_sheet_is_kept_in_the_book_and_a_call_is_begun_on_it() {
+    let folder = TempDir::new().unwrap();
+    let at = folder.path();
+    std::fs::write(at.join("sheet.txt"), "L1 - fuse - switch [heat] - thermostat 250F - heater 1440W - N\n").unwrap();
+    let own = |sets: &[&str]| {
+        let mut args = vec!["own", "--book", "shop.book"];
+        sets.iter().for_each(|set| args.extend(["--set", set]));
+        args.push("--json");
+        callwright(at, &args, "")
+    };
+    // Nothing is kept before it has an id, and a mistake is told in words.
+    let early = own(&["lines=@sheet.txt", "keep="]);
+    assert!(String::from_utf8_lossy(&early.stderr).contains("it has no id yet"), "{early:?}");
+    let shown = own(&["id=attic", "lines=L1 - fuse - heater"]);
+    assert!(String::from_utf8_lossy(&shown.stdout).contains("To mend"), "{shown:?}");
+    let taken = own(&["id=hood-120", "lines=@sheet.txt", "keep="]);
+    assert!(String::from_utf8_lossy(&taken.stderr).contains("the id `hood-120` is taken"), "{taken:?}");
+    let kept = own(&["id=attic", "title=Heater in the attic", "lines=@sheet.txt", "keep="]);
+    assert!(kept.status.success(), "{kept:?}");
+    // It is there in the next run, can be opened, and another is laid over it by its plate.
+    let opened = own(&["open-attic="]);
+    assert!(String::from_utf8_lossy(&opened.stdout).contains("Heater in the attic"), "{opened:?}");
+    let laid = own(&["from=attic", "id=attic-small", "watts=1000", "watts-of-heater=1000", "keep="]);
+    assert!(laid.status.success(), "{laid:?}");
+    let begun = callwright(at, &["call", "attic-small", "--book", "shop.book"], "");
+    let said = String::from_utf8_lossy(&begun.stdout).into_owned() + &String::from_utf8_lossy(&begun.stderr);
+    assert!(!said.contains("no shipped machine") && said.contains("?"), "{said}");
+}

@@ -24,6 +24,7 @@ facts!(
         JobOpened = "job_opened",
         SettingsSet = "settings_set",
         VanCounted = "van_counted",
+        MachineDescribed = "machine_described",
     }
 );
 
@@ -214,4 +215,13 @@ pub struct VanCounted {
     pub part: String,
     /// How many.
     pub count: u32,
+}
+
+/// A machine of the shop's own is described, or described anew: the last text under an id counts.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct MachineDescribed {
+    /// Its id, as the text itself has it.
+    pub machine: String,
+    /// The description, without what it builds on.
+    pub text: String,
 }

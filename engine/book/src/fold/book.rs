@@ -63,6 +63,9 @@ pub struct Book {
     pub settings: Option<SettingsSet>,
     /// What is on the van, as far as it was ever counted: machine file's id to part to count.
     pub van: BTreeMap<String, BTreeMap<String, u32>>,
+    /// Descriptions of the shop's own, by id.
+    #[serde(default)]
+    pub machines: BTreeMap<String, String>,
     /// Keys destroyed.
     pub destroyed_keys: BTreeSet<KeyId>,
     /// Events outside any job that another version wrote.
@@ -130,6 +133,9 @@ impl Book {
                 }
             }
             ShopFact::SettingsSet(fact) => self.settings = Some(fact.as_ref().clone()),
+            ShopFact::MachineDescribed(fact) => {
+                self.machines.insert(fact.machine.clone(), fact.text.clone());
+            }
             ShopFact::VanCounted(fact) => {
                 self.van.entry(fact.machine.clone()).or_default().insert(fact.part.clone(), fact.count);
             }

@@ -298,6 +298,17 @@ fn the_settings_set_last_count_and_all_that_were_ever_set_stay_readable() {
 }
 
 #[test]
+fn the_last_text_of_a_machine_counts_and_one_that_is_undone_gives_way() {
+    let mut told = Teller::new();
+    let described = |text: &str| MachineDescribed { machine: "own".to_owned(), text: text.to_owned() };
+    told.phone(&Body::shop(described("first")));
+    let second = told.phone(&Body::shop(described("second")));
+    assert_eq!(fold_book(&told.events).machines["own"], "second");
+    told.phone(&Body::undo(Scope::default(), second, None));
+    assert_eq!(fold_book(&told.events).machines["own"], "first");
+}
+
+#[test]
 fn a_part_that_was_fitted_is_off_the_van_and_one_that_was_mended_is_not() {
     let mut told = Teller::new();
     let counted = |part: &str, count| VanCounted { machine: story::machine().machine, part: part.to_owned(), count };

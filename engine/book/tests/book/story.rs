@@ -448,6 +448,7 @@ pub(crate) fn tell() -> (Vec<Event>, JobId) {
     told.tablet(&Body::undo(Scope::default(), mistaken, None));
     told.tablet(&Body::shop(settings()));
     told.phone(&Body::shop(VanCounted { machine: machine().machine, part: "heater".to_owned(), count: 2 }));
+    told.tablet(&Body::shop(MachineDescribed { machine: "own".to_owned(), text: "callwright = 1".to_owned() }));
     told.tablet(&Body::shop(KeyDestroyed { key: other, reason: "asked by the customer".to_owned() }));
     told.events.extend(from_the_future(job));
     (told.events, job)

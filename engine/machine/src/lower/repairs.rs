@@ -67,6 +67,7 @@ fn house_of(draft: &Draft<'_, '_, '_>, part: PartId) -> PartId {
 fn cures(draft: &Draft<'_, '_, '_>) -> Vec<Cure> {
     let spares: BTreeMap<&str, &Spare> =
         draft.file.part.iter().filter_map(|part| Some((&**part.common.id, part.common.spare.as_ref()?))).collect();
+    let fixed = draft.file.supply.receptacle.is_none();
     draft
         .parts
         .iter()
@@ -77,7 +78,12 @@ fn cures(draft: &Draft<'_, '_, '_>) -> Vec<Cure> {
                 price: spare.and_then(|s| s.price.as_ref()).map_or(Decimal::new(usual.cents, 2), |price| price.value.0),
                 minutes: spare.and_then(|s| s.minutes.as_ref()).map_or(usual.minutes, |minutes| ***minutes),
                 stocked: spare.and_then(|s| s.stocked.as_ref()).map_or(usual.stocked, |stocked| stocked.value),
-                mend: spare.and_then(|s| s.mend.as_ref()).map_or(usual.mend, |mend| repair_kind(mend.value)),
+                mend: match spare.and_then(|s| s.mend.as_ref()) {
+                    Some(mend) => repair_kind(mend.value),
+                    // A cable that is wired in for good belongs to the house's fixed wiring.
+                    None if part.kind == PartKind::Cord && fixed => RepairKind::Refer,
+                    None => usual.mend,
+                },
             }
         })
         .collect()

@@ -28,7 +28,8 @@ pub(super) fn description(sheet: &Sheet, string: &Loose) -> String {
 
 fn head(sheet: &Sheet, string: &Loose) -> String {
     let quoted = |text: &str| toml::Value::String(text.to_owned()).to_string();
-    let watts: f64 = string.parts.iter().filter(|item| item.kind == "heater").map(watts).sum();
+    let loads = string.parts.iter().filter(|item| ["heater", "lamp", "motor"].contains(&item.kind));
+    let watts: f64 = loads.map(watts).sum();
     let (kind, cord, volts) =
         if string.second_leg { ("split-phase", "four-wire", 240) } else { ("single-phase", "grounded", 120) };
     format!(
@@ -44,7 +45,7 @@ fn head(sheet: &Sheet, string: &Loose) -> String {
          hazards = [\"shock\", \"sharp-edge\", \"heavy-lift\"]\n",
         quoted(&sheet.id),
         quoted(&sheet.title),
-        (watts + 300.0).round(),
+        watts.round().max(LEAST_WATTS),
         if string.second_leg { if watts > 6500.0 { 50 } else { 30 } } else { 20 },
     )
 }
@@ -55,8 +56,21 @@ fn volts(item: &Item) -> f64 {
     if legs.contains(&Conductor::L1) && legs.contains(&Conductor::L2) { 240.0 } else { 120.0 }
 }
 
-/// Watts of a heater or lamp; a kilowatt and fifteen watts where nothing is said.
+/// Ohms and reactance of a motor's winding, standing and running: what it draws running is a guess from a usual one.
+fn winding(item: &Item) -> [f64; 4] {
+    let ohms = item.ohms.unwrap_or(5.0);
+    [ohms, 1.6 * ohms, 2.8 * ohms, 4.0 * ohms].map(|value| (value * 100.0).round() / 100.0)
+}
+
+/// Watts of a machine that is all coils.
+const LEAST_WATTS: f64 = 8.0;
+
+/// Watts of a heater, a lamp, or a running motor; a kilowatt and fifteen watts where nothing is said.
 fn watts(item: &Item) -> f64 {
+    if item.kind == "motor" {
+        let [_, _, running_ohms, running_reactance] = winding(item);
+        return volts(item) * volts(item) * running_ohms / (running_ohms.powi(2) + running_reactance.powi(2));
+    }
     let usual = if item.kind == "heater" { 1000.0 } else { 15.0 };
     item.watts.or_else(|| item.ohms.map(|ohms| volts(item) * volts(item) / ohms)).unwrap_or(usual)
 }
@@ -83,9 +97,7 @@ fn part(out: &mut String, item: &Item, states: &[String]) {
         }
         "heater" | "lamp" => writeln!(out, "watts = {}\nvolts = {}", watts(item).round(), volts(item)),
         "motor" => {
-            // A winding of so many ohms: what it draws running is a guess from a usual one.
-            let ohms = item.ohms.unwrap_or(5.0);
-            let run = [ohms, 1.6 * ohms, 2.8 * ohms, 4.0 * ohms].map(|value| (value * 100.0).round() / 100.0);
+            let run = winding(item);
             writeln!(
                 out,
                 "volts = {}\nrun = {{ from = \"1\", to = \"2\", ohms = {}, reactance = {}, running_ohms = {}, running_reactance = {} }}",

@@ -1,24 +1,24 @@
 //! The day: the call to go on with, the jobs that wait, and a new call. Opens no sealed record but the name it shows.
 
-use crate::screen::{Choice, Day};
+use crate::own;
+use crate::screen::Day;
 use crate::vault::Vault;
 use book::{Body, Event, JobFact, Purpose, ShopFact};
-use call::{unfinished, waiting};
+use call::{Shop, unfinished, waiting};
 
 /// Gives the day. `damaged` says which records could not be read.
-pub(super) fn day(events: &[Event], damaged: &[String], vault: &Vault) -> Day {
+pub(super) fn day(events: &[Event], damaged: &[String], vault: &Vault, shop: &Shop) -> Day {
     let named =
         |events: &[Event]| name_of(events, vault).unwrap_or_else(|| "a customer without a name here".to_owned());
     let waits = |of: &call::Waiting| {
         let what = if of.purpose == Purpose::WithPart { "a part" } else { "a proof that was put off" };
         format!("{}: waits for {what}", named(&of.events))
     };
-    let machines = shipped::ALL.iter().map(|one| Choice { answer: one.id.to_owned(), say: one.title() });
     let closed = |event: &&Event| matches!(event.body(), Body::Job { fact: JobFact::JobClosed(_), .. });
     Day {
         unfinished: unfinished(events).map(|call| named(&call.events)),
         waiting: waiting(events).iter().map(waits).collect(),
-        machines: machines.collect(),
+        machines: own::choices(shop),
         closed: events.iter().filter(closed).count(),
         damaged: damaged.to_vec(),
     }

@@ -30,7 +30,7 @@ pub(super) fn fields(shop: &Shop) -> Vec<Fields> {
     };
     let money = |id: &str, say: &str, of: &Money| typed(id, say, of.amount.to_string(), &currency.to_string());
     let mut rates = vec![
-        typed("currency", "money", currency.to_string(), "three letters, such as USD"),
+        Field { set: Setting::Words, ..typed("currency", "money", currency.to_string(), "three letters, such as USD") },
         money("call-out", "the call and finding the fault", &set.call_out),
         money("per-hour", "an hour of repair", &set.per_hour),
     ];

@@ -1,22 +1,21 @@
-//! The van: every part that a shipped machine takes, and how many of it are here.
+//! The van: every part that a machine at hand takes, and how many of it are here.
 
-use crate::counter::machine_of_id;
+use crate::own;
 use crate::screen::{Field, Fields, Setting};
 use book::VanCounted;
-use call::Refused;
+use call::{Refused, Shop};
 use machine::Machine;
 use machine::faults::{Repair, RepairKind};
-use shipped::Shipped;
 use std::collections::BTreeMap;
 
 /// Most of one part.
 const MOST: u32 = 999;
 
 /// Gives a field for each part, by machine.
-pub(super) fn fields(van: &BTreeMap<String, BTreeMap<String, u32>>) -> Vec<Fields> {
-    let machines = shipped::ALL.iter().filter_map(Shipped::read);
+pub(super) fn fields(shop: &Shop) -> Vec<Fields> {
+    let machines = own::choices(shop).into_iter().filter_map(|of| own::read(shop, &of.answer).ok());
     let of_machine = |machine: Machine| {
-        let counted = van.get(&machine.id);
+        let counted = shop.van.get(&machine.id);
         let field = |repair: &&Repair| field(&machine, repair, counted);
         let fields = machine.repairs.iter().filter(|repair| is_spare(repair)).collect::<Vec<_>>();
         let fields = fields.iter().map(field).collect();
@@ -44,10 +43,10 @@ fn field(machine: &Machine, repair: &Repair, counted: Option<&BTreeMap<String, u
 }
 
 /// Counts a part.
-pub(super) fn count(id: &str, value: &str) -> Result<VanCounted, Refused> {
+pub(super) fn count(shop: &Shop, id: &str, value: &str) -> Result<VanCounted, Refused> {
     let unknown = || Refused::new(format!("there is no part `{id}`"), "take one that is listed");
     let (machine, part) = id.split_once('/').ok_or_else(unknown)?;
-    let described = machine_of_id(machine)?;
+    let described = own::read(shop, machine)?;
     let spares = described.repairs.iter().filter(|repair| is_spare(repair));
     spares.map(|repair| &described[repair.part].id).find(|known| *known == part).ok_or_else(unknown)?;
     let count =

@@ -85,6 +85,7 @@ pub(super) fn DayView(
             <h2>"The shop"</h2>
             <div class="row">
                 <button class="choice" id="van" on:click=move |_| hands.touch(&Touch::Van)>"the van"</button>
+                <button class="choice" id="describe" on:click=move |_| hands.touch(&Touch::Describe)>"describe a machine"</button>
                 <button class="choice" id="settings" on:click=move |_| hands.touch(&Touch::Settings)>"settings"</button>
             </div>
             <p class="soft">{format!("{} jobs closed in this book. Everything stays on this device.", day.closed)}</p>

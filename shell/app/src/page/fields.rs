@@ -1,4 +1,4 @@
-//! Fields that are set one by one: the van and the settings.
+//! Fields that are set one by one: the van, the settings, a machine's description.
 
 use super::hands::{Hands, read_text};
 use super::heading::{Heading, notice_view};
@@ -24,7 +24,7 @@ fn group_view(group: Fields, hands: Hands) -> impl IntoView {
     view! {
         <section class="fields" aria-label=title>
             <h2>{group.title}</h2>
-            {group.note.map(|note| view! { <p class="soft">{note}</p> })}
+            {group.note.map(|note| note.lines().map(|line| view! { <p class="soft">{line.to_owned()}</p> }).collect_view())}
             {rows}
         </section>
     }
@@ -46,6 +46,41 @@ fn field_view(field: Field, hands: Hands) -> AnyView {
                 </label>
             }
             .into_any()
+        }
+        Setting::Words => {
+            let change = move |event| send(event_target_value(&event));
+            view! {
+                <label class="field"><span>{say}<br/><span class="soft">{note}</span></span>
+                    <span class="row"><input type="text" autocomplete="off" autocapitalize="none" data-field=id value=value on:change=change/></span>
+                </label>
+            }
+            .into_any()
+        }
+        Setting::Lines => {
+            let change = move |event| send(event_target_value(&event));
+            view! {
+                <textarea class="lines" rows="10" autocomplete="off" autocapitalize="none" spellcheck="false" aria-label=say
+                    data-field=id prop:value=value on:change=change></textarea>
+            }
+            .into_any()
+        }
+        Setting::OneOf(choices) => {
+            let change = move |event| send(event_target_value(&event));
+            let options = choices
+                .into_iter()
+                .map(|choice| {
+                    let picked = choice.answer == value;
+                    view! { <option value=choice.answer selected=picked>{choice.say}</option> }
+                })
+                .collect_view();
+            view! {
+                <label class="field"><span>{say}</span><select data-field=id on:change=change>{options}</select></label>
+            }
+            .into_any()
+        }
+        Setting::Act => {
+            view! { <button class="choice" data-field=id on:click=move |_| send(String::new())>{say}</button> }
+                .into_any()
         }
         Setting::Choices(choices) => {
             let buttons = choices

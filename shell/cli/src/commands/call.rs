@@ -58,9 +58,12 @@ fn own(asked: &Call, kit: &Kit, as_json: bool) -> Result<ExitCode, Failure> {
         (None, Some(file)) => file.machine,
         (None, None) => ask_machine(&mut lines, as_json)?,
     };
-    let (machine, text) = shelf::load(&name)?;
-    check_machine(&begin, &machine)?;
     let shop = Shop::when_begun(keep.events(), begin.events());
+    let (machine, text) = match screens::own_machine(&shop, &name) {
+        Some(own) => own.map_err(|refused| Failure::Input(format!("{}; {}", refused.say, refused.mend)))?,
+        None => shelf::load(&name)?,
+    };
+    check_machine(&begin, &machine)?;
     let meter = if kit.file.is_some() { kit.meter } else { screens::meter(&shop).map_err(Failure::Input)? };
     let settings = settings(asked, &shop, &machine, &text)?;
     let predictor = Predictor::new(&machine, meter);

@@ -1,4 +1,4 @@
-//! `callwright settings` and `callwright van`: the fields of the app's own screens, shown and set in a book.
+//! `callwright settings`, `callwright van` and `callwright own`: the fields of the app's own screens, shown and set in a book.
 
 use crate::commands::call::Keep;
 use crate::failure::Failure;
