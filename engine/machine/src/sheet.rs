@@ -31,6 +31,28 @@ pub struct Sheet {
     pub id: String,
     /// One line for a person.
     pub title: String,
+    /// What the house gives it.
+    pub mains: Mains,
+}
+
+/// The house's supply.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Mains {
+    /// 120 V from each of two legs to neutral, 60 Hz.
+    #[default]
+    Legs120,
+    /// One line of 230 V to neutral, 50 Hz.
+    Line230,
+}
+
+impl Mains {
+    /// Volts from a leg to neutral.
+    fn volts(self) -> f64 {
+        match self {
+            Self::Legs120 => 120.0,
+            Self::Line230 => 230.0,
+        }
+    }
 }
 
 /// Takes the lines of a string to the text of a description.
@@ -42,7 +64,7 @@ pub struct Sheet {
 /// # Errors
 /// The first line that cannot be read.
 pub fn from_sheet(sheet: &Sheet, text: &str) -> Result<String, Unreadable> {
-    let mut string = Loose::default();
+    let mut string = Loose { mains: sheet.mains, ..Loose::default() };
     for (index, line) in text.lines().enumerate() {
         let line = line.split('#').next().unwrap_or_default().trim();
         if !line.is_empty() {
@@ -112,8 +134,8 @@ struct Item {
     trips_c: Option<f64>,
     /// States in which it is closed; none for one that always is.
     states: Vec<String>,
-    /// The conductors at the ends of its line.
-    between: (Conductor, Conductor),
+    /// Volts over its line.
+    volts: f64,
 }
 
 /// A lead between two terminals.
@@ -139,6 +161,7 @@ struct Loose {
     /// Terminal of each point, and the conductor from which its line came.
     points: BTreeMap<String, (String, Conductor)>,
     second_leg: bool,
+    mains: Mains,
 }
 
 impl Conductor {
@@ -175,6 +198,11 @@ impl Loose {
         })?;
         let ends = Conductor::of(last).or_else(|| self.points.get(last).map(|(_, side)| *side)).unwrap_or(begins);
         self.second_leg |= [begins, ends].contains(&Conductor::L2);
+        if self.second_leg && self.mains == Mains::Line230 {
+            return Err(wrong("230 V comes on one line, and there is no second".to_owned(), "go from `L` to `N`"));
+        }
+        let both = [Conductor::L1, Conductor::L2].iter().all(|leg| [begins, ends].contains(leg));
+        let volts = if both { 2.0 * self.mains.volts() } else { self.mains.volts() };
         let mut color = None;
         for &word in &words[1..words.len() - 1] {
             if let Some(name) = word.strip_prefix('@') {
@@ -188,7 +216,7 @@ impl Loose {
             } else if let Some(named) = colour(word) {
                 color = Some(named);
             } else {
-                let item = self.item(word, (begins, ends)).map_err(|(message, mend)| wrong(message, &mend))?;
+                let item = self.item(word, volts).map_err(|(message, mend)| wrong(message, &mend))?;
                 self.wires.push(Wire { from: at, to: format!("{}.1", item.id), color: color.take() });
                 at = format!("{}.2", item.id);
                 self.parts.push(item);
@@ -217,7 +245,7 @@ impl Loose {
         conductor.or_else(|| self.points.get(word).cloned())
     }
 
-    fn item(&self, text: &str, between: (Conductor, Conductor)) -> Result<Item, (String, String)> {
+    fn item(&self, text: &str, volts: f64) -> Result<Item, (String, String)> {
         let (named, states) = match text.split_once('[') {
             None => (text, Vec::new()),
             Some((named, rest)) => {
@@ -239,7 +267,7 @@ impl Loose {
             microfarads: None,
             trips_c: None,
             states,
-            between,
+            volts,
         };
         let mut name: Vec<&str> = Vec::new();
         let mut words = named.split_whitespace().peekable();

@@ -3,11 +3,11 @@
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use machine::model::PartKind;
-use machine::sheet::{Sheet, from_sheet};
+use machine::sheet::{Mains, Sheet, from_sheet};
 use machine::{Machine, read};
 
 fn sheet() -> Sheet {
-    Sheet { id: "mine".to_owned(), title: "A \"found\" machine".to_owned() }
+    Sheet { id: "mine".to_owned(), title: "A \"found\" machine".to_owned(), mains: Mains::Legs120 }
 }
 
 fn machine(text: &str) -> Machine {
@@ -86,4 +86,19 @@ fn what_cannot_be_read_is_told_with_its_line_and_a_mend() {
         assert_eq!(found.line, line, "{found}");
         assert!(found.message.contains(message) && !found.mend.is_empty(), "{found}");
     }
+}
+
+#[test]
+fn a_sheet_for_one_line_of_230_volts_has_no_second_leg() {
+    let mains = Sheet { mains: Mains::Line230, ..sheet() };
+    let written = from_sheet(&mains, "L - BN - fuse - heater 2kW - BU - N\n").unwrap();
+    let machine = read(&written).machine.unwrap();
+    assert!((machine.plate_volts - 230.0).abs() < 1e-9 && (machine.hertz - 50.0).abs() < 1e-9);
+    let pieces = machine.branches.iter().filter(|branch| branch.name.starts_with("heater"));
+    let ohms: f64 =
+        pieces.map(|piece| if let machine::model::Law::Resistance(of) = &piece.law { of.hot_ohms } else { 0.0 }).sum();
+    // Ohm's law: 230 V squared over 2000 W.
+    assert!((ohms - 26.45).abs() < 0.01, "{ohms}");
+    let wrong = from_sheet(&mains, "L1 - fuse - heater 2kW - L2\n").unwrap_err();
+    assert!(wrong.message.contains("one line"), "{wrong}");
 }

@@ -318,6 +318,9 @@ pub(crate) struct SheetOf {
     /// One line for a person.
     #[arg(long)]
     pub(crate) title: Option<String>,
+    /// For a house of one line of 230 V, 50 Hz; without it 120/240 V, 60 Hz.
+    #[arg(long = "230")]
+    pub(crate) line_230: bool,
     /// File to write; `ID.toml` here if left out.
     #[arg(long, value_name = "FILE")]
     pub(crate) file: Option<PathBuf>,

@@ -1,6 +1,6 @@
 //! From the string to the text of a description. What is assumed is said in a comment where it stands.
 
-use super::{Conductor, Item, Loose, Sheet};
+use super::{Item, Loose, Mains, Sheet};
 use std::collections::BTreeSet;
 use std::fmt::Write as _;
 
@@ -30,12 +30,15 @@ fn head(sheet: &Sheet, string: &Loose) -> String {
     let quoted = |text: &str| toml::Value::String(text.to_owned()).to_string();
     let loads = string.parts.iter().filter(|item| ["heater", "lamp", "motor"].contains(&item.kind));
     let watts: f64 = loads.map(watts).sum();
-    let (kind, cord, volts) =
-        if string.second_leg { ("split-phase", "four-wire", 240) } else { ("single-phase", "grounded", 120) };
+    let (kind, cord, volts, hertz) = match (string.mains, string.second_leg) {
+        (Mains::Line230, _) => ("single-phase", "grounded", 230, 50),
+        (Mains::Legs120, true) => ("split-phase", "four-wire", 240, 60),
+        (Mains::Legs120, false) => ("single-phase", "grounded", 120, 60),
+    };
     format!(
         "# Taken from a string read off the sheet in the cabinet. What the sheet did not say is assumed: one cover before\n\
          # everything, every hazard, usual faults. Write in what you find out.\n\ncallwright = 1\n\n[machine]\nid = {}\n\
-         kind = \"machine\"\ntitle = {}\n\n[plate]\nvolts = {volts}\nwatts = {}\n\n[supply]\nkind = \"{kind}\"\n\
+         kind = \"machine\"\ntitle = {}\n\n[plate]\nvolts = {volts}\nwatts = {}\nhertz = {hertz}\n\n[supply]\nkind = \"{kind}\"\n\
          receptacle = \"as found\"\ncord = \"{cord}\"\nbreaker_amps = {}\nreceptacle_place = \"wall\"\nblock_place = \"inside\"\n\
          panel_place = \"panel\"\n\n[[zone]]\nid = \"heat\"\nrest_c = 22\n\n[[place]]\nid = \"wall\"\nsay = \"at the receptacle\"\n\
          hazards = [\"shock\"]\n\n[[place]]\nid = \"panel\"\nsay = \"at the breaker panel of the house\"\nhazards = [\"shock\"]\n\n\
@@ -48,12 +51,6 @@ fn head(sheet: &Sheet, string: &Loose) -> String {
         watts.round().max(LEAST_WATTS),
         if string.second_leg { if watts > 6500.0 { 50 } else { 30 } } else { 20 },
     )
-}
-
-/// Volts over the ends of an item's line.
-fn volts(item: &Item) -> f64 {
-    let legs = [item.between.0, item.between.1];
-    if legs.contains(&Conductor::L1) && legs.contains(&Conductor::L2) { 240.0 } else { 120.0 }
 }
 
 /// Ohms and reactance of a motor's winding, standing and running: what it draws running is a guess from a usual one.
@@ -69,10 +66,10 @@ const LEAST_WATTS: f64 = 8.0;
 fn watts(item: &Item) -> f64 {
     if item.kind == "motor" {
         let [_, _, running_ohms, running_reactance] = winding(item);
-        return volts(item) * volts(item) * running_ohms / (running_ohms.powi(2) + running_reactance.powi(2));
+        return item.volts * item.volts * running_ohms / (running_ohms.powi(2) + running_reactance.powi(2));
     }
     let usual = if item.kind == "heater" { 1000.0 } else { 15.0 };
-    item.watts.or_else(|| item.ohms.map(|ohms| volts(item) * volts(item) / ohms)).unwrap_or(usual)
+    item.watts.or_else(|| item.ohms.map(|ohms| item.volts * item.volts / ohms)).unwrap_or(usual)
 }
 
 fn part(out: &mut String, item: &Item, states: &[String]) {
@@ -95,21 +92,17 @@ fn part(out: &mut String, item: &Item, states: &[String]) {
             let trips = item.trips_c.unwrap_or(100.0).round();
             writeln!(out, "zone = \"heat\"\ntrips_c = {trips}\nresets_c = {}", trips - 15.0)
         }
-        "heater" | "lamp" => writeln!(out, "watts = {}\nvolts = {}", watts(item).round(), volts(item)),
+        "heater" | "lamp" => writeln!(out, "watts = {}\nvolts = {}", watts(item).round(), item.volts),
         "motor" => {
             let run = winding(item);
             writeln!(
                 out,
                 "volts = {}\nrun = {{ from = \"1\", to = \"2\", ohms = {}, reactance = {}, running_ohms = {}, running_reactance = {} }}",
-                volts(item),
-                run[0],
-                run[1],
-                run[2],
-                run[3]
+                item.volts, run[0], run[1], run[2], run[3]
             )
         }
         "valve" => {
-            let (ohms, volts) = (item.ohms.unwrap_or(450.0), volts(item));
+            let (ohms, volts) = (item.ohms.unwrap_or(450.0), item.volts);
             writeln!(
                 out,
                 "coil = {{ from = \"1\", to = \"2\", ohms = {ohms}, pull_in_volts = {}, drop_out_volts = {} }}",

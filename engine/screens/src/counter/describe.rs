@@ -5,7 +5,7 @@ use crate::own;
 use crate::screen::{Choice, Field, Fields, Setting};
 use book::MachineDescribed;
 use call::{Refused, Shop};
-use machine::sheet::from_sheet;
+use machine::sheet::{Mains, Sheet, from_sheet};
 use machine::{Nameplate, Rating, ratings};
 use prediction::{Meter, Predictor};
 use serde::{Deserialize, Serialize};
@@ -14,6 +14,9 @@ use std::collections::BTreeMap;
 /// What it is taken from, besides the id of a machine that it is laid over.
 const SHEET: &str = "sheet";
 const WHOLE: &str = "text";
+/// Volts of a sheet for one line of 230 V, and of any other.
+const LINE_230: &str = "230";
+const LEGS_120: &str = "120";
 /// How the field of a part's rating, and that which opens a machine of one's own, begin.
 const RATING: &str = "watts-of-";
 const OPEN: &str = "open-";
@@ -73,6 +76,12 @@ pub(super) fn fields(draft: &Draft, shop: &Shop) -> Vec<Fields> {
         what.push(field("id", "its id", &draft.id, id_note, Setting::Words));
         what.push(field("title", "what it is, in one line", &draft.title, "", Setting::Words));
     }
+    if draft.from == SHEET {
+        let mains = if draft.volts == LINE_230 { LINE_230 } else { LEGS_120 };
+        let choice = |answer: &str, say: &str| Choice { answer: answer.to_owned(), say: say.to_owned() };
+        let choices = vec![choice(LEGS_120, "120/240 V"), choice(LINE_230, "230 V")];
+        what.push(field("volts", "the house gives", mains, "", Setting::Choices(choices)));
+    }
     let mut groups = vec![Fields { title: "What it is".to_owned(), note: None, fields: what }];
     if let Some(base) = base(draft, shop) {
         groups.push(Fields {
@@ -117,6 +126,7 @@ pub(super) fn set(draft: &mut Draft, shop: &Shop, id: &str, value: &str) -> Resu
                 return Err(Refused::new(format!("there is no machine `{value}`"), "take one that is listed"));
             }
             draft.ratings.clear();
+            draft.volts.clear();
             &mut draft.from
         }
         "id" => &mut draft.id,
@@ -215,7 +225,8 @@ fn text(draft: &Draft, shop: &Shop) -> Result<String, String> {
     }
     let title = (!draft.title.is_empty()).then(|| draft.title.clone());
     let Some(base) = base(draft, shop) else {
-        let sheet = machine::sheet::Sheet { id: draft.id.clone(), title: title.unwrap_or_else(|| draft.id.clone()) };
+        let mains = if draft.volts == LINE_230 { Mains::Line230 } else { Mains::Legs120 };
+        let sheet = Sheet { id: draft.id.clone(), title: title.unwrap_or_else(|| draft.id.clone()), mains };
         return from_sheet(&sheet, &draft.lines).map_err(|wrong| wrong.to_string());
     };
     let mut changed = Vec::new();

@@ -4,7 +4,7 @@ use crate::args::SheetOf;
 use crate::commands::new;
 use crate::failure::Failure;
 use crate::output;
-use machine::sheet::{Sheet, from_sheet};
+use machine::sheet::{Mains, Sheet, from_sheet};
 use serde_json::json;
 use std::io::Read as _;
 use std::path::PathBuf;
@@ -13,7 +13,7 @@ use std::process::ExitCode;
 pub(crate) fn run(asked: &SheetOf, as_json: bool) -> Result<ExitCode, Failure> {
     let typed = read(&asked.sheet)?;
     let title = asked.title.clone().unwrap_or_else(|| format!("{}, as on its sheet", asked.id));
-    let of = Sheet { id: asked.id.clone(), title };
+    let of = Sheet { id: asked.id.clone(), title, mains: if asked.line_230 { Mains::Line230 } else { Mains::Legs120 } };
     let shown = if asked.sheet == "-" { "what was typed" } else { &asked.sheet };
     let text = from_sheet(&of, &typed).map_err(|wrong| Failure::Input(format!("{shown}, {wrong}")))?;
     let path = asked.file.clone().unwrap_or_else(|| PathBuf::from(format!("{}.toml", asked.id)));

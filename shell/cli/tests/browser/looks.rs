@@ -5,7 +5,7 @@
 
 use super::call::{begin_demo, ended, go_on, open_with, then_next};
 use super::driver::{Browser, USUAL_LETTERS};
-use super::shop::{begin_lesson, click, read_the_heater, take_photo};
+use super::shop::{begin_lesson, click, read_the_heater, take_photo, write};
 use base64ct::{Base64, Encoding};
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
@@ -121,6 +121,14 @@ fn outside(look: &mut Look) {
         look.at(place);
         click(&look.browser, "#to-day");
     }
+    click(&look.browser, "#describe");
+    write(&look.browser, "[data-field='lines']", "L1 - fuse - switch [heat] - heater 1440W");
+    look.at("describe-sheet");
+    write(&look.browser, "[data-field='from']", "water-heater-240");
+    write(&look.browser, "[data-field='lines']", "");
+    write(&look.browser, "[data-field='id']", "cellar");
+    look.at("describe-laid-over");
+    click(&look.browser, "#to-day");
     look.browser.run("document.querySelector('#machines').open = true");
     click(&look.browser, "[data-machine='dryer-timer-240']");
     look.at("machine");

@@ -12,7 +12,7 @@ pub(crate) fn click(browser: &Browser, at: &str) {
 }
 
 /// Writes into a field and leaves it.
-fn write(browser: &Browser, at: &str, text: &str) {
+pub(crate) fn write(browser: &Browser, at: &str, text: &str) {
     then_next(browser, || {
         let script = "const field = document.querySelector(arguments[0]); field.value = arguments[1]; \
                       field.dispatchEvent(new Event('change', {bubbles: true}))";
@@ -87,6 +87,40 @@ fn settings_and_counts_are_kept_and_what_is_wrong_is_refused_in_words() {
     assert_eq!(browser.run("return document.querySelector(\"[data-field='per-hour']\").value"), "133.50");
     let mine = "return document.querySelector(\"[data-field='clamp'] [aria-pressed='true']\").textContent";
     assert_eq!(browser.run(mine), "mine");
+}
+
+#[test]
+#[ignore = "needs the built app and Chromium; make test runs it"]
+fn a_machine_is_typed_off_its_sheet_survives_a_reload_and_a_call_is_begun_on_it() {
+    let (mut site, browser) = open(390, 844);
+    site.stop();
+    click(&browser, "#describe");
+    write(&browser, "[data-field='lines']", "L1 - fuse - switch [heat] - heater 1440W - N");
+    let wrong = "return document.querySelector('[aria-label=\"To mend\"]')?.innerText";
+    let said = browser.wait(wrong);
+    assert!(said.as_str().unwrap().contains("it has no id yet"), "{said}");
+    browser.reload();
+    browser.wait("return document.querySelector(\"[data-field='lines']\")?.value?.includes('1440W')");
+    write(&browser, "[data-field='id']", "attic");
+    write(&browser, "[data-field='title']", "Heater in the attic");
+    browser.wait("return document.querySelector(\"[data-field='keep']\") !== null");
+    click(&browser, "[data-field='keep']");
+    browser.wait("return document.querySelector('#new-call') !== null");
+    // One of its plate laid over it, in a few touches.
+    click(&browser, "#describe");
+    write(&browser, "[data-field='from']", "attic");
+    write(&browser, "[data-field='id']", "attic-small");
+    write(&browser, "[data-field='watts']", "1000");
+    write(&browser, "[data-field='watts-of-heater']", "1000");
+    click(&browser, "[data-field='keep']");
+    browser.wait("return document.querySelector('#new-call') !== null");
+    browser.reload();
+    browser.wait("return document.querySelector('#new-call') !== null");
+    browser.run("document.querySelector('#new-call').open = true");
+    let listed = browser.run("return document.querySelector('#new-call').textContent");
+    assert!(listed.as_str().unwrap().contains("Heater in the attic"), "{listed}");
+    click(&browser, "#new-call button");
+    browser.wait("return document.querySelector('.stages') !== null");
 }
 
 #[test]
