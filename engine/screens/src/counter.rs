@@ -10,7 +10,7 @@ use crate::outbox::Outbox;
 use crate::screen::{Notice, Place, Screen};
 use crate::touch::Touch;
 use crate::vault::Vault;
-use crate::{Begin, kit, own};
+use crate::{Begin, kit, shelf};
 use book::{Body, Event, Key, KeyId, Loaded, MachineFile, Pen, SealedRecord, TemperatureScale, ZonedTime};
 use call::{Refused, Settings, Shop, Van, machine_of, unfinished, waiting};
 use machine::Machine;
@@ -109,10 +109,10 @@ impl Counter {
             Touch::Visit { at } => self.visit(*at),
             Touch::Demo => Ok(Some(Leave::Demo)),
             Touch::Machine { machine } => {
-                own::known(&self.shop(), machine).map(|()| Some(Leave::Machine(machine.clone())))
+                shelf::known(&self.shop(), machine).map(|()| Some(Leave::Machine(machine.clone())))
             }
             Touch::Practice { machine, difficulty } => {
-                let known = own::known(&self.shop(), machine);
+                let known = shelf::known(&self.shop(), machine);
                 known.map(|()| Some(Leave::Practice { machine: machine.clone(), difficulty: *difficulty }))
             }
             _ => Ok(None),
@@ -203,7 +203,7 @@ impl Counter {
     /// # Errors
     /// There is none, or this version does not read it.
     pub fn machine(&self, id: &str) -> Result<Machine, Refused> {
-        own::read(&self.shop(), id)
+        shelf::read(&self.shop(), id)
     }
 
     fn set(&mut self, id: &str, value: &str) -> Result<(), Refused> {
@@ -254,8 +254,8 @@ impl Opening {
 }
 
 fn opening(id: &str, shop: &Shop, begin: Begin) -> Result<Opening, Refused> {
-    let machine = own::read(shop, id)?;
-    let file = MachineFile::of(id, &own::whole(shop, id).unwrap_or_default());
+    let machine = shelf::read(shop, id)?;
+    let file = MachineFile::of(id, &shelf::whole(shop, id).unwrap_or_default());
     let in_settings = |say: String| Refused::new(say, "open the settings");
     let settings = shop.call(&machine, file).map_err(in_settings)?;
     let meter = kit::meter(shop).map_err(in_settings)?;

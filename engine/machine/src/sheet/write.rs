@@ -66,7 +66,8 @@ const LEAST_WATTS: f64 = 8.0;
 fn watts(item: &Item) -> f64 {
     if item.kind == "motor" {
         let [_, _, running_ohms, running_reactance] = winding(item);
-        return item.volts * item.volts * running_ohms / (running_ohms.powi(2) + running_reactance.powi(2));
+        return item.volts * item.volts * running_ohms
+            / (running_ohms * running_ohms + running_reactance * running_reactance);
     }
     let usual = if item.kind == "heater" { 1000.0 } else { 15.0 };
     item.watts.or_else(|| item.ohms.map(|ohms| item.volts * item.volts / ohms)).unwrap_or(usual)

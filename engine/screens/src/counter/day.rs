@@ -1,7 +1,7 @@
 //! The day: the call to go on with, the jobs that wait, and a new call. Opens no sealed record but the name it shows.
 
-use crate::own;
 use crate::screen::Day;
+use crate::shelf;
 use crate::vault::Vault;
 use book::{Body, Event, JobFact, Purpose, ShopFact};
 use call::{Shop, unfinished, waiting};
@@ -18,7 +18,7 @@ pub(super) fn day(events: &[Event], damaged: &[String], vault: &Vault, shop: &Sh
     Day {
         unfinished: unfinished(events).map(|call| named(&call.events)),
         waiting: waiting(events).iter().map(waits).collect(),
-        machines: own::choices(shop),
+        machines: shelf::choices(shop),
         closed: events.iter().filter(closed).count(),
         damaged: damaged.to_vec(),
     }

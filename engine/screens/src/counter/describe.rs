@@ -1,8 +1,8 @@
 //! Describing a machine: off the sheet in its cabinet, laid over a near relative, or as a whole text; checked at every change and kept
 //! in the shop's book once nothing is wrong.
 
-use crate::own;
 use crate::screen::{Choice, Field, Fields, Setting};
+use crate::shelf;
 use book::MachineDescribed;
 use call::{Refused, Shop};
 use machine::sheet::{Mains, Sheet, from_sheet};
@@ -161,13 +161,13 @@ const LAID_NOTE: &str =
 fn sources(shop: &Shop) -> Vec<Choice> {
     let source = |answer: &str, say: &str| Choice { answer: answer.to_owned(), say: say.to_owned() };
     let mut all = vec![source(SHEET, "the sheet in its cabinet"), source(WHOLE, "a whole text")];
-    all.extend(own::choices(shop).into_iter().map(|of| Choice { say: format!("like: {}", of.say), ..of }));
+    all.extend(shelf::choices(shop).into_iter().map(|of| Choice { say: format!("like: {}", of.say), ..of }));
     all
 }
 
 /// Gives the text of the machine that the draft is laid over, if it is.
 fn base(draft: &Draft, shop: &Shop) -> Option<String> {
-    if [SHEET, WHOLE].contains(&draft.from.as_str()) { None } else { own::text(shop, &draft.from) }
+    if [SHEET, WHOLE].contains(&draft.from.as_str()) { None } else { shelf::text(shop, &draft.from) }
 }
 
 fn plate(draft: &Draft, base: &str, shop: &Shop) -> Vec<Field> {
@@ -178,7 +178,7 @@ fn plate(draft: &Draft, base: &str, shop: &Shop) -> Vec<Field> {
         note,
         set: Setting::Typed,
     };
-    let of_machine = own::read(shop, &draft.from).ok();
+    let of_machine = shelf::read(shop, &draft.from).ok();
     let was = |figure: Option<f64>, unit: &str| {
         figure.map_or_else(|| unit.to_owned(), |figure| format!("{unit} (there {figure:.0})"))
     };
@@ -189,7 +189,7 @@ fn plate(draft: &Draft, base: &str, shop: &Shop) -> Vec<Field> {
     ];
     let mut fields: Vec<Field> =
         plate.into_iter().map(|(id, value, note)| typed(id.to_owned(), id.to_owned(), value, note)).collect();
-    fields.extend(ratings(base, &|id| own::text(shop, id)).into_iter().map(|of| {
+    fields.extend(ratings(base, &|id| shelf::text(shop, id)).into_iter().map(|of| {
         let value = draft.ratings.get(&of.part).map_or("", String::as_str);
         typed(format!("{RATING}{}", of.part), of.name.clone(), value, was(Some(of.watts), "W"))
     }));
@@ -199,7 +199,7 @@ fn plate(draft: &Draft, base: &str, shop: &Shop) -> Vec<Field> {
 /// Gives the description, or all that is wrong with it in words.
 fn checked(draft: &Draft, shop: &Shop) -> Result<MachineDescribed, Vec<String>> {
     let text = text(draft, shop).map_err(|wrong| vec![wrong])?;
-    let read = own::read_text(shop, &text);
+    let read = shelf::read_text(shop, &text);
     let whole = draft.from == WHOLE;
     let said = |of: &machine::Diagnostic| {
         let at = if whole { format!("line {}: ", of.line) } else { String::new() };
@@ -230,7 +230,7 @@ fn text(draft: &Draft, shop: &Shop) -> Result<String, String> {
         return from_sheet(&sheet, &draft.lines).map_err(|wrong| wrong.to_string());
     };
     let mut changed = Vec::new();
-    for rating in ratings(&base, &|id| own::text(shop, id)) {
+    for rating in ratings(&base, &|id| shelf::text(shop, id)) {
         let typed = draft.ratings.get(&rating.part).map_or("", String::as_str);
         if let Some(watts) = figure(&rating.name, typed)? {
             changed.push(Rating { watts, ..rating });

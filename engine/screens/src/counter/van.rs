@@ -1,7 +1,7 @@
 //! The van: every part that a machine at hand takes, and how many of it are here.
 
-use crate::own;
 use crate::screen::{Field, Fields, Setting};
+use crate::shelf;
 use book::VanCounted;
 use call::{Refused, Shop};
 use machine::Machine;
@@ -13,7 +13,7 @@ const MOST: u32 = 999;
 
 /// Gives a field for each part, by machine.
 pub(super) fn fields(shop: &Shop) -> Vec<Fields> {
-    let machines = own::choices(shop).into_iter().filter_map(|of| own::read(shop, &of.answer).ok());
+    let machines = shelf::choices(shop).into_iter().filter_map(|of| shelf::read(shop, &of.answer).ok());
     let of_machine = |machine: Machine| {
         let counted = shop.van.get(&machine.id);
         let field = |repair: &&Repair| field(&machine, repair, counted);
@@ -46,7 +46,7 @@ fn field(machine: &Machine, repair: &Repair, counted: Option<&BTreeMap<String, u
 pub(super) fn count(shop: &Shop, id: &str, value: &str) -> Result<VanCounted, Refused> {
     let unknown = || Refused::new(format!("there is no part `{id}`"), "take one that is listed");
     let (machine, part) = id.split_once('/').ok_or_else(unknown)?;
-    let described = own::read(shop, machine)?;
+    let described = shelf::read(shop, machine)?;
     let spares = described.repairs.iter().filter(|repair| is_spare(repair));
     spares.map(|repair| &described[repair.part].id).find(|known| *known == part).ok_or_else(unknown)?;
     let count =
