@@ -193,7 +193,8 @@ impl<'m> Watch<'m> {
         let fixed = self.machine.supply.receptacle.is_none();
         let licensed = |part: PartId| match self.machine.parts.get(part.index()).map(|part| part.kind) {
             Some(PartKind::House | PartKind::Receptacle) => true,
-            Some(PartKind::Cord) => fixed,
+            // Anybody may switch a disconnect on again.
+            Some(PartKind::Cord) => fixed && repair.kind != RepairKind::Clean,
             _ => false,
         };
         let parts: Vec<PartId> = std::iter::once(repair.part).chain(repair.together.iter().copied()).collect();
