@@ -2,7 +2,7 @@
 
 use crate::based_on::{BaseOf, Sources, id_of};
 use crate::reader::Reader;
-use crate::{Diagnostic, MOST_BYTES};
+use crate::{Diagnostic, too_big};
 use serde::Serialize;
 use std::collections::BTreeSet;
 use toml::de::{DeTable, DeValue};
@@ -22,8 +22,8 @@ pub struct Difference {
     pub other: Option<String>,
 }
 
-/// Compares two descriptions in the order of the first one's sections. What they are called, how they are built up and the order of
-/// their keys are no differences, and numbers are compared as numbers.
+/// Compares two descriptions in the order of the first one's sections. What they are called, how they are built up and the
+/// order of their keys are no differences, and numbers are compared as numbers.
 ///
 /// # Errors
 /// Which text is no TOML or lacks its base, with what is wrong with it.
@@ -75,11 +75,8 @@ struct Thing {
 
 impl Laid {
     fn read((text, base_of): (&str, BaseOf<'_>)) -> Result<Self, Vec<Diagnostic>> {
-        let mut reader = Reader::new("");
-        if text.len() > MOST_BYTES {
-            let message = format!("the text has {} bytes, more than {MOST_BYTES}", text.len());
-            reader.error(crate::diagnostic::TOO_BIG, &(0..0), message, "describe one machine in a file");
-            return Err(reader.finish());
+        if let Some(wrong) = too_big(text) {
+            return Err(wrong);
         }
         let sources = Sources::of(text, base_of);
         let joined = sources.joined();

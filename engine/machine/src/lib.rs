@@ -49,11 +49,8 @@ pub fn read(text: &str) -> ReadMachine {
 /// Reads a description that may build on others; `base_of` gives their texts.
 #[must_use]
 pub fn read_with(text: &str, base_of: BaseOf<'_>) -> ReadMachine {
-    if text.len() > MOST_BYTES {
-        let mut reader = Reader::new("");
-        let message = format!("the text has {} bytes, more than {MOST_BYTES}", text.len());
-        reader.error(TOO_BIG, &(0..0), message, "describe one machine in a file");
-        return ReadMachine { machine: None, diagnostics: reader.finish() };
+    if let Some(diagnostics) = too_big(text) {
+        return ReadMachine { machine: None, diagnostics };
     }
     let sources = Sources::of(text, base_of);
     let joined = sources.joined();
@@ -61,6 +58,14 @@ pub fn read_with(text: &str, base_of: BaseOf<'_>) -> ReadMachine {
     let machine = raw::read_file(&mut reader, &sources).and_then(|file| lower::lower(&mut reader, &file));
     let machine = machine.filter(|_| !reader.has_errors());
     ReadMachine { machine, diagnostics: reader.finish() }
+}
+
+/// Says that a text is longer than any description.
+fn too_big(text: &str) -> Option<Vec<Diagnostic>> {
+    let mut reader = Reader::new("");
+    let message = format!("the text has {} bytes, more than {MOST_BYTES}", text.len());
+    reader.error(TOO_BIG, &(0..0), message, "describe one machine in a file");
+    (text.len() > MOST_BYTES).then(|| reader.finish())
 }
 
 /// Gives a description with all that it builds on, as one text to tell versions apart by: what is read depends on it

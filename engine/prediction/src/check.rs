@@ -1,10 +1,10 @@
 //! What only simulation can find wrong with a description: contacts that chatter, a dead short, a state that cannot be
 //! solved, a zone that is waited for and never gets hot. Says what is wrong, where, and the mend; the reader finds everything else.
 
+use crate::observe::watts;
 use crate::predictor::Predictor;
 use crate::reading::{Condition, Probe, Quantity, Reading};
 use crate::settle::{Config, Size};
-use crate::wiring::{net, node_of};
 use machine::model::{Branch, BranchId, FlagRule, Law, Observed, Proof, ProofHow, StateId};
 
 /// Least that all loads together, and most that those of a state may take, as shares of the plate's watts.
@@ -72,9 +72,7 @@ impl Predictor<'_> {
         self.running(state, (&[], Size::DESCRIBED), |solution, _| {
             let of = |(id, branch): (BranchId, &Branch)| {
                 let own = !machine[branch.part].installation && !matches!(branch.law, Law::Source { .. });
-                let volts = solution.voltage(node_of(machine, branch.from), node_of(machine, branch.to));
-                let watts = volts.map_or(0.0, |volts| (volts * solution.current(net(id)).conj()).re);
-                if own { watts.max(0.0) } else { 0.0 }
+                if own { watts(machine, id, solution) } else { 0.0 }
             };
             (0..).map(BranchId).zip(&machine.branches).map(of).collect()
         })

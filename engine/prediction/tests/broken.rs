@@ -8,7 +8,7 @@ use std::path::Path;
 #[test]
 fn every_broken_description_is_found_out_by_simulation() {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/broken");
-    let mut files: Vec<_> = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+    let mut files: Vec<_> = std::fs::read_dir(&folder).unwrap().map(|entry| entry.unwrap().path()).collect();
     files.sort();
     assert!(files.len() >= 2);
     for path in files {
@@ -16,7 +16,8 @@ fn every_broken_description_is_found_out_by_simulation() {
         let expected = text.lines().next().unwrap().strip_prefix("#! ").unwrap();
         let (code, rest) = expected.split_once(' ').unwrap();
         let (state, message) = rest.split_once(' ').unwrap();
-        let read = machine::read(&text);
+        let beside = |id: &str| std::fs::read_to_string(folder.join(format!("{id}.toml"))).ok();
+        let read = machine::read_with(&text, &beside);
         assert!(read.diagnostics.is_empty(), "{}: {:?}", path.display(), read.diagnostics);
         let machine = read.machine.unwrap();
         let troubles = Predictor::new(&machine, Meter::ordinary()).check();

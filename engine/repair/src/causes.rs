@@ -9,6 +9,7 @@ use crate::prices::Prices;
 use diagnosis::Belief;
 use machine::Machine;
 use machine::model::{FaultId, RepairId};
+use std::collections::BTreeMap;
 
 /// Share of the belief from which a cause is looked for: common practice, no source.
 const WORTH_A_LOOK: f64 = 0.02;
@@ -17,37 +18,55 @@ const OPEN: f64 = 0.3;
 /// Chance that damage shows from which a look decides.
 const SHOWS: f64 = 0.5;
 
-/// Gives what is owed before handing back: the look or reading at the likeliest cause of what was mended, and that cause.
-/// `None` once every cause is mended, excluded, or was looked at as far as can be.
-#[must_use]
-pub fn owed(belief: &Belief<'_, '_>, bench: &Bench, prices: &Prices) -> Option<(Act, FaultId)> {
-    let mut causes = open(belief, bench);
-    causes.retain(|(_, share)| *share >= WORTH_A_LOOK);
-    causes.into_iter().find_map(|(cause, _)| Some((towards(belief, bench, prices, cause)?, cause)))
+/// How the causes of what was mended stand.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Causes {
+    /// Each is mended, excluded, or as good as excluded.
+    Settled,
+    /// This look or reading is owed at the likeliest that is not.
+    Owed {
+        /// What would show it.
+        act: Act,
+        /// The cause.
+        cause: FaultId,
+        /// Its share of the belief.
+        share: f64,
+    },
+    /// Nothing more is owed, and one may well be there: the planner goes on.
+    LeftOpen,
 }
 
-/// Says whether a cause of what was mended may well be there though nothing more is [`owed`].
+/// Says how the causes of what was mended stand.
 #[must_use]
-pub fn left_open(belief: &Belief<'_, '_>, bench: &Bench, prices: &Prices) -> bool {
-    open(belief, bench).first().is_some_and(|(_, share)| *share >= OPEN) && owed(belief, bench, prices).is_none()
-}
-
-/// Gives the share of the suspects that a fault is among.
-#[must_use]
-pub fn share(belief: &Belief<'_, '_>, fault: FaultId) -> f64 {
-    belief.shares().iter().filter(|(suspect, _)| suspect.0.contains(&fault)).map(|(_, share)| share).sum()
+pub fn of_mended(belief: &Belief<'_, '_>, bench: &Bench, prices: &Prices) -> Causes {
+    let open = open(belief, bench);
+    let owed = open.iter().take_while(|(_, share)| *share >= WORTH_A_LOOK).find_map(|&(cause, share)| {
+        let act = towards(belief, bench, prices, cause)?;
+        Some(Causes::Owed { act, cause, share })
+    });
+    let likely = open.first().is_some_and(|(_, share)| *share >= OPEN);
+    owed.unwrap_or(if likely { Causes::LeftOpen } else { Causes::Settled })
 }
 
 /// Lists the causes of what was mended that were not mended themselves, with their shares, likeliest first.
 fn open(belief: &Belief<'_, '_>, bench: &Bench) -> Vec<(FaultId, f64)> {
-    let mut causes: Vec<FaultId> =
-        bench.repaired.iter().flat_map(|&repair| causes_of(belief.machine(), repair)).collect();
-    causes.sort_unstable();
-    causes.dedup();
-    causes.retain(|cause| !bench.repaired.contains(&belief.machine()[*cause].repair));
-    let mut causes: Vec<(FaultId, f64)> = causes.into_iter().map(|cause| (cause, share(belief, cause))).collect();
-    causes.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
-    causes
+    let machine = belief.machine();
+    let causes = bench.repaired.iter().flat_map(|&repair| causes_of(machine, repair));
+    let open = causes.filter(|cause| !bench.repaired.contains(&machine[*cause].repair));
+    let mut open: BTreeMap<FaultId, f64> = open.map(|cause| (cause, 0.0)).collect();
+    if open.is_empty() {
+        return Vec::new();
+    }
+    for (suspect, share) in belief.shares() {
+        for fault in suspect.0.iter() {
+            if let Some(sum) = open.get_mut(fault) {
+                *sum += share;
+            }
+        }
+    }
+    let mut open: Vec<(FaultId, f64)> = open.into_iter().collect();
+    open.sort_by(|a, b| b.1.total_cmp(&a.1));
+    open
 }
 
 /// Gives what brings about the faults that a repair cures.

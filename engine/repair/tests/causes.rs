@@ -2,9 +2,10 @@
 #![allow(clippy::unwrap_used, reason = "a test may fail loudly")]
 
 use diagnosis::{Assumptions, Belief, Evidence};
-use machine::model::{Machine, RepairId};
+use machine::model::{FaultId, Machine, RepairId};
 use prediction::{Meter, Predictor};
-use repair::{Act, Bench, Prices, causes};
+use repair::causes::{Causes, of_mended};
+use repair::{Act, Bench, Prices};
 
 fn described(id: &str) -> Machine {
     let path = format!("{}/../../machines/{id}.toml", env!("CARGO_MANIFEST_DIR"));
@@ -25,27 +26,29 @@ fn mend(belief: &mut Belief<'_, '_>, bench: &mut Bench, (id, state): (&str, &str
     predictor.observe(state, &[]).into_iter().for_each(|seen| belief.take(Evidence::Watched(seen)));
 }
 
+fn share(belief: &Belief<'_, '_>, fault: FaultId) -> f64 {
+    belief.shares().iter().filter(|(suspect, _)| suspect.0.contains(&fault)).map(|(_, share)| share).sum()
+}
+
 #[test]
 fn ice_that_was_thawed_off_leaves_its_cause_to_be_read() {
     let machine = described("refrigerator-timer-120");
     let predictor = Predictor::new(&machine, Meter::ordinary());
     let mut belief = Belief::new(&predictor, Assumptions::default());
     let (mut bench, prices) = (Bench::default(), Prices::default());
-    assert_eq!(causes::owed(&belief, &bench, &prices), None);
+    assert_eq!(of_mended(&belief, &bench, &prices), Causes::Settled);
     let iced = machine.faults.iter().find(|fault| fault.id == "evaporator:blocked").unwrap();
     belief.take(Evidence::Opinion { part: iced.part, times: 1e6 });
     mend(&mut belief, &mut bench, (&machine[iced.repair].id, "cooling"));
     // Everything runs as it should, and would ice up again within the week: the heater is open.
-    let (act, cause) = causes::owed(&belief, &bench, &prices).unwrap();
+    let owed = of_mended(&belief, &bench, &prices);
+    let Causes::Owed { act: Act::Look(part), cause, .. } = owed else { unreachable!("{owed:?}") };
     assert_eq!(machine[cause].id, "defrost-heater:open");
-    assert!(!causes::left_open(&belief, &bench, &prices));
-    let Act::Look(part) = act else { unreachable!("{act:?}") };
     belief.take(Evidence::Looked { part, damage: true });
     bench.looked.insert(part);
-    assert!(causes::left_open(&belief, &bench, &prices));
-    assert_eq!(causes::owed(&belief, &bench, &prices), None);
+    assert_eq!(of_mended(&belief, &bench, &prices), Causes::LeftOpen);
     mend(&mut belief, &mut bench, ("defrost-heater:replace", "cooling"));
-    assert!(!causes::left_open(&belief, &bench, &prices));
+    assert_ne!(of_mended(&belief, &bench, &prices), Causes::LeftOpen);
 }
 
 #[test]
@@ -56,11 +59,12 @@ fn a_cause_that_the_run_excludes_is_not_looked_for() {
     let (mut bench, prices) = (Bench::default(), Prices::default());
     let fuse = machine.part("thermal-fuse").unwrap();
     let vent = machine.faults.iter().position(|fault| fault.id == "vent:blocked").unwrap();
-    let vent = machine::model::FaultId(u16::try_from(vent).unwrap());
+    let vent = FaultId(u16::try_from(vent).unwrap());
     belief.take(Evidence::Opinion { part: fuse, times: 1e6 });
-    assert!(causes::share(&belief, vent) > 0.02);
+    assert!(share(&belief, vent) > 0.02);
     mend(&mut belief, &mut bench, ("thermal-fuse:replace", "heat"));
     // Air blows strongly, so the vent is free.
-    assert!(causes::share(&belief, vent) < 0.02);
-    assert!(causes::owed(&belief, &bench, &prices).is_none_or(|(_, cause)| cause != vent));
+    assert!(share(&belief, vent) < 0.02);
+    let owed = of_mended(&belief, &bench, &prices);
+    assert!(!matches!(owed, Causes::Owed { cause, .. } if cause == vent), "{owed:?}");
 }

@@ -10,7 +10,8 @@ use danger::{Feed, StepRequest};
 use diagnosis::intermittent::provocations;
 use diagnosis::{Evidence, Suspect, words};
 use machine::faults::RepairKind;
-use repair::{Act, Advice, Hands, advise, causes};
+use repair::causes::{Causes, of_mended};
+use repair::{Act, Advice, Hands, advise};
 use std::collections::BTreeMap;
 
 /// Says what finding asks; nothing once a repair holds in the states that showed the trouble.
@@ -32,15 +33,21 @@ pub(crate) fn next(s: &Session<'_, '_>) -> Option<Next> {
         if let Some(&state) = trouble.iter().find(|&&state| s.now.seen_since_change(state).is_none()) {
             return pursue::step(s, &Act::Try(state), Stage::Repair, false);
         }
-        let failed = s.now.proofs.iter().any(|(id, outcome)| {
-            matches!(outcome, Outcome::Failed) && s.now.said(&format!("failed/{id}")) == Some("find")
-        });
-        let cause_left = causes::left_open(&s.belief, &s.bench(), &s.settings.prices);
-        if !failed && !cause_left && trouble.iter().all(|&state| sound_again(s, state)) {
+        if works_again(s) && of_mended(&s.belief, &s.bench(), &s.settings.prices) != Causes::LeftOpen {
             return None;
         }
     }
     Next::due(Said::call(proposal(s)))
+}
+
+/// Says whether what was mended holds: the states that showed the trouble go as they should, and no proof sends back to
+/// finding.
+fn works_again(s: &Session<'_, '_>) -> bool {
+    let sent_back =
+        s.now.proofs.iter().any(|(id, outcome)| {
+            matches!(outcome, Outcome::Failed) && s.now.said(&format!("failed/{id}")) == Some("find")
+        });
+    !s.now.changes.is_empty() && !sent_back && s.trouble().iter().all(|&state| sound_again(s, state))
 }
 
 /// Says whether everything seen in a state since the last repair is as on a sound machine.
@@ -140,6 +147,10 @@ pub(crate) fn shown(s: &Session<'_, '_>, sentence: String, changes_if: Option<St
 }
 
 fn explain(s: &Session<'_, '_>) -> Option<Next> {
+    // What works once a part was mended was not the use.
+    if works_again(s) {
+        return None;
+    }
     let state = s.trouble().first().copied()?;
     if s.now.seen_since_change(state).is_none() && feasible(s, &Act::Explain) {
         return pursue::step(s, &Act::Try(state), Stage::Find, true);

@@ -11,8 +11,9 @@ use diagnosis::{Suspect, words};
 use machine::model::{Proof, ProofHow, StateId};
 use prediction::{Probe, Reading};
 use quantity::{Unit, show, show_range};
+use repair::causes::{Causes, of_mended};
 use repair::proving::{self, Proved};
-use repair::{Act, Hands, causes};
+use repair::{Act, Hands};
 use std::time::Duration;
 
 /// What the look of a proof begins with in the book.
@@ -63,14 +64,15 @@ pub(crate) fn next(s: &Session<'_, '_>) -> Option<Next> {
 
 /// Has the cause of what was mended looked at before anything is proved: what only its effect was cured of comes back.
 fn cause(s: &Session<'_, '_>) -> Option<Next> {
-    let (act, cause) = causes::owed(&s.belief, &s.bench(), &s.settings.prices)?;
+    let causes = of_mended(&s.belief, &s.bench(), &s.settings.prices);
+    let Causes::Owed { act, cause, share } = causes else { return None };
     let next = pursue::step(s, &act, Stage::Prove, false)?;
     let Next::Ask(mut ask) = next else { return Some(next) };
     let machine = s.machine();
     let say = format!(
         "What was mended may have been brought about by this: {} ({})",
         words::suspect(machine, &Suspect::of(&[cause])),
-        find::odds(causes::share(&s.belief, cause))
+        find::odds(share)
     );
     ask.lines.insert(0, crate::ask::Line { sort: Sort::Why, say });
     Some(Next::Ask(ask))

@@ -9,11 +9,12 @@ use crate::settings::Settings;
 use diagnosis::{Belief, Evidence, ReadsAs, Suspect, words};
 use machine::model::{RepairId, StateId};
 use prediction::Quantity;
+use repair::causes::{Causes, of_mended};
 use repair::compile::{Compiled, compile};
 use repair::intake::next_use;
 use repair::plan::{Action, BasePolicy, Ordering, Problem, ProblemError, Rule};
 use repair::proving::is_hazard;
-use repair::{Act, Bench, Hands, advise, advise_unconfirmed, causes};
+use repair::{Act, Bench, Hands, advise, advise_unconfirmed};
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
@@ -84,18 +85,13 @@ impl<'r, 'p, 'm> Tool<'r, 'p, 'm> {
     }
 
     /// Says what stands between a machine that works again and handing it back.
-    fn cause(&mut self, bench: &Bench) -> Cause {
+    fn causes(&mut self, bench: &Bench) -> Causes {
         if self.policy != Policy::Advice {
-            return Cause::None;
+            return Causes::Settled;
         }
         let settings = self.settings;
         let prices = settings.believed_prices.as_ref().unwrap_or(&settings.prices);
-        let belief = self.weigh();
-        match causes::owed(belief, bench, prices) {
-            _ if causes::left_open(belief, bench, prices) => Cause::Left,
-            Some((act, _)) => Cause::Owed(act),
-            None => Cause::None,
-        }
+        of_mended(self.weigh(), bench, prices)
     }
 
     fn decide(&mut self, bench: &Bench) -> Result<Act, ProblemError> {
@@ -129,10 +125,10 @@ impl<'r, 'p, 'm> Tool<'r, 'p, 'm> {
 impl Technician for Tool<'_, '_, '_> {
     fn next(&mut self, bench: &Bench) -> Result<Move, ProblemError> {
         if self.works {
-            match self.cause(bench) {
-                Cause::None => return Ok(Move::Prove),
-                Cause::Owed(act) => return Ok(Move::Do(act)),
-                Cause::Left => {}
+            match self.causes(bench) {
+                Causes::Settled => return Ok(Move::Prove),
+                Causes::Owed { act, .. } => return Ok(Move::Do(act)),
+                Causes::LeftOpen => {}
             }
         }
         let known = self.decisions.borrow().get(&self.history).filter(|_| self.settings.remember).cloned();
@@ -208,16 +204,6 @@ impl Technician for Tool<'_, '_, '_> {
         }
         top
     }
-}
-
-/// What is known of the cause of what was mended.
-enum Cause {
-    /// None is left that is worth a look.
-    None,
-    /// One is, and this would show it.
-    Owed(Act),
-    /// One may well be there, and nothing more is owed at it.
-    Left,
 }
 
 fn switches_on(act: &Act) -> bool {

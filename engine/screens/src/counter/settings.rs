@@ -1,13 +1,12 @@
 //! The shop's settings as fields, and one field set. Every change is a whole new setting in the book; calls that are open
 //! keep theirs.
 
-use crate::kit;
 use crate::screen::{Choice, Field, Fields, Setting};
+use crate::{kit, shelf};
 use book::{Currency, Exchange, Money, SettingsSet, TemperatureScale};
 use call::{Refused, Shop, usual_set};
 use meters::{Owned, write};
 use quantity::Decimal;
-use shipped::Shipped;
 
 /// Most minutes that anything may be as dear as.
 const MOST_MINUTES: u32 = 600;
@@ -34,7 +33,7 @@ pub(super) fn fields(shop: &Shop) -> Vec<Fields> {
         money("call-out", "the call and finding the fault", &set.call_out),
         money("per-hour", "an hour of repair", &set.per_hour),
     ];
-    for of in in_files().into_iter().filter(|of| *of != currency) {
+    for of in in_files(shop).into_iter().filter(|of| *of != currency) {
         let said = set.exchange.iter().find(|said| said.of == of).map(|said| said.comes_to.amount.to_string());
         let say = format!("1 {of} of a machine's file comes to");
         rates.push(typed(&format!("{EXCHANGE}{of}"), &say, said.unwrap_or_default(), &currency.to_string()));
@@ -103,10 +102,10 @@ fn in_force(shop: &Shop) -> SettingsSet {
     shop.settings.clone().unwrap_or_else(usual)
 }
 
-/// The money that the shipped machines' parts are priced in.
-fn in_files() -> Vec<Currency> {
-    let read = shipped::ALL.iter().filter_map(Shipped::read);
-    let mut all: Vec<Currency> = read.filter_map(|machine| machine.currency.parse().ok()).collect();
+/// The money that the parts of the machines at hand are priced in.
+fn in_files(shop: &Shop) -> Vec<Currency> {
+    let machines = shelf::choices(shop).into_iter().filter_map(|of| shelf::read(shop, &of.answer).ok());
+    let mut all: Vec<Currency> = machines.filter_map(|machine| machine.currency.parse().ok()).collect();
     all.sort_unstable();
     all.dedup();
     all
