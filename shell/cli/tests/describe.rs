@@ -172,8 +172,6 @@ fn a_machine_off_the_sheet_is_kept_in_the_book_and_a_call_is_begun_on_it() {
     let laid = own(&["from=attic", "id=attic-small", "watts=1000", "watts-of-heater=1000", "keep="]);
     assert!(laid.status.success(), "{laid:?}");
     // Prices in another money can be exchanged, else no call could be begun on it.
-    let abroad = own(&["from=attic", "id=attic-abroad", "lines=[machine]\ncurrency = \"CHF\"", "keep="]);
-    assert!(!abroad.status.success(), "a table twice is no TOML");
     std::fs::write(
         at.join("whole.toml"),
         "callwright = 1\n[based_on]\nmachine = \"attic\"\n[machine]\nid = \"attic-abroad\"\ncurrency = \"CHF\"\n",
