@@ -123,7 +123,7 @@ pub fn note(predictor: &Predictor<'_>, bench: &mut Bench, item: &Evidence) {
             bench.read.clear();
             bench.watched.clear();
         }
-        Evidence::ComesAndGoes(_) | Evidence::Opinion { .. } | Evidence::Warmed { .. } => {}
+        Evidence::ComesAndGoes(_) | Evidence::Opinion { .. } | Evidence::Warmed { .. } | Evidence::Built { .. } => {}
     }
 }
 

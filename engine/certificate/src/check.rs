@@ -9,10 +9,10 @@
 //! What acting now costs more than the best plan: where the repair cures alone, every plan that ends with a cure pays for it
 //! and its check, so nothing; elsewhere at most what it costs for nothing, since the best plan can still be followed after it.
 
-use crate::data::{Assumed, Certificate, Given};
+use crate::data::{Assumed, BuiltWay, Certificate, Given};
 use crate::likelihood::Model;
 use crate::refused::Refused;
-use machine::model::{FaultId, Machine, RepairId};
+use machine::model::{FaultId, Machine, RepairId, VariantId};
 use serde_json::Value;
 use std::collections::BTreeMap;
 
@@ -50,7 +50,22 @@ pub fn read(text: &str) -> Result<Certificate, Refused> {
 /// # Errors
 /// An item names what the machine does not have.
 pub fn most_likely(machine: &Machine, given: &Given) -> Result<Vec<f64>, Refused> {
-    Ok(Model::of(machine, given)?.most)
+    Ok(Model::of(&settled(machine, given)?, given)?.most)
+}
+
+/// Gives the machine with the variants settled that are taken as given.
+fn settled(machine: &Machine, given: &Given) -> Result<Machine, Refused> {
+    let mut machine = machine.clone();
+    let found: Vec<_> = given.settled.iter().map(|way| built(&machine, way)).collect::<Result<_, _>>()?;
+    machine.settle(&found);
+    Ok(machine)
+}
+
+/// Finds a variant and one of its ways by their ids.
+pub(crate) fn built(machine: &Machine, way: &BuiltWay) -> Result<(VariantId, Option<usize>), Refused> {
+    let variant = (0..).map(VariantId).zip(&machine.variants).find(|(_, variant)| variant.id == way.variant);
+    let found = variant.and_then(|(id, variant)| Some((id, variant.find(&way.way)?)));
+    found.ok_or_else(|| Refused::Unknown(format!("no variant `{}` with `{}`", way.variant, way.way)))
 }
 
 /// Verifies a certificate for a machine, under what the one who verifies agrees with.
@@ -66,6 +81,7 @@ pub fn check(machine: &Machine, agreed: &Given, certificate: &Certificate) -> Re
         )));
     }
     same_terms(agreed, &certificate.given)?;
+    let machine = &settled(machine, &certificate.given)?;
     let repair =
         certificate.claim.repair.as_ref().map(|id| machine.repair(id)).transpose().map_err(|name| unknown(&name))?;
     let model = Model::of(machine, &certificate.given)?;

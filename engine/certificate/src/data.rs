@@ -47,6 +47,9 @@ pub struct Given {
     pub assumed: Assumed,
     /// The meter.
     pub meter: Meter,
+    /// Variants that are settled on the unit at hand.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub settled: Vec<BuiltWay>,
     /// What was found, in order.
     pub evidence: Vec<Item>,
     /// What acting on the claim costs where it is wrong, until one stands where one stood before: minutes, with money and
@@ -131,6 +134,8 @@ pub enum Item {
         /// Shows damage.
         damage: bool,
     },
+    /// The unit was looked at: it has a variant in this way.
+    Built(BuiltWay),
     /// The technician's opinion.
     Opinion {
         /// Part.
@@ -138,6 +143,16 @@ pub enum Item {
         /// How many times likelier.
         times: f64,
     },
+}
+
+/// A variant in one of its ways.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct BuiltWay {
+    /// Variant.
+    pub variant: String,
+    /// Id of the option; `described` for none.
+    pub way: String,
 }
 
 /// One thing seen.

@@ -14,6 +14,6 @@ mod refused;
 
 pub use check::{Checked, check, most_likely, read};
 pub use data::{
-    Assumed, Certificate, Claim, Excluded, Function, Given, Item, Meter, Quantity, Read, Rival, Seen, Support,
+    Assumed, BuiltWay, Certificate, Claim, Excluded, Function, Given, Item, Meter, Quantity, Read, Rival, Seen, Support,
 };
 pub use refused::Refused;

@@ -5,11 +5,12 @@
 //! close limit with another. A fault of uncertain size is a mixture of five sizes, one that comes and goes a mixture of showing
 //! and hiding, each the same for every item.
 
-use crate::check::unknown;
+use crate::check::{built, unknown};
 use crate::data::{Assumed, Function, Given, Item, Meter, Quantity, Read, Seen};
 use crate::refused::Refused;
+use machine::builds::Build;
 use machine::faults::Effect;
-use machine::model::{FaultId, Machine, ObservationId, PartId, StateId};
+use machine::model::{FaultId, Machine, ObservationId, PartId, StateId, VariantId};
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 use truth::{Asked, Expected, Probe, Unit};
@@ -37,6 +38,8 @@ const WIDE: f64 = 0.05;
 const GHOST_LOW: f64 = 3.0;
 /// Chance that a second look at the same run repeats whatever was wrong with the first.
 const SEEN_AGAIN: f64 = 0.4;
+/// Chance that a unit is taken for another build.
+const MISTAKEN_BUILD: f64 = 0.01;
 /// Input from which a floating point may show all of the voltage beside it, and the stray reactance below it, ohms.
 const HIGH_INPUT_OHMS: f64 = 1e6;
 const STRAY_OHMS: f64 = 2.652_582e6;
@@ -66,7 +69,7 @@ enum Found {
         value: u8,
         values: f64,
         wrong: f64,
-        sound: Option<u8>,
+        sound: Vec<u8>,
         told: Option<f64>,
         now: bool,
     },
@@ -79,6 +82,7 @@ enum Found {
         part: PartId,
         damage: bool,
     },
+    Built(VariantId, Option<usize>),
     Opinion {
         part: PartId,
         times: f64,
@@ -128,8 +132,8 @@ impl<'a> Model<'a> {
         let mut sum = 0.0;
         for (shown, chance) in self.showings(suspect) {
             let now = if shown.len() < 2 { self.known_joint(&shown, &now) } else { self.joint(&shown, &now) };
-            let at = |size: usize| told[size] * now.get(size).unwrap_or(&now[0]);
-            sum += chance * shares.iter().enumerate().map(|(size, share)| share * at(size)).sum::<f64>();
+            let at = shares.iter().zip(&told).zip(now.iter().cycle());
+            sum += chance * at.map(|((share, told), now)| share * told * now).sum::<f64>();
         }
         sum.max(1e-300)
     }
@@ -174,7 +178,7 @@ impl<'a> Model<'a> {
         })
     }
 
-    /// Builds a unit for each size that the suspect's faults can have, with its share.
+    /// Builds a unit for each size that the suspect's faults can have and each build of the machine, with its share.
     fn sizes(&self, suspect: &[FaultId]) -> Vec<(f64, Unit<'a>)> {
         let uncertain = |effect: &Effect| match *effect {
             Effect::Ohms(_, ohms) => ohms > CERTAIN_OHMS,
@@ -182,7 +186,7 @@ impl<'a> Model<'a> {
             _ => false,
         };
         let effects = |fault: FaultId| self.machine.faults[fault.index()].effects.iter();
-        let of_size = |z: f64| {
+        let of_size = |z: f64, build: &Build| {
             let times = libm::exp(OHMS_SPREAD * z);
             let sized = |effect: &Effect| match *effect {
                 Effect::Ohms(branch, ohms) if ohms > CERTAIN_OHMS => Effect::Ohms(branch, ohms * times),
@@ -190,12 +194,16 @@ impl<'a> Model<'a> {
                 other => other,
             };
             let faults = suspect.iter().map(|&fault| (fault, effects(fault).map(sized).collect()));
-            Unit::with_effects(self.machine, faults.collect())
+            Unit::with_effects(self.machine, faults.collect()).built(&build.effects)
         };
-        match suspect.iter().flat_map(|&fault| effects(fault)).any(uncertain) {
-            true => SIZES.iter().map(|&(share, z)| (share, of_size(z))).collect(),
-            false => vec![(1.0, of_size(0.0))],
-        }
+        let sizes = match suspect.iter().flat_map(|&fault| effects(fault)).any(uncertain) {
+            true => &SIZES[..],
+            false => &[(1.0, 0.0)],
+        };
+        let each = |&(share, z): &(f64, f64)| {
+            self.machine.builds.iter().map(move |build| (share * build.share, of_size(z, build)))
+        };
+        sizes.iter().flat_map(each).collect()
     }
 
     /// Gives the likelihood of one item at each size; what a state shows at each is looked at once.
@@ -208,13 +216,17 @@ impl<'a> Model<'a> {
                 let hidden = of_part(*part).fold(1.0 - self.assumed.false_look, |hidden, f| hidden * (1.0 - f.visible));
                 alike(if *damage { 1.0 - hidden } else { hidden })
             }
+            Found::Built(variant, option) => {
+                let of = |build: &Build| if build.options[variant.index()] == *option { 1.0 } else { MISTAKEN_BUILD };
+                self.machine.builds.iter().map(of).cycle().take(sizes.len()).collect()
+            }
             Found::Opinion { part, times } => alike(of_part(*part).next().map_or(1.0, |_| *times)),
             Found::Read { asked, quantity, shows } => {
                 let of_unit = |unit: &Unit<'_>| {
                     let meant = self.meant(*quantity, *shows, unit.expect(asked, self.meter.volts_input_ohms));
                     (1.0 - self.assumed.slip) * meant + self.assumed.slip * self.slipped(*quantity, *shows)
                 };
-                let stand_ins = stand_ins(asked, sizes);
+                let stand_ins = stand_ins(asked, sizes, self.machine.builds.len());
                 let mut known = BTreeMap::new();
                 stand_ins.iter().map(|&at| *known.entry(at).or_insert_with(|| of_unit(&sizes[at].1))).collect()
             }
@@ -246,7 +258,7 @@ impl<'a> Model<'a> {
     fn told(&self, found: &Found, actual: u8, suspect: &[FaultId]) -> f64 {
         let Found::Seen { value, values, wrong, sound, told, .. } = found else { return 1.0 };
         match told {
-            Some(each) if *sound == Some(actual) => each * if suspect.is_empty() { 1.0 } else { *wrong },
+            Some(each) if sound.contains(&actual) => each * if suspect.is_empty() { 1.0 } else { *wrong },
             _ if *values < 2.0 => 1.0,
             _ if actual == *value => 1.0 - wrong,
             _ => wrong / (values - 1.0),
@@ -323,7 +335,7 @@ impl<'a> Model<'a> {
     /// below the meter's least; what floats is spread over 3 V.
     fn most_of(&self, item: &Found) -> f64 {
         match item {
-            Found::Looked { .. } => 1.0,
+            Found::Looked { .. } | Found::Built(..) => 1.0,
             Found::Opinion { times, .. } => times.max(1.0),
             Found::Seen { values, .. } if *values < 2.0 => 1.0,
             Found::Seen { values, wrong, told, .. } => {
@@ -347,6 +359,10 @@ impl<'a> Model<'a> {
             Found::Seen { values, .. } => 1.0 / values.max(1.0),
             Found::Read { quantity, shows, .. } => self.slipped(*quantity, *shows),
             Found::Looked { damage, .. } => [0.9, 0.1][usize::from(*damage)],
+            Found::Built(variant, option) => {
+                let has = self.machine.builds.iter().filter(|build| build.options[variant.index()] == *option);
+                has.map(|build| build.share).sum::<f64>().max(MISTAKEN_BUILD)
+            }
             Found::Opinion { .. } => 1.0,
         };
         self.items.iter().map(of).product()
@@ -361,6 +377,7 @@ impl<'a> Model<'a> {
                 self.seen(seen, if again { SEEN_AGAIN } else { self.assumed.wrong_watch }, Source::Watched)
             }
             Item::Looked { part: name, damage } => Ok(Found::Looked { part: part(name)?, damage: *damage }),
+            Item::Built(way) => built(self.machine, way).map(|(variant, option)| Found::Built(variant, option)),
             Item::Opinion { part: name, times } => Ok(Found::Opinion { part: part(name)?, times: *times }),
             Item::Read(read) => {
                 Ok(Found::Read { asked: self.asked(read)?, quantity: read.quantity, shows: read.shows })
@@ -375,10 +392,11 @@ impl<'a> Model<'a> {
         let value = (0..).zip(known).find(|(_, value)| value.id == seen.value).map(|(at, _)| at);
         let value =
             value.ok_or_else(|| Refused::Unknown(format!("`{}` has no value `{}`", seen.observe, seen.value)))?;
-        let as_sound = Unit::nominal(self.machine, &[]).observe(state);
-        let sound = as_sound.into_iter().find(|(other, _)| *other == what).map(|(_, value)| value);
-        let told =
-            (source == Source::OwnAccord && sound != Some(value)).then(|| 1.0 / count(self.machine.observations.len()));
+        let as_sound = |build: &Build| Unit::nominal(self.machine, &[]).built(&build.effects).observe(state);
+        let sound = self.machine.builds.iter().flat_map(as_sound).filter(|(other, _)| *other == what);
+        let sound: Vec<u8> = sound.map(|(_, value)| value).collect();
+        let told = (source == Source::OwnAccord && !sound.contains(&value))
+            .then(|| 1.0 / count(self.machine.observations.len()));
         let now = source == Source::Watched;
         Ok(Found::Seen { state, what, value, values: count(known.len()), wrong, sound, told, now })
     }
@@ -409,14 +427,15 @@ impl Function {
 }
 
 /// Gives, for each size, the one whose unit stands for it in a reading: with the plug in, the likeliest of those at which
-/// the controls rest alike; unplugged, the fault as described, its spread being in the width.
-fn stand_ins(asked: &Asked, sizes: &[(f64, Unit<'_>)]) -> Vec<usize> {
-    if !asked.plugged || sizes.len() == 1 {
-        return vec![sizes.len() / 2; sizes.len()];
+/// the controls rest alike; unplugged, the fault as described, its spread being in the width. Each build for itself.
+fn stand_ins(asked: &Asked, sizes: &[(f64, Unit<'_>)], builds: usize) -> Vec<usize> {
+    if !asked.plugged || sizes.len() == builds {
+        let described = sizes.len() / builds / 2 * builds;
+        return (0..sizes.len()).map(|size| described + size % builds).collect();
     }
     let rests: Vec<Vec<bool>> = sizes.iter().map(|(_, unit)| unit.flags(asked.state)).collect();
     let of = |size: usize| {
-        let alike = (0..sizes.len()).filter(|&at| rests[at] == rests[size]);
+        let alike = (0..sizes.len()).filter(|&at| at % builds == size % builds && rests[at] == rests[size]);
         alike.max_by(|&a, &b| sizes[a].0.total_cmp(&sizes[b].0)).unwrap_or(size)
     };
     (0..sizes.len()).map(of).collect()

@@ -2,7 +2,7 @@
 //! was measured at its own terminals. [`BoardEvidence`] is made by [`judge_board`] and by nothing else.
 
 use machine::model::{
-    BranchId, FlagId, FlagRule, Law, Machine, Need, Observed, PartId, PartKind, Rule, StateId, TerminalId,
+    BranchId, CodeRule, FlagId, FlagRule, Law, Machine, Need, Observed, PartId, PartKind, Rule, StateId, TerminalId,
 };
 
 /// What the board does wrong.
@@ -169,7 +169,10 @@ fn judge_needs(machine: &Machine, needs: &[Need], facts: &BoardFacts, supplies_o
                 }
                 supplies += 1;
             }
-            Need::Sense { .. } if supplies_only => {}
+            Need::Sense { .. } | Need::Works { .. } if supplies_only => {}
+            // Nothing is measured of it: only a display that would tell vouches for it.
+            Need::Works { asked_in, .. } if !asked_in.contains(&facts.state) => {}
+            Need::Works { .. } => return Err(WhyNotBoard::NeedNotMeasured),
             Need::Sense { source, low_ohms, high_ohms, .. } => {
                 let read = facts.needs.iter().find_map(|fact| loop_ohms(fact, *source));
                 let read = read.ok_or(WhyNotBoard::NeedNotMeasured)?;
@@ -183,15 +186,23 @@ fn judge_needs(machine: &Machine, needs: &[Need], facts: &BoardFacts, supplies_o
 }
 
 /// Says whether a board's display would not look as it always does if this need were not met: it is lit from that
-/// supply, or it shows a code for that sense.
+/// supply, or it shows a code for that sense, or for that work of another part.
 #[must_use]
 pub fn display_vouches(machine: &Machine, board: PartId, need: &Need) -> bool {
     machine.observations.iter().any(|observation| match &observation.of {
-        of @ Observed::Shows { supply, senses, .. } if of.is_display_of(&machine.flags, board) => {
-            supply == need || senses.iter().any(|sense| sense == need && carries_code(sense))
+        of @ Observed::Shows { supply, senses, rules, .. } if of.is_display_of(&machine.flags, board) => {
+            supply == need
+                || senses.iter().any(|sense| sense == need && carries_code(sense))
+                || rules.iter().any(|rule| tells(rule, need))
         }
         _ => false,
     })
+}
+
+/// Says whether a rule shows its code for this need alone, in every state in which it is asked for.
+fn tells(rule: &CodeRule, need: &Need) -> bool {
+    let alone = rule.with.is_empty() && rule.without.iter().eq([need]);
+    alone && matches!(need, Need::Works { asked_in, .. } if asked_in.iter().all(|state| rule.states.contains(state)))
 }
 
 fn carries_code(sense: &Need) -> bool {

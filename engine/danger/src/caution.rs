@@ -53,6 +53,13 @@ pub fn caution(hazard: Hazard, energised: bool) -> Caution {
             Signal::Warning,
             "A capacitor holds its charge with the plug out. Discharge it through a resistor and measure.",
         ),
+        (Hazard::HighVoltage, true) => {
+            (Signal::Danger, "Thousands of volts, with the current to kill. Keep out and keep everyone away.")
+        }
+        (Hazard::HighVoltage, false) => (
+            Signal::Danger,
+            "It kills with the plug out. Only a trained hand discharges the capacitor, to the frame, before anything else; nobody measures there.",
+        ),
         (Hazard::Water, true) => (Signal::Danger, "Water by live parts. Dry it up before you switch on."),
         (Hazard::Water, false) => {
             (Signal::Warning, "Water by electricity. Keep it off the wiring and dry what is wet.")

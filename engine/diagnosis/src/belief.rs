@@ -8,7 +8,8 @@ use crate::evidence::{Evidence, Measured};
 use crate::likelihood::{meant, of_reading, of_seen, of_temperature, slipped, slipped_temperature};
 use crate::showing::{Fickle, Phase, Stirred, shown};
 use crate::suspects::{Assumptions, Suspect, suspects};
-use machine::model::{FaultId, Machine, ObservationId, PartId, RepairId};
+use machine::builds::Build;
+use machine::model::{FaultId, Machine, ObservationId, PartId, RepairId, VariantId};
 use prediction::{Predictor, Reading, Seen, Way};
 use std::collections::BTreeMap;
 use std::rc::Rc;
@@ -18,6 +19,9 @@ mod triples;
 
 pub use reads_as::{Confirm, ReadsAs};
 pub use triples::{BEAM, Widened};
+
+/// Chance that a unit is taken for another build when it is looked at: common practice, no source.
+const MISTAKEN_BUILD: f64 = 0.01;
 
 /// Share below which a suspect is dropped after an update; a reading can raise a suspect against another by a few
 /// thousand times at most, so what is dropped stays below 1e-9 for the few readings of a call, and it is summed.
@@ -66,9 +70,9 @@ struct Weight {
     suspect: Suspect,
     /// Natural logarithm of its share.
     log: f64,
-    /// Share of each phase and size given the suspect: for each phase of [`Fickle`] the sizes in the predictor's order.
+    /// Share of each phase, size and build given the suspect: for each phase of [`Fickle`] the ways in the predictor's order.
     hidden: Box<[f64]>,
-    /// Sizes of one phase.
+    /// Sizes times builds of one phase.
     count: usize,
 }
 
@@ -89,6 +93,23 @@ impl Weight {
         sizes
     }
 
+    /// Gives the shares of the machine's builds, whatever shows and however large it is.
+    fn builds(&self, of: usize) -> Vec<f64> {
+        let mut builds = vec![0.0; of];
+        self.hidden.chunks(of).for_each(|each| builds.iter_mut().zip(each).for_each(|(sum, share)| *sum += share));
+        builds
+    }
+
+    /// The same with these shares of the machine's builds; the suspect's own are still those before any evidence.
+    fn in_builds(mut self, machine: &Machine, builds: &[f64]) -> Self {
+        if builds.len() == 1 {
+            return self;
+        }
+        let factors = builds.iter().zip(&machine.builds).map(|(share, build)| share / build.share);
+        self.hidden.iter_mut().zip(factors.collect::<Vec<f64>>().iter().cycle()).for_each(|(share, f)| *share *= f);
+        self
+    }
+
     /// Multiplies in the likelihood of an item: in each phase one for all sizes, or one for each.
     fn take(&mut self, likelihood: &[Rc<[f64]>]) {
         let whole = self.expect(likelihood).max(1e-300);
@@ -105,7 +126,7 @@ impl Weight {
     fn expect(&self, likelihood: &[Rc<[f64]>]) -> f64 {
         match likelihood {
             [one] if one.len() == 1 => one[0],
-            [one] => mixed(one, &self.sizes()),
+            [one] => spread(one, &self.sizes()),
             each => self.hidden.chunks(self.count).zip(each).map(|(phase, l)| spread(l, phase)).sum(),
         }
     }
@@ -118,19 +139,11 @@ pub(crate) struct Hidden {
     pub(crate) sizes: usize,
 }
 
-/// Gives a likelihood times the shares of one phase.
+/// Gives a likelihood times the shares of one phase; one for each build stands for every size.
 fn spread(likelihood: &[f64], phase: &[f64]) -> f64 {
     match likelihood {
         [one] => one * phase.iter().sum::<f64>(),
-        each => each.iter().zip(phase).map(|(l, share)| l * share).sum(),
-    }
-}
-
-/// Gives the likelihood over the sizes with these shares.
-fn mixed(likelihood: &[f64], sizes: &[f64]) -> f64 {
-    match likelihood {
-        [one] => *one,
-        each => each.iter().zip(sizes).map(|(l, share)| l * share).sum(),
+        each => each.iter().cycle().zip(phase).map(|(l, share)| l * share).sum(),
     }
 }
 
@@ -201,6 +214,34 @@ impl<'p, 'm> Belief<'p, 'm> {
         let mut shares: Vec<_> = self.weights.iter().map(|w| (&w.suspect, libm::exp(w.log))).collect();
         shares.sort_by(|(a, x), (b, y)| y.total_cmp(x).then_with(|| a.cmp(b)));
         shares
+    }
+
+    /// Gives the share of each of the machine's builds among all that is described, in the machine's order.
+    #[must_use]
+    pub fn builds(&self) -> Vec<f64> {
+        let count = self.machine().builds.len();
+        let mut all = vec![0.0; count];
+        for weight in &self.weights {
+            let held = libm::exp(weight.log);
+            all.iter_mut().zip(weight.builds(count)).for_each(|(sum, share)| *sum += held * share);
+        }
+        let sum = all.iter().sum::<f64>().max(1e-300);
+        all.into_iter().map(|share| share / sum).collect()
+    }
+
+    /// Gives the share of each way of a variant, as described first, then its options in order.
+    #[must_use]
+    pub fn ways_of(&self, variant: VariantId) -> Vec<f64> {
+        let machine = self.machine();
+        let options = machine.variants.get(variant.index()).map_or(0, |variant| variant.options.len());
+        let mut ways = vec![0.0; options + 1];
+        for (build, share) in machine.builds.iter().zip(self.builds()) {
+            let option = build.options.get(variant.index()).copied().flatten();
+            if let Some(sum) = ways.get_mut(option.map_or(0, |at| at + 1)) {
+                *sum += share;
+            }
+        }
+        ways
     }
 
     /// Gives the share of a machine that is not as described.
@@ -561,6 +602,10 @@ impl<'p, 'm> Belief<'p, 'm> {
                 vec![if *damage { shows } else { 1.0 - shows }]
             }
             Evidence::Opinion { part, times } => vec![if self.names(suspect, *part) { *times } else { 1.0 }],
+            Evidence::Built { variant, option } => {
+                let has = |build: &Build| build.options.get(variant.index()) == Some(option);
+                self.machine().builds.iter().map(|build| if has(build) { 1.0 } else { MISTAKEN_BUILD }).collect()
+            }
             Evidence::Repaired(_) | Evidence::ComesAndGoes(_) | Evidence::Stirred(_) => vec![1.0],
         }
     }
@@ -644,6 +689,12 @@ impl<'p, 'm> Belief<'p, 'm> {
                 }
             }
             Evidence::ComesAndGoes(_) => 0.5,
+            // What is not as described is no more likely to be one build than another.
+            Evidence::Built { variant, option } => {
+                let builds = self.machine().builds.iter();
+                let has = builds.filter(|build| build.options.get(variant.index()) == Some(option));
+                has.map(|build| build.share).sum::<f64>().max(MISTAKEN_BUILD)
+            }
             Evidence::Repaired(_) | Evidence::Opinion { .. } | Evidence::Stirred(_) => 1.0,
         }
     }
@@ -660,8 +711,12 @@ impl<'p, 'm> Belief<'p, 'm> {
         };
         for weight in &self.weights {
             let (suspect, share) = (&weight.suspect, libm::exp(weight.log));
-            let afresh =
-                |faults: &[FaultId]| Weight::new(self.predictor, Suspect::of(faults), 0.0, self.assumed.intermittents);
+            // No repair makes another build of it.
+            let builds = weight.builds(machine.builds.len());
+            let afresh = |faults: &[FaultId]| {
+                let fresh = Weight::new(self.predictor, Suspect::of(faults), 0.0, self.assumed.intermittents);
+                fresh.in_builds(machine, &builds)
+            };
             let left: Vec<FaultId> = suspect.0.iter().copied().filter(|fault| !cured(fault)).collect();
             let off = self.assumed.lead_left_off;
             for &lead in touched.iter().filter(|_| left.len() < 2) {

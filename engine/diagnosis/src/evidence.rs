@@ -1,7 +1,7 @@
 //! What has been learned so far on this call, one item after the other.
 
 use crate::showing::Stirred;
-use machine::model::{PartId, RepairId};
+use machine::model::{PartId, RepairId, VariantId};
 use prediction::{Reading, Seen, ZoneReading};
 
 /// What the meter showed.
@@ -49,6 +49,13 @@ pub enum Evidence {
     ComesAndGoes(bool),
     /// Another sitting begins: what comes and goes may show or hide otherwise from here on.
     Stirred(Stirred),
+    /// The unit was looked at, or its papers were: it has a variant in this way, `None` as described.
+    Built {
+        /// The variant.
+        variant: VariantId,
+        /// The option it has.
+        option: Option<usize>,
+    },
     /// The technician's own opinion of a part, as a likelihood ratio against the others.
     Opinion {
         /// The part he suspects.

@@ -71,6 +71,10 @@ fn sentence(belief: &Belief<'_, '_>, item: &Evidence, suspect: &Suspect, log_rat
                 format!("the {name} looks sound: {verdict}")
             }
         }
+        Evidence::Built { variant, option } => {
+            let variant = &machine.variants[variant.index()];
+            format!("{} is {}: {verdict}", variant.say, variant.say_of(*option))
+        }
         Evidence::Opinion { part, .. } => {
             format!("you suspect the {}: {verdict}", machine.parts[part.index()].name)
         }

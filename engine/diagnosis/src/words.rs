@@ -150,6 +150,10 @@ pub fn item(machine: &Machine, item: &Evidence) -> String {
         Evidence::ComesAndGoes(true) => "the customer: it comes and goes".to_owned(),
         Evidence::ComesAndGoes(false) => "the customer: it is always there".to_owned(),
         Evidence::Stirred(by) => stirred(machine, *by),
+        Evidence::Built { variant, option } => {
+            let variant = &machine.variants[variant.index()];
+            format!("{}: {}", variant.say, variant.say_of(*option))
+        }
         Evidence::Opinion { part, times } => format!("you suspect {}, {times} times", machine[*part].name),
     }
 }

@@ -76,6 +76,8 @@ pub enum Hazard {
     Shock,
     /// A charged capacitor.
     StoredCharge,
+    /// A high voltage, charged or not: nobody measures or works there but who is trained for it.
+    HighVoltage,
     /// A hot surface.
     HotSurface,
     /// Hot water or steam.

@@ -49,6 +49,8 @@ pub(crate) fn kind_of(word: PartWord) -> PartKind {
         PartWord::Pipe => PartKind::Pipe,
         PartWord::Pump => PartKind::Pump,
         PartWord::Burner => PartKind::Burner,
+        PartWord::Winding => PartKind::Winding,
+        PartWord::Assembly => PartKind::Assembly,
     }
 }
 
@@ -85,8 +87,10 @@ pub(crate) fn lower<'f>(draft: &mut Draft<'f, '_, '_>, id: PartId, part: &'f Par
         Body::Motor(body) => motor::lower(draft, id, common, body),
         Body::Control(body) => control::lower(draft, id, common, body),
         Body::Valve(body) => flow::valve(draft, id, common, body),
+        Body::Winding(body) => flow::winding(draft, id, common, body),
         Body::Belt(_) | Body::Drum(_) | Body::Blower(_) | Body::Vent(_) => {}
         Body::Tap(_) | Body::Pipe(_) | Body::Pump(_) | Body::Burner(_) | Body::Starter(_) => {}
+        Body::Assembly(_) => {}
     }
 }
 
@@ -136,6 +140,8 @@ pub(crate) fn usual_spare(kind: PartKind) -> UsualSpare {
         PartKind::Pipe => (0, 15.0, true, Clean),
         PartKind::Pump => (55 * 100, 20.0, true, Replace),
         PartKind::Burner => (0, 15.0, true, Clean),
+        PartKind::Winding => (60 * 100, 20.0, false, Replace),
+        PartKind::Assembly => (80 * 100, 20.0, false, Replace),
     };
     UsualSpare { cents, minutes, stocked, mend }
 }

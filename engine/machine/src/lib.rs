@@ -5,6 +5,7 @@
 
 pub mod access;
 mod based_on;
+pub mod builds;
 mod check;
 pub mod compare;
 mod diagnostic;

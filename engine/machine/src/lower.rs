@@ -14,6 +14,7 @@ mod repairs;
 mod residual;
 mod states;
 mod supply;
+mod variants;
 mod zones;
 
 pub(crate) use draft::{ControlNeeds, Draft, DraftFault, Load, Usual, Way};
@@ -46,6 +47,9 @@ pub(crate) fn lower(reader: &mut Reader<'_>, file: &File) -> Option<Machine> {
     let faults = faults::lower(&mut draft);
     let (faults, repairs) = repairs::lower(&mut draft, faults);
     let zones = zones::lower(&mut draft);
+    let variants = variants::lower(&mut draft, &faults);
+    let settled = vec![None; variants.len()];
+    let (builds, builds_left_out) = crate::builds::builds(&variants, &settled);
     let head = &file.machine;
     let machine = Machine {
         id: head.id.0.clone(),
@@ -69,6 +73,10 @@ pub(crate) fn lower(reader: &mut Reader<'_>, file: &File) -> Option<Machine> {
         repairs,
         access,
         proofs,
+        variants,
+        settled,
+        builds,
+        builds_left_out,
         currency: head.currency.as_ref().map_or_else(|| "USD".to_owned(), |c| c.value.clone()),
     };
     let spans = std::mem::take(&mut draft.part_spans);

@@ -4,6 +4,7 @@
 //! settle) and to faults as changes of that wiring. This file knows no matrices, no probabilities and no plans.
 
 use crate::access::Access;
+use crate::builds::{Build, Variant};
 use crate::faults::{Fault, Repair};
 use std::fmt;
 
@@ -41,6 +42,8 @@ index!(/// Names an observation by its place in [`Machine::observations`].
     ObservationId);
 index!(/// Names a repair (mend class) by its place in [`Machine::repairs`].
     RepairId);
+index!(/// Names a variant by its place in [`Machine::variants`].
+    VariantId);
 index!(/// Names a place of the machine that covers hide, in [`crate::access::Access::places`].
     PlaceId);
 index!(/// Names one step of getting in, in [`crate::access::Access::steps`].
@@ -91,6 +94,14 @@ pub struct Machine {
     pub access: Access,
     /// What must hold before handing back.
     pub proofs: Vec<Proof>,
+    /// In what units commonly differ.
+    pub variants: Vec<Variant>,
+    /// By variant: the way the unit at hand has it, once that is known; `Some(None)` is as described.
+    pub settled: Vec<Option<Option<usize>>>,
+    /// The ways in which the unit at hand may be; never empty.
+    pub builds: Vec<Build>,
+    /// Share of units that are none of these.
+    pub builds_left_out: f64,
     /// ISO 4217 code of the prices.
     pub currency: String,
 }
@@ -184,6 +195,10 @@ pub struct Part {
     pub positions: Vec<String>,
     /// What drives it: a drum by its belt, a belt by its motor, a vent by its blower.
     pub driven_by: Vec<PartId>,
+    /// What lights it; `None` for a burner that is lit otherwise, and for all that is no burner.
+    pub lit_by: Option<PartId>,
+    /// What a heater or a timer's motor is rated for; `None` for all else.
+    pub rated: Option<Rated>,
     /// Colour of a lead's jacket, as written.
     pub color: Option<String>,
     /// What the file has to say about it beyond its keys.
@@ -194,6 +209,15 @@ pub struct Part {
     pub installation: bool,
     /// Line of the file where it is described, 1-based; 0 for what the supply section brings.
     pub line: u32,
+}
+
+/// What a heater or a timer's motor is rated for.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Rated {
+    /// Its branches, in series.
+    pub branches: Vec<BranchId>,
+    /// What they give together at rated volts, watts.
+    pub watts: f64,
 }
 
 /// Kind of a part, as written in the file.
@@ -241,6 +265,10 @@ pub enum PartKind {
     Pump,
     /// Burns gas where it is lit.
     Burner,
+    /// A winding that does its work by itself: a transformer, a spark module, a tachometer.
+    Winding,
+    /// Something that works and that no meter is put to: a magnetron with its supply, an electrode.
+    Assembly,
 }
 
 /// A point a probe can touch (or, `hidden`, a point inside a part that none can).
@@ -476,6 +504,28 @@ pub enum Need {
         /// Code that the display shows when it is below its range; [`Self::Sense`]'s `code` where none is given.
         code_low: Option<String>,
     },
+    /// The work of a part, as a control feels it: a flame, turning, water that runs.
+    Works {
+        /// The part.
+        part: PartId,
+        /// All of its work is needed; else a little will do.
+        all: bool,
+        /// States in which it is asked for; in others it holds.
+        asked_in: Vec<StateId>,
+    },
+}
+
+/// What a control's display shows by rule, beside the codes of its senses.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CodeRule {
+    /// States in which it may be shown.
+    pub states: Vec<StateId>,
+    /// What holds.
+    pub with: Vec<Need>,
+    /// What does not hold.
+    pub without: Vec<Need>,
+    /// Value of the display.
+    pub value: u8,
 }
 
 /// A temperature zone.
@@ -605,19 +655,21 @@ pub enum Observed {
     Burns {
         /// The burner.
         burner: PartId,
-        /// The igniter's branches and rated watts; `None` for one that is lit otherwise.
-        igniter: Option<(Vec<BranchId>, f64)>,
     },
     /// The breaker or the residual-current device: values `holds`, `trips`.
     Trips(FlagId),
     /// The frame against true earth: values `no`, `yes` (over 30 V).
     Tingles,
-    /// A control's display: values `dark`, `normal`, then one for each code.
+    /// A control's display: values `dark`, `normal`, then one for each code: of senses, then of rules.
     Shows {
         /// Supply of the display: the control's own need.
         supply: Need,
         /// Sense needs that carry a code, in the order of the values after `normal`: the code, then the code for below.
         senses: Vec<Need>,
+        /// Rules in the order in which they are tried, after the senses; their values come after the senses' codes.
+        rules: Vec<CodeRule>,
+        /// The codes, in the order of the values after `normal`.
+        codes: Vec<String>,
         /// The flag that says the control itself is alive (a fault forces it down).
         alive: FlagId,
     },
@@ -720,6 +772,14 @@ pub enum ProofHow {
     Look,
 }
 
+impl PartKind {
+    /// Says whether a part of this kind works out of sight: nothing of it turns, runs or lights.
+    #[must_use]
+    pub fn works_unseen(self) -> bool {
+        matches!(self, Self::Winding | Self::Assembly)
+    }
+}
+
 impl fmt::Display for PartKind {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let text = match self {
@@ -755,6 +815,8 @@ impl fmt::Display for PartKind {
             Self::Pipe => "pipe",
             Self::Pump => "pump",
             Self::Burner => "burner",
+            Self::Winding => "winding",
+            Self::Assembly => "assembly",
         };
         f.write_str(text)
     }

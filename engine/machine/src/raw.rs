@@ -6,18 +6,20 @@ mod bodies;
 mod leak;
 mod part;
 mod usage;
+mod variant;
 
 pub(crate) use access::{Cover, Fastener, Heat, Place, Zone};
 pub(crate) use bodies::{
-    AlloyWord, Body, Capacitor, Coil, Connector, Contact, Control, ControlSupply, Driven, Heater, Lamp, Motor,
-    MovedContact, Ohmic, Output, PartWord, Relay, RunWinding, Sense, Sensor, StartWinding, Starter, Thermostat, Timer,
-    Valve, When,
+    AlloyWord, Body, Capacitor, CodeWords, Coil, Connector, Contact, Control, ControlSupply, Driven, Heater, Lamp,
+    Motor, MovedContact, Ohmic, Output, PartWord, Relay, RunWinding, Sense, Sensor, StartWinding, Starter, Thermostat,
+    Timer, Valve, When, Winding, WorkWord,
 };
 pub(crate) use leak::{BranchLeak, Leak, Residual};
 pub(crate) use part::{
     Cause, Common, EffectWords, FaultWords, IntermittentWords, Lead, MendWord, Part, Spare, StirWord,
 };
 pub(crate) use usage::{Observe, ObserveWord, Proof, State};
+pub(crate) use variant::{Variant, VariantOption};
 
 use crate::based_on::Sources;
 use crate::reader::{
@@ -121,6 +123,8 @@ table! {
         observe: Option<Vec<Observe>>,
         /// What must hold before handing back.
         proof: Option<Vec<Proof>>,
+        /// In what units commonly differ.
+        variant: Option<Vec<Variant>>,
     }
 }
 
@@ -312,11 +316,12 @@ pub(crate) fn read_file(reader: &mut Reader<'_>, sources: &Sources) -> Option<Fi
 
 #[cfg(test)]
 mod tests {
+    use super::bodies::{Burner, Feel};
     use super::{
-        BasedOn, Body, BranchLeak, Cause, Common, Connector, Contact, Control, ControlSupply, Cover, EffectWords,
-        Fastener, FaultWords, File, Head, IntermittentWords, Lead, Leak, MovedContact, Observe, Output, Part, PartWord,
-        Place, Plate, Proof, Relay, Residual, RunWinding, Sense, Spare, StartWinding, Starter, State, Supply, Timer,
-        Valve, Zone,
+        BasedOn, Body, BranchLeak, Cause, CodeWords, Common, Connector, Contact, Control, ControlSupply, Cover,
+        EffectWords, Fastener, FaultWords, File, Head, IntermittentWords, Lead, Leak, MovedContact, Observe, Output,
+        Part, PartWord, Place, Plate, Proof, Relay, Residual, RunWinding, Sense, Spare, StartWinding, Starter, State,
+        Supply, Timer, Valve, Variant, VariantOption, Winding, Zone,
     };
     use crate::reader::{Field, FromTable, Reader, Table};
     use schemars::{JsonSchema, SchemaGenerator};
@@ -380,6 +385,8 @@ mod tests {
         same::<State>();
         same::<Observe>();
         same::<Proof>();
+        same::<Variant>();
+        same::<VariantOption>();
         same::<Timer>();
         same::<Contact>();
         same::<MovedContact>();
@@ -388,6 +395,10 @@ mod tests {
         same::<ControlSupply>();
         same::<Sense>();
         same::<Output>();
+        same::<Feel>();
+        same::<CodeWords>();
+        same::<Winding>();
+        same::<Burner>();
         same::<Starter>();
         same::<Valve>();
         same::<RunWinding>();

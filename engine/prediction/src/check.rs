@@ -1,7 +1,7 @@
 //! What only simulation can find wrong with a description: contacts that chatter, a dead short, a state that cannot be
 //! solved, a zone that is waited for and never gets hot. Says what is wrong, where, and the mend; the reader finds everything else.
 
-use crate::observe::watts;
+use crate::moment::watts;
 use crate::predictor::Predictor;
 use crate::reading::{Condition, Probe, Quantity, Reading};
 use crate::settle::{Config, Size};

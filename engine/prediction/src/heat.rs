@@ -7,7 +7,7 @@
 //!
 //! Refuses to know when somebody turns the heat off.
 
-use crate::observe::watts;
+use crate::moment::watts;
 use crate::predictor::{FAULT_SCALE_SPREAD, Predictor};
 use crate::settle::{Size, effects_of, magnitude};
 use crate::wiring::{net, sensor_ohms};

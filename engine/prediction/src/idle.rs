@@ -21,8 +21,8 @@ pub(crate) type InRuns = BTreeMap<(StateId, Option<FaultId>), Rc<InRun>>;
 /// What is idle for a reading with a fault, or without one.
 pub(crate) type InReadings = BTreeMap<Reading, BTreeMap<Option<FaultId>, Rc<Idle>>>;
 
-/// A configuration, the leads lifted in it and the fault laid.
-type Place = (BaseKey, Vec<BranchId>, Option<FaultId>);
+/// A configuration, the leads lifted in it, the fault laid and the build.
+type Place = (BaseKey, Vec<BranchId>, Option<FaultId>, usize);
 
 /// The loops and cuts of the networks that were read; `None` for one that has none.
 pub(crate) type Graphs = BTreeMap<Place, Option<Rc<Cuts>>>;
@@ -77,6 +77,8 @@ struct Still<'a> {
     across: &'a [(Node, Node)],
     /// By branch: some of what is looked at is parted by it.
     parts: Vec<bool>,
+    /// Some output waits for the work of a part.
+    felt: bool,
     /// What may float between two islands is looked at: it depends on all that hangs on them.
     floats: bool,
 }
@@ -102,7 +104,8 @@ impl<'a> Still<'a> {
             }
         }
         let floats = matches!(look, Look::Meter { floating: true }) && across.iter().any(|&(a, b)| !cuts.tied(a, b));
-        Self { laid, look, across, parts, floats }
+        let felt = matches!(look, Look::Flags) && laid.machine.flags.iter().any(|flag| feels(&flag.rule));
+        Self { laid, look, across, parts, felt, floats }
     }
 
     fn idle(&self) -> Idle {
@@ -130,7 +133,7 @@ impl<'a> Still<'a> {
                 let shows = noticed && on_display(self.laid.machine, flag);
                 !shows && !self.laid.config.stands(flag)
             }
-            Effect::Stops(_) | Effect::Weakens(_) => !noticed,
+            Effect::Stops(_) | Effect::Weakens(_) => !noticed && !self.felt,
             Effect::Hold(_, true) | Effect::Bridge(..) => false,
         }
     }
@@ -242,15 +245,16 @@ impl Predictor<'_> {
         let mut noticed = Idle::all(machine);
         let (flags, watched) = (flags_look(machine), watched(machine, state));
         let rests = self.rests(state, faults);
-        let sizes = Size::of(machine, faults).iter();
-        let passed: BTreeSet<(bool, Config)> =
-            sizes.flat_map(|&size| self.trail(state, faults, size).to_vec()).collect();
-        for (pressed, config) in passed {
-            let also = !pressed && rests.contains(&config);
+        let sizes = Size::of(machine, faults).into_iter();
+        let steps =
+            |size: Size| self.trail(state, faults, size).to_vec().into_iter().map(move |step| (size.build(), step));
+        let passed: BTreeSet<(usize, (bool, Config))> = sizes.flat_map(steps).collect();
+        for (build, (pressed, config)) in passed {
+            let also = !pressed && rests.contains(&(build, config));
             let key = (state, pressed, true, false, config);
             let base = self.base(key);
-            let walk = |base| Some(Rc::new(self.walk(base, key, faults, &[])?));
-            let laid = base.as_ref().and_then(|base| Some(self.lay((base, walk(base)?), key, faults, &[])));
+            let walk = |base| Some(Rc::new(self.walk(base, key, (faults, build), &[])?));
+            let laid = base.as_ref().and_then(|base| Some(self.lay((base, walk(base)?), key, (faults, build), &[])));
             let Some(laid) = laid else {
                 rest = Idle(vec![false; machine.faults.len()]);
                 continue;
@@ -264,10 +268,10 @@ impl Predictor<'_> {
         InRun { rest, noticed }
     }
 
-    /// Gives the configurations in which a state rests with these faults of any size.
-    fn rests(&self, state: StateId, faults: &[FaultId]) -> BTreeSet<Config> {
-        let sizes = Size::of(self.machine(), faults).iter();
-        sizes.map(|&size| self.settle_sized(state, faults, size).config).collect()
+    /// Gives the builds and the configurations in which a state rests with these faults of any size.
+    fn rests(&self, state: StateId, faults: &[FaultId]) -> BTreeSet<(usize, Config)> {
+        let sizes = Size::of(self.machine(), faults).into_iter();
+        sizes.map(|size| (size.build(), self.settle_sized(state, faults, size).config)).collect()
     }
 
     fn idle_in_reading(&self, reading: &Reading, left: Option<FaultId>) -> Rc<Idle> {
@@ -290,20 +294,22 @@ impl Predictor<'_> {
         let (mut idle, configs) = if condition.plugged {
             (self.idle_in_run(condition.state, left).rest.clone(), self.rests(condition.state, faults))
         } else {
-            let held = hold(&effects_of(machine, faults, Size::DESCRIBED), Config::default());
-            (Idle::all(machine), BTreeSet::from([held]))
+            let sizes = Size::of(machine, &[]).into_iter();
+            let held = |size| hold(&effects_of(machine, faults, size), Config::default());
+            (Idle::all(machine), sizes.map(|size| (size.build(), held(size))).collect())
         };
         let across = match reading.probe {
             Probe::Across(a, b) => vec![(node_of(machine, a), node_of(machine, b))],
             Probe::Around(_) => Vec::new(),
         };
         let direct = reading.quantity == Quantity::Ohms;
-        for config in configs {
+        for (build, config) in configs {
             let key = (condition.state, false, condition.plugged, direct, config);
             let base = self.base(key);
-            let graph = |base| self.graph(base, (key, condition.lifted.clone(), left));
-            let laid =
-                base.as_ref().and_then(|base| Some(self.lay((base, graph(base)?), key, faults, &condition.lifted)));
+            let graph = |base| self.graph(base, (key, condition.lifted.clone(), left, build));
+            let laid = base
+                .as_ref()
+                .and_then(|base| Some(self.lay((base, graph(base)?), key, (faults, build), &condition.lifted)));
             idle.both(&match laid {
                 Some(laid) => {
                     Still::of(&laid, Look::Meter { floating: !reading.quantity.isolated_only() }, &across).idle()
@@ -319,13 +325,19 @@ impl Predictor<'_> {
         if let Some(graph) = self.graphs.borrow().get(&place) {
             return graph.clone();
         }
-        let graph = self.walk(base, place.0, place.2.as_slice(), &place.1).map(Rc::new);
+        let graph = self.walk(base, place.0, (place.2.as_slice(), place.3), &place.1).map(Rc::new);
         self.graphs.borrow_mut().insert(place, graph.clone());
         graph
     }
 
-    fn walk(&self, base: &Base, key: BaseKey, faults: &[FaultId], lifted: &[BranchId]) -> Option<Cuts> {
-        let effects = effects_of(self.machine(), faults, Size::DESCRIBED);
+    fn walk(
+        &self,
+        base: &Base,
+        key: BaseKey,
+        (faults, build): (&[FaultId], usize),
+        lifted: &[BranchId],
+    ) -> Option<Cuts> {
+        let effects = effects_of(self.machine(), faults, Size::in_build(build));
         let mut made = changes(self.machine(), &effects, &base.setting, key.4);
         made.extend(lifted.iter().map(|&lead| Change::Law(net(lead), circuit::Law::Open)));
         base.solved.cuts(&made).ok()
@@ -335,12 +347,12 @@ impl Predictor<'_> {
         &'b self,
         (base, cuts): (&'b Base, Rc<Cuts>),
         (.., plugged, _, config): BaseKey,
-        faults: &[FaultId],
+        (faults, build): (&[FaultId], usize),
         lifted: &[BranchId],
     ) -> Laid<'b> {
         let machine = self.machine();
-        let effects = faults.iter().flat_map(|fault| &machine.faults[fault.index()].effects);
-        let set = effects.filter_map(|effect| match *effect {
+        let effects = effects_of(machine, faults, Size::in_build(build));
+        let set = effects.into_iter().filter_map(|effect| match effect {
             Effect::Open(branch) | Effect::Ohms(branch, _) | Effect::Scale(branch, _) | Effect::Turn(branch, _) => {
                 Some(branch)
             }
@@ -378,17 +390,25 @@ fn watched(machine: &Machine, state: StateId) -> Vec<(Node, Node)> {
     for observation in machine.observations.iter().filter(|o| o.states.contains(&state)) {
         match &observation.of {
             Observed::Tingles => looks.push(frame),
-            Observed::Shows { supply, .. } => looks.extend(volts(machine, supply)),
+            Observed::Shows { supply, rules, .. } => {
+                let asked = rules.iter().flat_map(|rule| rule.with.iter().chain(&rule.without));
+                looks.extend(asked.chain([supply]).filter_map(|need| volts(machine, need)));
+            }
             _ => {}
         }
     }
     looks
 }
 
+/// Says whether a flag waits for the work of a part.
+fn feels(rule: &FlagRule) -> bool {
+    matches!(rule, FlagRule::Output { needs, .. } if needs.iter().any(|need| matches!(need, Need::Works { .. })))
+}
+
 fn volts(machine: &Machine, need: &Need) -> Option<(Node, Node)> {
     match need {
         Need::Volts { from, to, .. } => Some((node_of(machine, *from), node_of(machine, *to))),
-        Need::Sense { .. } => None,
+        Need::Sense { .. } | Need::Works { .. } => None,
     }
 }
 

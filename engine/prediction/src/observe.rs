@@ -1,13 +1,14 @@
 //! What a person notices without a meter, computed from the settled circuit.
 
 use crate::heat::carried;
+use crate::moment::{Moment, Noticed, sensed, step};
 use crate::predictor::{FaultSet, Predictor};
-use crate::settle::{Config, Size, holds, magnitude, sensed};
+use crate::settle::{Config, Size, is_uncertain, magnitude};
 use crate::wiring::{net, node_of};
 use circuit::{Changed, Port};
 use machine::faults::Effect;
 use machine::model::{
-    BranchId, FaultId, FlagRule, Heat, Machine, Need, ObservationId, Observed, PartId, PartKind, StateId, ZoneId,
+    BranchId, CodeRule, FaultId, FlagId, FlagRule, Heat, Need, ObservationId, Observed, PartId, StateId, ZoneId,
 };
 use num_complex::Complex64;
 use std::rc::Rc;
@@ -30,10 +31,11 @@ const BODY_OHMS: f64 = 2000.0;
 /// Volts over that body from which a frame is said to tingle.
 const TINGLE_VOLTS: f64 = 30.0;
 
-/// One way a state could go with certain faults: its share among the sizes those faults can have, and what is seen.
+/// One way a state could go with certain faults: its share among the sizes those faults can have and the builds that the
+/// machine may be, and what is seen.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Way {
-    /// Share; the shares of all ways sum to 1.
+    /// Share, of size and build; the shares of all ways sum to 1.
     pub share: f64,
     /// The value of each observation of the state, in the machine's order.
     pub values: Vec<u8>,
@@ -42,15 +44,8 @@ pub struct Way {
     pub close_to: Vec<Option<(u8, f64)>>,
 }
 
-/// Share of a limit within which what is seen may fall to either side: values and supply lie within some per cent, and
-/// nobody sees three quarters of a heat sharply. Common practice, no source.
-const CLOSE: f64 = 0.12;
-
 /// Chance below which a zone held too cool is not thought of.
 const WORTH_A_DOUBT: f64 = 0.01;
-
-/// What is noticed, and what it might be taken for.
-type Noticed = (u8, Option<(u8, f64)>);
 
 impl Predictor<'_> {
     /// Gives everything that would be noticed in this state with these faults as described, in the machine's order.
@@ -70,14 +65,14 @@ impl Predictor<'_> {
     /// Gives the shares of the sizes that these faults can have, in the order of [`Self::ways`].
     #[must_use]
     pub fn size_shares(&self, faults: &[FaultId]) -> Vec<f64> {
-        match Size::of(self.machine(), faults) {
-            [_] => vec![1.0],
-            sizes => sizes.iter().map(|size| size.share()).collect(),
-        }
+        let uncertain = is_uncertain(self.machine(), faults);
+        let magnitude = |size: &Size| if uncertain { size.share() } else { 1.0 };
+        let sizes = Size::of(self.machine(), faults);
+        sizes.iter().map(|size| magnitude(size) * self.machine().builds[size.build()].share).collect()
     }
 
-    /// Gives the ways this state could go with these faults: one for each size that they can have, smallest first,
-    /// even where two look alike; a single one for faults without a size.
+    /// Gives the ways this state could go with these faults: for each size that they can have, smallest first, one for each
+    /// build of the machine, even where two look alike; for faults without a size one for each build.
     ///
     /// *Approximate because* five sizes stand for all of them, and faults of a pair share theirs.
     #[must_use]
@@ -90,28 +85,27 @@ impl Predictor<'_> {
             return Rc::clone(ways);
         }
         let sizes = Size::of(self.machine(), faults);
-        let share = |size: Size| if sizes.len() == 1 { 1.0 } else { size.share() };
-        let way = |&size: &Size| {
+        let way = |(&size, share): (&Size, f64)| {
             let (values, close_to) = self.noticed(state, faults, size).into_iter().unzip();
-            Way { share: share(size), values, close_to }
+            Way { share, values, close_to }
         };
-        let ways: Rc<[Way]> = sizes.iter().map(way).collect();
+        let ways: Rc<[Way]> = sizes.iter().zip(self.size_shares(faults)).map(way).collect();
         self.ways.borrow_mut().insert(key, Rc::clone(&ways));
         ways
     }
 
     /// Gives the ways of a state with the faults that show in it, counted by the sizes of all of them.
     fn ways_of(&self, state: StateId, left: &[FaultId], all: &[FaultId]) -> Rc<[Way]> {
-        let (ways, sizes) = (self.ways(state, left), Size::of(self.machine(), all));
-        if ways.len() == sizes.len() {
+        let (ways, shares) = (self.ways(state, left), self.size_shares(all));
+        if ways.len() == shares.len() {
             return ways;
         }
         let key = (state, FaultSet(left.into()));
         if let Some(ways) = self.alike.borrow().get(&key) {
             return Rc::clone(ways);
         }
-        // What is left has no size: it looks the same at each size of what does not show.
-        let each = sizes.iter().flat_map(|size| ways.iter().map(|way| Way { share: size.share(), ..way.clone() }));
+        // What is left has no size: in each build it looks the same at each size of what does not show.
+        let each = shares.iter().zip(ways.iter().cycle()).map(|(&share, way)| Way { share, ..way.clone() });
         let alike: Rc<[Way]> = each.collect();
         self.alike.borrow_mut().insert(key, Rc::clone(&alike));
         alike
@@ -147,16 +141,6 @@ impl Predictor<'_> {
     }
 }
 
-/// One settled solution with what is needed to look at it.
-struct Moment<'a, 'm> {
-    predictor: &'a Predictor<'m>,
-    machine: &'a Machine,
-    state: StateId,
-    effects: &'a [Effect],
-    solution: &'a Changed<'a>,
-    config: Config,
-}
-
 impl Moment<'_, '_> {
     fn noticed(&self, what: ObservationId) -> Noticed {
         let sharp = match &self.machine.observations[what.index()].of {
@@ -170,10 +154,10 @@ impl Moment<'_, '_> {
             Observed::Sounds(flag) if self.config.stands(*flag) => 2,
             Observed::Sounds(flag) => u8::from(self.windings_carry(*flag)),
             Observed::Blows(part) | Observed::Flows(part) => self.passes(*part),
-            Observed::Burns { burner, igniter } => self.burns(*burner, igniter.as_ref()),
+            Observed::Burns { burner } => self.burns(*burner),
             Observed::Trips(flag) => u8::from(self.config.stands(*flag)),
             Observed::Tingles => u8::from(self.touch_volts() > TINGLE_VOLTS),
-            Observed::Shows { supply, senses, alive } => self.display(supply, senses, *alive),
+            Observed::Shows { supply, senses, rules, alive, .. } => self.display(supply, senses, rules, *alive),
             Observed::Warms { zone, to_c, .. } => return self.warms(what, *zone, *to_c),
         };
         (sharp, None)
@@ -216,55 +200,23 @@ impl Moment<'_, '_> {
         self.passes(part) > 0
     }
 
-    /// How much of its work a part does: 0 none, 1 little, 2 all. None without its own motor or coil, and never more than
-    /// what drives it.
-    fn passes(&self, part: PartId) -> u8 {
-        let machine = self.machine;
-        let described = &machine.parts[part.index()];
-        let moves = |rule: &FlagRule| match rule {
-            FlagRule::Motor { .. } => true,
-            FlagRule::Coil { .. } => described.kind == PartKind::Valve,
-            _ => false,
-        };
-        let own = machine.flags.iter().position(|flag| flag.part == part && moves(&flag.rule));
-        if own.is_some_and(|flag| self.config.0 >> flag & 1 == 0) {
-            return 0;
-        }
-        let stopped = self.effects.contains(&Effect::Stops(part));
-        let own = match described.kind {
-            // A blocked vent still lets a little through.
-            PartKind::Vent if stopped => 1,
-            _ if stopped => return 0,
-            _ if self.effects.contains(&Effect::Weakens(part)) => 1,
-            _ => 2,
-        };
-        described.driven_by.iter().map(|&driver| self.passes(driver)).fold(own, u8::min)
-    }
-
-    /// A burner without gas does not burn; with gas, it needs an igniter that is hot.
-    fn burns(&self, burner: PartId, igniter: Option<&(Vec<BranchId>, f64)>) -> u8 {
-        let lit = igniter.is_none_or(|(branches, rated)| {
-            branches.iter().map(|&branch| self.watts(branch)).sum::<f64>() >= Observed::LIGHTS * rated
-        });
-        match self.passes(burner) {
+    /// A burner without gas does not burn; with gas, it needs to be lit.
+    fn burns(&self, burner: PartId) -> u8 {
+        match self.gets(burner) {
             0 => 0,
-            _ if !lit => 1,
+            _ if !self.is_lit(burner) => 1,
             1 => 2,
             _ => 3,
         }
     }
 
-    fn windings_carry(&self, flag: machine::model::FlagId) -> bool {
+    fn windings_carry(&self, flag: FlagId) -> bool {
         let FlagRule::Motor { run, start, hold_volts, .. } = &self.machine.flags[flag.index()].rule else {
             return false;
         };
         let volts = self.predictor.volts_over(*run, self.solution);
         let carries = |b: BranchId| magnitude(self.solution.current(net(b))) > 0.3;
         volts >= 0.3 * hold_volts && (carries(*run) || start.is_some_and(carries))
-    }
-
-    fn watts(&self, branch: BranchId) -> f64 {
-        watts(self.machine, branch, self.solution)
     }
 
     fn touch_volts(&self) -> f64 {
@@ -282,9 +234,9 @@ impl Moment<'_, '_> {
         }
     }
 
-    fn display(&self, supply: &Need, senses: &[Need], alive: machine::model::FlagId) -> u8 {
+    fn display(&self, supply: &Need, senses: &[Need], rules: &[CodeRule], alive: FlagId) -> u8 {
         let held_down = self.effects.contains(&Effect::Hold(alive, false));
-        if held_down || !holds(self.predictor, supply, self.solution) {
+        if held_down || !self.holds(supply) {
             return 0;
         }
         let mut value = 2;
@@ -298,29 +250,11 @@ impl Moment<'_, '_> {
             }
             value += 1 + u8::from(code_low.is_some());
         }
-        1
+        let fits = |rule: &&CodeRule| {
+            rule.states.contains(&self.state)
+                && rule.with.iter().all(|need| self.holds(need))
+                && !rule.without.iter().any(|need| self.holds(need))
+        };
+        rules.iter().find(fits).map_or(Observed::NORMAL, |rule| rule.value)
     }
-}
-
-/// Sorts a share into 0 (under `low`), 1 (under `high`) and 2, and says what it is close to.
-fn step(share: f64, low: f64, high: f64) -> Noticed {
-    let close = |limit: f64, other: u8| {
-        let away = (share / limit - 1.0).abs() / CLOSE;
-        (limit.is_finite() && away < 1.0).then_some((other, 0.5 * (1.0 - away)))
-    };
-    if share < low {
-        (0, close(low, 1))
-    } else if share < high {
-        (1, close(high, 2).or_else(|| close(low, 0)))
-    } else {
-        (2, close(high, 1))
-    }
-}
-
-/// Gives what a branch turns into heat in a solution, watts.
-pub(crate) fn watts(machine: &Machine, branch: BranchId, solution: &Changed<'_>) -> f64 {
-    let wired = &machine.branches[branch.index()];
-    let Some(volts) = solution.voltage(node_of(machine, wired.from), node_of(machine, wired.to)) else { return 0.0 };
-    let current = solution.current(net(branch));
-    (volts.re * current.re + volts.im * current.im).abs()
 }

@@ -206,8 +206,8 @@ impl<'m> Predictor<'m> {
         prediction
     }
 
-    /// Predicts a reading for each size that the faults can have, in the order of [`Self::ways`]; a single prediction
-    /// where the size shows only in the width.
+    /// Predicts a reading for each size that the faults can have and each build, in the order of [`Self::ways`]; one for
+    /// each build where the size shows only in the width, and a single prediction where nothing of it shows.
     ///
     /// With a worse joint the motor no longer starts, and every voltage is another. *Approximate because* among the sizes
     /// at which the controls rest alike the likeliest stands for all, its spread being in the width.
@@ -232,21 +232,28 @@ impl<'m> Predictor<'m> {
 
     /// Predicts for each size with faults each of which may show in the reading.
     fn predict_these_ways(&self, reading: &Reading, faults: &[FaultId]) -> Rc<[Prediction]> {
-        let sizes = Size::of(self.machine, faults);
-        if !reading.condition.plugged || sizes.len() == 1 {
-            return Rc::new([self.predict_these(reading, faults)]);
-        }
-        let rests: Vec<(Size, Config)> =
-            sizes.iter().map(|&size| (size, self.settle_sized(reading.condition.state, faults, size).config)).collect();
-        let like = |&(size, rest): &(Size, Config)| {
-            let alike = rests.iter().filter(|(_, other)| *other == rest).map(|(size, _)| *size);
-            alike.max_by(|a, b| a.share().total_cmp(&b.share())).unwrap_or(size)
+        let (sizes, builds) = (Size::of(self.machine, faults), self.machine.builds.len());
+        let stand_ins: Vec<Size> = if !reading.condition.plugged || sizes.len() == builds {
+            sizes.iter().take(builds).map(|size| size.as_described()).collect()
+        } else {
+            let rest = |size: Size| self.settle_sized(reading.condition.state, faults, size).config;
+            let rests: Vec<(Size, Config)> = sizes.iter().map(|&size| (size, rest(size))).collect();
+            let like = |&(size, rest): &(Size, Config)| {
+                let alike = rests.iter().filter(|(s, other)| s.build() == size.build() && *other == rest);
+                alike.map(|(size, _)| *size).max_by(|a, b| a.share().total_cmp(&b.share())).unwrap_or(size)
+            };
+            rests.iter().map(like).collect()
         };
-        let stand_ins: Vec<Size> = rests.iter().map(like).collect();
         if stand_ins.iter().all(|&size| size == Size::DESCRIBED) {
             return Rc::new([self.predict_these(reading, faults)]);
         }
-        stand_ins.into_iter().map(|size| self.predict_sized(reading, faults, size)).collect()
+        let mut known: BTreeMap<Size, Prediction> = BTreeMap::new();
+        let mut of = |size| *known.entry(size).or_insert_with(|| self.predict_sized(reading, faults, size));
+        let predicted: Vec<Prediction> = stand_ins.into_iter().map(&mut of).collect();
+        if predicted.iter().all(|one| *one == predicted[0]) {
+            return Rc::new([predicted[0]]);
+        }
+        predicted.into()
     }
 
     fn predict_sized(&self, reading: &Reading, faults: &[FaultId], size: Size) -> Prediction {

@@ -3,10 +3,11 @@
 //! A flag (motor runs, coil pulled, output closed, breaker tripped) is decided from the circuit solved with the flags
 //! as they were; all flags move together, so the order in which parts are described cannot matter.
 
+use crate::moment::Moment;
 use crate::predictor::Predictor;
 use circuit::Changed;
 use machine::faults::Effect;
-use machine::model::{BranchId, FaultId, FlagId, FlagRule, Law, Machine, Need, StateId};
+use machine::model::{BranchId, FaultId, FlagId, FlagRule, Law, Machine, StateId};
 use num_complex::Complex64;
 use std::rc::Rc;
 
@@ -107,9 +108,10 @@ fn turn(
     look: &mut impl FnMut(&Changed<'_>, Config),
 ) -> Config {
     let next = predictor.solved(state, pressed, config, effects, |solution| {
+        let moment = Moment { predictor, machine, state, effects, solution, config };
         let next = machine.flags.iter().enumerate().fold(Config::default(), |next, (index, flag)| {
             let stood = config.0 >> index & 1 == 1;
-            next.with(index, stands(predictor, &flag.rule, state, stood, solution))
+            next.with(index, stands(&moment, &flag.rule, stood))
         });
         if hold(effects, next) == config {
             look(solution, config);
@@ -127,7 +129,8 @@ pub(crate) fn hold(effects: &[Effect], config: Config) -> Config {
     })
 }
 
-fn stands(predictor: &Predictor<'_>, rule: &FlagRule, state: StateId, stood: bool, at: &Changed<'_>) -> bool {
+fn stands(moment: &Moment<'_, '_>, rule: &FlagRule, stood: bool) -> bool {
+    let (predictor, at) = (moment.predictor, moment.solution);
     match rule {
         FlagRule::Motor { run, start, sound_torque, load_share, hold_volts } => {
             let i = at.current(crate::wiring::net(*run));
@@ -147,11 +150,11 @@ fn stands(predictor: &Predictor<'_>, rule: &FlagRule, state: StateId, stood: boo
         FlagRule::Coil { branch, pull_in_volts, drop_out_volts } => {
             // What pulls is the current: an open coil with all the volts across it does not.
             let amps = magnitude(at.current(crate::wiring::net(*branch)));
-            let ohms = coil_ohms(&predictor.machine().branches[branch.index()].law);
+            let ohms = coil_ohms(&moment.machine.branches[branch.index()].law);
             amps * ohms >= if stood { *drop_out_volts } else { *pull_in_volts }
         }
         FlagRule::Output { requested_in, needs } => {
-            requested_in.contains(&state) && needs.iter().all(|need| holds(predictor, need, at))
+            requested_in.contains(&moment.state) && needs.iter().all(|need| moment.holds(need))
         }
         FlagRule::Breaker { poles, amps } => {
             stood || poles.iter().any(|&pole| magnitude(at.current(crate::wiring::net(pole))) > *amps)
@@ -174,33 +177,28 @@ pub(crate) fn residual(poles: &[BranchId], at: &Changed<'_>) -> Complex64 {
     poles.iter().map(|&pole| at.current(crate::wiring::net(pole))).sum()
 }
 
-/// Says whether a control's need holds in this solution.
-pub(crate) fn holds(predictor: &Predictor<'_>, need: &Need, at: &Changed<'_>) -> bool {
-    match need {
-        Need::Volts { from, to, at_least } => predictor.volts_between(*from, *to, at) >= *at_least,
-        Need::Sense { low_ohms, high_ohms, .. } => {
-            sensed(need, at).is_some_and(|ohms| (*low_ohms..=*high_ohms).contains(&ohms))
-        }
-    }
-}
-
-/// Gives the resistance that a control senses over its reference resistor, ohms; `None` for a need that is no sense.
-pub(crate) fn sensed(need: &Need, at: &Changed<'_>) -> Option<f64> {
-    let Need::Sense { source, open_volts, reference_ohms, .. } = need else { return None };
-    let amps = magnitude(at.current(crate::wiring::net(*source)));
-    Some(open_volts / amps.max(1e-12) - reference_ohms)
-}
-
-/// Gives all effects of these faults at this size, of two on one branch the one that prevails last: what is broken
-/// conducts no more whatever else ails it, and what is burnt or shorted no longer follows its own law.
+/// Gives all effects of these faults at this size in this build, of two on one branch the one that prevails last: what is
+/// broken conducts no more whatever else ails it, what is burnt or shorted no longer follows its own law, and factors
+/// multiply.
 pub(crate) fn effects_of(machine: &Machine, faults: &[FaultId], size: Size) -> Vec<Effect> {
-    let effects = faults.iter().flat_map(|fault| machine.faults[fault.index()].effects.iter().copied());
-    let sized = effects.map(|effect| match effect {
+    let of_build = machine.builds.get(size.build()).into_iter().flat_map(|build| build.effects.iter().copied());
+    let of_faults = faults.iter().flat_map(|fault| machine.faults[fault.index()].effects.iter().copied());
+    let sized = of_faults.map(|effect| match effect {
         Effect::Ohms(branch, ohms) if ohms > CERTAIN_OHMS => Effect::Ohms(branch, ohms * size.factor()),
         Effect::Bridge(a, b, ohms) if ohms > CERTAIN_OHMS => Effect::Bridge(a, b, ohms * size.factor()),
         other => other,
     });
-    let mut effects: Vec<Effect> = sized.collect();
+    let mut effects: Vec<Effect> = Vec::new();
+    for effect in of_build.chain(sized) {
+        let scaled = |branch| move |known: &&mut Effect| matches!(known, Effect::Scale(of, _) if *of == branch);
+        match effect {
+            Effect::Scale(branch, factor) => match effects.iter_mut().find(scaled(branch)) {
+                Some(Effect::Scale(_, all)) => *all *= factor,
+                _ => effects.push(effect),
+            },
+            other => effects.push(other),
+        }
+    }
     effects.sort_by_key(|effect| match effect {
         Effect::Ohms(..) => 1,
         Effect::Open(_) => 2,
@@ -213,47 +211,72 @@ pub(crate) fn effects_of(machine: &Machine, faults: &[FaultId], size: Size) -> V
 /// ohms.
 pub(crate) const CERTAIN_OHMS: f64 = 0.1;
 
-/// How large a fault of uncertain size turned out: one of five sizes that stand for a log-normal spread about the
-/// described one.
+/// What of a unit is uncertain beside its faults: how large a fault of uncertain size turned out, one of five sizes that
+/// stand for a log-normal spread about the described one, and which build of the machine it is.
 ///
 /// WHY NOT five equally likely sizes: what a joint does at the far end of the spread (a motor that no longer starts) is
 /// rare, but it is what the customer calls about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(crate) struct Size(u8);
+pub(crate) struct Size {
+    magnitude: u8,
+    build: u8,
+}
+
+/// The magnitude that is as described, among [`MAGNITUDES`].
+const DESCRIBED: u8 = 2;
+/// How many magnitudes there are.
+const MAGNITUDES: u8 = 5;
 
 impl Size {
-    /// As described.
-    pub(crate) const DESCRIBED: Self = Self(2);
-    /// All five, smallest first.
-    pub(crate) const ALL: [Self; 5] = [Self(0), Self(1), Self(2), Self(3), Self(4)];
+    /// As described, in the machine's first build.
+    pub(crate) const DESCRIBED: Self = Self { magnitude: DESCRIBED, build: 0 };
 
     /// Gives what multiplies the described resistance.
     ///
     /// SOURCE: Gauss-Hermite nodes for five points, Abramowitz and Stegun, Handbook of Mathematical Functions, table
     /// 25.10, times the square root of 2 for a standard normal variable.
     fn factor(self) -> f64 {
-        let z = [-2.856_970_0, -1.355_626_2, 0.0, 1.355_626_2, 2.856_970_0][usize::from(self.0)];
+        let z = [-2.856_970_0, -1.355_626_2, 0.0, 1.355_626_2, 2.856_970_0][usize::from(self.magnitude)];
         libm::exp(crate::predictor::FAULT_OHMS_SPREAD * z)
     }
 
-    /// Gives its share among the sizes: the weights of the same table over the square root of pi.
+    /// Gives which of the machine's builds it is.
+    pub(crate) fn build(self) -> usize {
+        usize::from(self.build)
+    }
+
+    /// Gives the share of its magnitude: the weights of the same table over the square root of pi.
     pub(crate) fn share(self) -> f64 {
-        [0.011_257_41, 0.222_075_92, 0.533_333_34, 0.222_075_92, 0.011_257_41][usize::from(self.0)]
+        [0.011_257_41, 0.222_075_92, 0.533_333_34, 0.222_075_92, 0.011_257_41][usize::from(self.magnitude)]
     }
 
-    /// Gives this size for faults that have one, the described one for others.
+    /// Gives faults as described in one of the machine's builds.
+    pub(crate) fn in_build(build: usize) -> Self {
+        Self { magnitude: DESCRIBED, build: u8::try_from(build).unwrap_or(u8::MAX) }
+    }
+
+    /// Gives the same build with faults as described.
+    pub(crate) fn as_described(self) -> Self {
+        Self { magnitude: DESCRIBED, ..self }
+    }
+
+    /// Gives this size for faults that have one, the described one for others; the build stays.
     pub(crate) fn of_these(self, machine: &Machine, faults: &[FaultId]) -> Self {
-        if Self::of(machine, faults).len() == 1 { Self::DESCRIBED } else { self }
+        if is_uncertain(machine, faults) { self } else { self.as_described() }
     }
 
-    /// Gives the sizes that these faults can have.
-    pub(crate) fn of(machine: &Machine, faults: &[FaultId]) -> &'static [Self] {
-        let uncertain = faults
-            .iter()
-            .flat_map(|fault| &machine.faults[fault.index()].effects)
-            .any(|effect| matches!(*effect, Effect::Ohms(_, ohms) | Effect::Bridge(_, _, ohms) if ohms > CERTAIN_OHMS));
-        if uncertain { &Self::ALL } else { &[Self::DESCRIBED] }
+    /// Gives the sizes that these faults can have: for each magnitude every build, in the machine's order.
+    pub(crate) fn of(machine: &Machine, faults: &[FaultId]) -> Vec<Self> {
+        let magnitudes = if is_uncertain(machine, faults) { 0..MAGNITUDES } else { DESCRIBED..DESCRIBED + 1 };
+        let builds = u8::try_from(machine.builds.len()).unwrap_or(u8::MAX);
+        magnitudes.flat_map(|magnitude| (0..builds).map(move |build| Self { magnitude, build })).collect()
     }
+}
+
+/// Says whether one of these faults has a size to be uncertain about.
+pub(crate) fn is_uncertain(machine: &Machine, faults: &[FaultId]) -> bool {
+    let mut effects = faults.iter().flat_map(|fault| &machine.faults[fault.index()].effects);
+    effects.any(|effect| matches!(*effect, Effect::Ohms(_, ohms) | Effect::Bridge(_, _, ohms) if ohms > CERTAIN_OHMS))
 }
 
 /// Gives the magnitude of a phasor by plain square root, so that it has the same bits everywhere.

@@ -65,12 +65,12 @@ impl Predictor<'_> {
     /// Predicts a thermometer with these faults as described; `None` where the zone has no heat or nothing settles.
     #[must_use]
     pub fn zone_temperature(&self, reading: &ZoneReading, faults: &[FaultId]) -> Option<ZoneTemperature> {
-        let ways = self.zone_temperatures(reading, faults);
-        ways.get(ways.len() / 2).copied().flatten()
+        let (ways, builds) = (self.zone_temperatures(reading, faults), self.machine().builds.len());
+        // The middle size, in the first build.
+        ways.get(ways.len() / builds / 2 * builds).copied().flatten()
     }
 
-    /// Predicts a thermometer for each size that the faults can have, in the order of [`Self::ways`]; a single
-    /// prediction for faults without a size.
+    /// Predicts a thermometer for each size that the faults can have and each build, in the order of [`Self::ways`].
     #[must_use]
     pub fn zone_temperatures(&self, reading: &ZoneReading, faults: &[FaultId]) -> Rc<[Option<ZoneTemperature>]> {
         let key = (*reading, FaultSet(faults.into()));

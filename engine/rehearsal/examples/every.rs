@@ -1,6 +1,6 @@
 //! Rehearses calls on every machine of a folder and writes one table, docs/rehearsals-every.md.
 //!
-//! `every OUT.md FOLDER [calls=N] [seed=N]`: the tool beside who changes the likeliest part and who reads what tells most for
+//! `every OUT.md FOLDER [calls=N] [seed=N] [only=ID] [builds=untold]`: the tool beside who changes the likeliest part and who reads what tells most for
 //! a minute.
 #![allow(clippy::print_stderr, reason = "an example tells how far it is")]
 
@@ -17,19 +17,25 @@ fn main() -> Result<(), Box<dyn Error>> {
     let [out, folder, rest @ ..] = args.as_slice() else {
         return Err("give the file for the table and the folder of the machines".into());
     };
-    let (mut calls, mut seed) = (60, 1);
+    let (mut calls, mut seed, mut only) = (60, 1, None);
+    let mut settings = Settings::default();
     for word in rest {
         match word.split_once('=') {
             Some(("calls", count)) => calls = count.parse()?,
             Some(("seed", number)) => seed = number.parse()?,
-            _ => return Err(format!("`{word}` is neither `calls=N` nor `seed=N`").into()),
+            Some(("only", id)) => only = Some(id),
+            Some(("builds", "untold")) => settings.draw.untold_builds = true,
+            _ => return Err(format!("`{word}` is none of `calls=N`, `seed=N`, `only=ID`, `builds=untold`").into()),
         }
     }
     let mut text = head(calls, seed);
     for path in files(Path::new(folder))? {
         let machine = read(&path)?;
+        if only.is_some_and(|only| only != machine.id) {
+            continue;
+        }
         let mut tell = |done: usize| eprint!("\r{}: {done} of {calls} calls", machine.id);
-        let report = gather(&machine, calls, seed, &Settings::default(), &WHO, &mut tell)?.report();
+        let report = gather(&machine, calls, seed, &settings, &WHO, &mut tell)?.report();
         eprintln!();
         row(&mut text, &machine, &report)?;
     }

@@ -97,7 +97,7 @@ fn evidence(machine: &Machine, control: PartId, accused: Option<FlagId>, bench: 
         .iter()
         .filter(|need| shown != Some(Observed::NORMAL) || !danger::display_vouches(machine, control, need))
         .filter(|need| shown != Some(Observed::DARK) || matches!(need, Need::Volts { .. }));
-    acts.extend(unread.map(|need| of_need(machine, need, state)));
+    acts.extend(unread.filter_map(|need| of_need(machine, need, state)));
     acts
 }
 
@@ -128,15 +128,17 @@ fn output_to_measure(
     Some((flag, state))
 }
 
-fn of_need(machine: &Machine, need: &Need, state: StateId) -> Act {
+/// Gives the reading of a need; the work of a part is seen, not read.
+fn of_need(machine: &Machine, need: &Need, state: StateId) -> Option<Act> {
     match need {
-        Need::Volts { from, to, .. } => clipped(Probe::Across(*from, *to), state),
+        Need::Works { .. } => None,
+        Need::Volts { from, to, .. } => Some(clipped(Probe::Across(*from, *to), state)),
         Need::Sense { source: id, .. } => {
             let source = &machine.branches[id.index()];
             // The loop is read from the plug, with the control's own source unplugged from it.
             let condition = Condition { lifted: vec![*id], ..Condition::isolated(StateId(0)) };
             let probe = Probe::Across(source.from, source.to);
-            Act::Read(Reading { quantity: Quantity::Ohms, probe, condition }, Hands::Isolated)
+            Some(Act::Read(Reading { quantity: Quantity::Ohms, probe, condition }, Hands::Isolated))
         }
     }
 }

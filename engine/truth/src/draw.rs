@@ -5,6 +5,7 @@ use crate::fickle::Fickle;
 use crate::meter::{MeterKind, OwnMeter};
 use crate::unit::{Sound, Unit};
 use crate::values::{Values, sized};
+use machine::builds::Build;
 use machine::model::{FaultId, Machine};
 use std::rc::Rc;
 
@@ -21,6 +22,8 @@ pub struct DrawSettings {
     pub nothing_wrong: f64,
     /// Multiplies the shares in which the description says that faults come and go; 0 for none that do.
     pub intermittents: f64,
+    /// Units are of all builds of the machine, as often as the description says; else of its first.
+    pub untold_builds: bool,
     /// One-sigma spread of the logarithm of a fault's resistance, cut at two sigmas.
     pub fault_ohms_spread: f64,
     /// One-sigma relative spread of a fault's factor.
@@ -47,6 +50,7 @@ impl Default for DrawSettings {
             unrelated_pairs: 0.03,
             nothing_wrong: 0.0,
             intermittents: 1.0,
+            untold_builds: false,
             fault_ohms_spread: 0.4,
             fault_scale_spread: 0.05,
             room_kelvins: 3.0,
@@ -63,12 +67,14 @@ impl Default for DrawSettings {
 #[derive(Clone, Debug)]
 pub struct Workshop<'m> {
     machine: &'m Machine,
-    sound: Sound,
+    /// By build of the machine.
+    sound: Vec<Sound>,
 }
 
 /// Words that keep the streams of chance apart.
 const WORLD: u64 = 31;
 const SUSPECT: u64 = 32;
+const BUILD: u64 = 33;
 
 /// Suspects drawn before one without symptom is taken as it is.
 const MOST_DRAWS: u64 = 400;
@@ -77,9 +83,11 @@ impl<'m> Workshop<'m> {
     /// Opens a machine for drawing.
     #[must_use]
     pub fn new(machine: &'m Machine) -> Self {
-        let nominal = Unit::nominal(machine, &[]);
-        let sound = nominal.state_ids().map(|state| nominal.observe(state)).collect();
-        Self { machine, sound: Rc::new(sound) }
+        let sound = |build: &Build| {
+            let nominal = Unit::nominal(machine, &[]).built(&build.effects);
+            Rc::new(nominal.state_ids().map(|state| nominal.observe(state)).collect())
+        };
+        Self { machine, sound: machine.builds.iter().map(sound).collect() }
     }
 
     pub(crate) fn machine(&self) -> &'m Machine {
@@ -109,9 +117,18 @@ impl<'m> Workshop<'m> {
         let fickle = Fickle::draw(self.machine, faults, seed, settings);
         let faults = faults.iter().map(|&fault| (fault, sized(self.machine, fault, seed, settings))).collect();
         let meter = OwnMeter::draw(seed, settings);
-        let mut unit = Unit::of(self.machine, seed, *settings, values, faults, meter, Rc::clone(&self.sound));
+        let build = if settings.untold_builds { self.build(seed) } else { 0 };
+        let sound = self.sound.get(build).map(Rc::clone).unwrap_or_default();
+        let mut unit = Unit::of(self.machine, seed, *settings, values, faults, meter, sound);
         unit.fickle = fickle;
+        unit.build = self.machine.builds.get(build).map(|build| build.effects.clone()).unwrap_or_default();
         unit
+    }
+
+    /// Draws which build a unit of this seed is: as often as the description says.
+    fn build(&self, seed: u64) -> usize {
+        let shares: Vec<f64> = self.machine.builds.iter().map(|build| build.share).collect();
+        Dice::of(seed, &[BUILD]).pick(&shares).unwrap_or(0)
     }
 
     /// Says whether each fault shows in some state by itself, or is cured along with one that does.

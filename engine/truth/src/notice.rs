@@ -4,7 +4,7 @@ use crate::settle::Rest;
 use crate::wire::{Body, Stance};
 use circuit::{Law as Element, Solved, magnitude};
 use machine::faults::Effect;
-use machine::model::{BranchId, FlagId, FlagRule, Need, ObservationId, Observed, PartId, PartKind, StateId};
+use machine::model::{BranchId, CodeRule, FlagId, FlagRule, Need, ObservationId, Observed, PartId, PartKind, StateId};
 
 /// Resistance of a person's body between hand and ground, ohms.
 ///
@@ -35,7 +35,7 @@ impl Body<'_> {
         let (share, high) = match of {
             Observed::Heats { branches, rated_watts, air } => {
                 let watts = branches.iter().map(|&b| self.watts(b, at)).sum::<f64>();
-                let carried_off = air.is_none_or(|part| self.blows(part, flags) == 2);
+                let carried_off = air.is_none_or(|part| self.blows(part, flags, at) == 2);
                 (watts / rated_watts, carried_off.then_some(0.75))
             }
             Observed::Lights { branch, rated_watts } => (self.watts(*branch, at) / rated_watts, Some(0.5)),
@@ -48,12 +48,12 @@ impl Body<'_> {
 
     fn value(&self, of: &Observed, state: StateId, flags: &[bool], at: &Solved) -> u8 {
         match of {
-            Observed::Turns(part) => u8::from(self.turns(*part, flags)),
+            Observed::Turns(part) => u8::from(self.turns(*part, flags, at)),
             Observed::Sounds(flag) if flags[flag.index()] => 2,
             Observed::Sounds(flag) => u8::from(self.hums(*flag, at)),
             Observed::Heats { branches, rated_watts, air } => {
                 let share = branches.iter().map(|&b| self.watts(b, at)).sum::<f64>() / rated_watts;
-                let carried_off = air.is_none_or(|part| self.blows(part, flags) == 2);
+                let carried_off = air.is_none_or(|part| self.blows(part, flags, at) == 2);
                 match share {
                     _ if share < 0.05 => 0,
                     _ if share < 0.75 || !carried_off => 1,
@@ -65,11 +65,13 @@ impl Body<'_> {
                 share if share < 0.5 => 1,
                 _ => 2,
             },
-            Observed::Blows(part) | Observed::Flows(part) => self.blows(*part, flags),
-            Observed::Burns { burner, igniter } => self.burns(*burner, igniter.as_ref(), flags, at),
+            Observed::Blows(part) | Observed::Flows(part) => self.blows(*part, flags, at),
+            Observed::Burns { burner } => self.burns(*burner, flags, at),
             Observed::Trips(flag) => u8::from(flags[flag.index()]),
             Observed::Tingles => u8::from(self.touch_volts(state, flags) > TINGLE_VOLTS),
-            Observed::Shows { supply, senses, alive } => self.display(supply, senses, *alive, at),
+            Observed::Shows { supply, senses, rules, alive, .. } => {
+                self.display((supply, senses, rules), *alive, state, (flags, at))
+            }
             Observed::Warms { .. } => self.warms(of, state, flags, at),
         }
     }
@@ -78,23 +80,37 @@ impl Body<'_> {
         self.effects.contains(&Effect::Stops(part))
     }
 
-    fn turns(&self, part: PartId, flags: &[bool]) -> bool {
-        self.blows(part, flags) != 0
+    fn turns(&self, part: PartId, flags: &[bool], at: &Solved) -> bool {
+        self.blows(part, flags, at) != 0
     }
 
-    /// What comes through: nothing if the part's own motor or coil rests, if it is stopped or if nothing comes to it;
-    /// little through a blocked duct, through what is half blocked, or if little comes to it; else all of it.
-    pub(crate) fn blows(&self, part: PartId, flags: &[bool]) -> u8 {
+    /// What comes through: nothing if the part's own motor or coil rests, if it is stopped, if it is cold or not lit, or if
+    /// nothing comes to it; little through a blocked duct, through what is half blocked, or if little comes to it; else all
+    /// of it.
+    pub(crate) fn blows(&self, part: PartId, flags: &[bool], at: &Solved) -> u8 {
+        if self.machine.parts[part.index()].lit_by.is_some_and(|by| !self.lights(by, flags, at)) {
+            return 0;
+        }
+        self.comes(part, flags, at)
+    }
+
+    fn comes(&self, part: PartId, flags: &[bool], at: &Solved) -> u8 {
         let described = &self.machine.parts[part.index()];
         let rests = self.machine.flags.iter().zip(flags).any(|(flag, &stands)| {
             let moves = match flag.rule {
                 FlagRule::Motor { .. } => true,
-                FlagRule::Coil { .. } => described.kind == PartKind::Valve,
+                FlagRule::Coil { .. } => matches!(described.kind, PartKind::Valve | PartKind::Winding),
                 _ => false,
             };
             flag.part == part && moves && !stands
         });
-        let comes = described.driven_by.iter().map(|&driver| self.blows(driver, flags)).min().unwrap_or(2);
+        let warmth = match self.heater_share(part, at) {
+            Some(share) if share < 0.05 => 0,
+            Some(share) if share < 0.75 => 1,
+            _ => 2,
+        };
+        let comes = described.driven_by.iter().map(|&driver| self.blows(driver, flags, at)).min().unwrap_or(2);
+        let comes = comes.min(warmth);
         match (rests || comes == 0, self.stopped(part), described.kind) {
             (true, _, _) => 0,
             (false, true, PartKind::Vent) => 1,
@@ -104,17 +120,28 @@ impl Body<'_> {
         }
     }
 
-    fn burns(&self, burner: PartId, igniter: Option<&(Vec<BranchId>, f64)>, flags: &[bool], at: &Solved) -> u8 {
-        let gas = self.blows(burner, flags);
-        let cold = igniter.is_some_and(|(branches, rated)| {
-            branches.iter().map(|&branch| self.watts(branch, at)).sum::<f64>() / rated < Observed::LIGHTS
-        });
+    /// What a heater gives of its rated watts; `None` for what is no heater.
+    fn heater_share(&self, part: PartId, at: &Solved) -> Option<f64> {
+        let rated = self.machine.parts[part.index()].rated.as_ref()?;
+        Some(rated.branches.iter().map(|&branch| self.watts(branch, at)).sum::<f64>() / rated.watts)
+    }
+
+    fn lights(&self, by: PartId, flags: &[bool], at: &Solved) -> bool {
+        match self.heater_share(by, at) {
+            Some(share) => share >= Observed::LIGHTS,
+            None => self.blows(by, flags, at) != 0,
+        }
+    }
+
+    fn burns(&self, burner: PartId, flags: &[bool], at: &Solved) -> u8 {
+        let gas = self.comes(burner, flags, at);
+        let lit = self.machine.parts[burner.index()].lit_by.is_none_or(|by| self.lights(by, flags, at));
         if gas == 0 {
             0
-        } else if cold {
-            1
-        } else {
+        } else if lit {
             gas + 1
+        } else {
+            1
         }
     }
 
@@ -145,20 +172,32 @@ impl Body<'_> {
         network.solve().ok().and_then(|at| at.voltage(frame, earth)).map_or(0.0, magnitude)
     }
 
-    fn display(&self, supply: &Need, senses: &[Need], alive: FlagId, at: &Solved) -> u8 {
+    fn display(
+        &self,
+        (supply, senses, rules): (&Need, &[Need], &[CodeRule]),
+        alive: FlagId,
+        state: StateId,
+        (flags, at): (&[bool], &Solved),
+    ) -> u8 {
+        let holds = |need: &Need| self.holds(need, state, flags, at);
         let dead = self.effects.contains(&Effect::Hold(alive, false));
-        if dead || !self.holds(supply, at) {
+        if dead || !holds(supply) {
             return 0;
         }
         let mut shown = 2;
         for sense in senses {
             let Need::Sense { low_ohms, code_low, .. } = sense else { continue };
             let codes = 1 + u8::from(code_low.is_some());
-            if !self.holds(sense, at) {
+            if !holds(sense) {
                 let below = Self::loop_ohms(sense, at) < *low_ohms;
                 return if below { shown + codes - 1 } else { shown };
             }
             shown += codes;
+        }
+        for rule in rules.iter().filter(|rule| rule.states.contains(&state)) {
+            if rule.with.iter().all(holds) && rule.without.iter().all(|need| !holds(need)) {
+                return rule.value;
+            }
         }
         1
     }

@@ -42,7 +42,8 @@ impl Body<'_> {
             let solved = self.network(&stance).solve().ok().map(Rc::new);
             let Some(at) = solved.as_deref() else { return Rest { flags, solved } };
             let rules = self.machine.flags.iter().zip(&flags);
-            let next = self.hold(rules.map(|(flag, &stood)| self.stands(&flag.rule, state, stood, at)).collect());
+            let next =
+                self.hold(rules.map(|(flag, &stood)| self.stands(&flag.rule, state, stood, (&flags, at))).collect());
             // What comes round again would chatter for ever: it is left where it was met first.
             if next == flags || seen.contains(&flags) || seen.len() >= MOST_TURNS {
                 return Rest { flags, solved };
@@ -60,7 +61,7 @@ impl Body<'_> {
         flags
     }
 
-    fn stands(&self, rule: &FlagRule, state: StateId, stood: bool, at: &Solved) -> bool {
+    fn stands(&self, rule: &FlagRule, state: StateId, stood: bool, (flags, at): (&[bool], &Solved)) -> bool {
         match rule {
             FlagRule::Motor { run, start, sound_torque, load_share, hold_volts } => match start {
                 Some(start) if !stood => {
@@ -80,7 +81,7 @@ impl Body<'_> {
                 amps * (ohms * ohms + reactance * reactance).sqrt() >= *needed
             }
             FlagRule::Output { requested_in, needs } => {
-                requested_in.contains(&state) && needs.iter().all(|need| self.holds(need, at))
+                requested_in.contains(&state) && needs.iter().all(|need| self.holds(need, state, flags, at))
             }
             FlagRule::Breaker { poles, amps } => {
                 stood || poles.iter().any(|&pole| magnitude(at.current(Self::wire(pole))) > *amps)
@@ -93,13 +94,15 @@ impl Body<'_> {
     }
 
     /// Says whether a control finds what it needs.
-    pub(crate) fn holds(&self, need: &Need, at: &Solved) -> bool {
+    pub(crate) fn holds(&self, need: &Need, state: StateId, flags: &[bool], at: &Solved) -> bool {
         match need {
             Need::Volts { from, to, at_least } => self.volts_between(*from, *to, at) >= *at_least,
             Need::Sense { low_ohms, high_ohms, .. } => {
                 let loop_ohms = Self::loop_ohms(need, at);
                 loop_ohms >= *low_ohms && loop_ohms <= *high_ohms
             }
+            Need::Works { asked_in, .. } if !asked_in.contains(&state) => true,
+            Need::Works { part, all, .. } => self.blows(*part, flags, at) > u8::from(*all),
         }
     }
 
@@ -109,7 +112,7 @@ impl Body<'_> {
             Need::Sense { source, open_volts, reference_ohms, .. } => {
                 open_volts / magnitude(at.current(Self::wire(*source))) - reference_ohms
             }
-            Need::Volts { .. } => f64::INFINITY,
+            Need::Volts { .. } | Need::Works { .. } => f64::INFINITY,
         }
     }
 

@@ -30,6 +30,8 @@ pub struct Unit<'m> {
     faults: Vec<(FaultId, Vec<Effect>)>,
     pub(crate) fickle: Fickle,
     peculiarity: Option<Peculiarity>,
+    /// What is otherwise than described because this unit is another build: no fault of it.
+    pub(crate) build: Vec<Effect>,
     meter: OwnMeter,
     sound: Sound,
     /// Times that each reading was taken, by its words.
@@ -78,9 +80,23 @@ impl<'m> Unit<'m> {
         meter: OwnMeter,
         sound: Sound,
     ) -> Self {
-        let (peculiarity, readings, repairs, rested) = Default::default();
+        let (peculiarity, build, readings, repairs, rested) = Default::default();
         let fickle = Fickle::default();
-        Self { machine, seed, settings, values, faults, fickle, peculiarity, meter, sound, readings, repairs, rested }
+        Self {
+            machine,
+            seed,
+            settings,
+            values,
+            faults,
+            fickle,
+            peculiarity,
+            build,
+            meter,
+            sound,
+            readings,
+            repairs,
+            rested,
+        }
     }
 
     /// Gives the machine it is one of.
@@ -93,6 +109,21 @@ impl<'m> Unit<'m> {
     #[must_use]
     pub fn faults(&self) -> Vec<FaultId> {
         self.faults.iter().map(|(fault, _)| *fault).collect()
+    }
+
+    /// Makes it another build of the machine: sound is what such a one does.
+    #[must_use]
+    pub fn built(self, effects: &[Effect]) -> Self {
+        if effects == self.build.as_slice() {
+            return self;
+        }
+        let (build, sound) = (effects.to_vec(), Rc::default());
+        Self { build, sound, rested: Rc::default(), ..self }
+    }
+
+    /// Gives a unit of the same build exactly as described, without faults.
+    fn as_it_should_be(&self) -> Self {
+        Unit::nominal(self.machine, &[]).built(&self.build)
     }
 
     /// Makes it differ from its description in this one thing.
@@ -202,7 +233,7 @@ impl<'m> Unit<'m> {
     pub fn differs(&self, state: StateId) -> bool {
         match self.sound.get(state.index()) {
             Some(sound) => self.observe(state) != *sound,
-            None => self.observe(state) != Unit::nominal(self.machine, &[]).observe(state),
+            None => self.observe(state) != self.as_it_should_be().observe(state),
         }
     }
 
@@ -211,7 +242,7 @@ impl<'m> Unit<'m> {
     pub fn sound_in(&self, state: StateId) -> Vec<(ObservationId, u8)> {
         match self.sound.get(state.index()) {
             Some(sound) => sound.clone(),
-            None => Unit::nominal(self.machine, &[]).observe(state),
+            None => self.as_it_should_be().observe(state),
         }
     }
 
@@ -254,7 +285,7 @@ impl<'m> Unit<'m> {
         let showing = self.faults.iter().filter(|(fault, _)| !self.fickle.hidden.contains(fault));
         let of_faults = showing.flat_map(|(_, effects)| effects.iter().copied());
         let peculiar = self.peculiarity.iter().flat_map(|peculiarity| peculiarity.effects.iter().copied());
-        let effects: Vec<Effect> = of_faults.chain(peculiar).collect();
+        let effects: Vec<Effect> = self.build.iter().copied().chain(of_faults).chain(peculiar).collect();
         then(&Body { machine: self.machine, values: &self.values, effects: &effects })
     }
 

@@ -169,7 +169,7 @@ impl Body<'_> {
 
     fn oven<'h>(&self, heat: &'h Heat, flags: &[bool], at: &Solved) -> Oven<'h> {
         let watts = heat.heaters.iter().map(|(_, ways)| ways.iter().map(|&way| self.watts(way, at)).sum()).collect();
-        let carried = heat.air.map_or(1.0, |air| match self.blows(air.part, flags) {
+        let carried = heat.air.map_or(1.0, |air| match self.blows(air.part, flags, at) {
             0 => 0.0,
             1 => air.weak,
             _ => 1.0,

@@ -109,6 +109,7 @@ fn readings(s: &Session<'_, '_>, board: PartId, output: FlagId, state: StateId) 
         let act = match need {
             _ if shown == Some(Observed::NORMAL) && display_vouches(machine, board, need) => continue,
             Need::Volts { from, to, .. } => volts(*from, *to, state),
+            Need::Works { .. } => continue,
             Need::Sense { .. } if lifeless => continue,
             Need::Sense { source, .. } => sensor_loop(machine, *source),
         };
@@ -197,6 +198,7 @@ fn facts(s: &Session<'_, '_>, board: PartId, output: FlagId, state: StateId) -> 
                 let read = value(s, &sensor_loop(machine, *source));
                 measured.extend(read.map(|read| NeedFact::Ohms { source: *source, ohms: figure(read) }));
             }
+            Need::Works { .. } => {}
         }
     }
     let across = contact_of(machine, board, output).and_then(|contact| {

@@ -156,6 +156,9 @@ impl Rules<'_> {
         self.secured()?;
         let ends = self.touched();
         let places: Vec<PlaceId> = ends.iter().filter_map(|&end| place_of(self.machine, end)).collect();
+        if places.iter().any(|&place| shape::warns(self.machine, place, Hazard::HighVoltage)) {
+            return Err(Refusal::Licensed(branch.part));
+        }
         let open = places.iter().any(|&place| exposed(&self.machine.access, place, &self.now.open));
         if let (false, Some(&place)) = (open, places.first()) {
             return Err(Refusal::NotExposed(place));
@@ -202,15 +205,16 @@ impl Rules<'_> {
         let kind = self.kind(part).ok_or(Refusal::Unknown)?;
         self.licence(part)?;
         let place = shape::part_place(self.machine, part).ok_or(Refusal::Unknown)?;
+        if shape::warns(self.machine, place, Hazard::HighVoltage) {
+            return Err(Refusal::Licensed(part));
+        }
         self.exposed(place)?;
         for terminal in shape::part_terminals(self.machine, part) {
             self.reached(&[terminal])?;
         }
         self.secured()?;
         self.work_dead(part)?;
-        let warned =
-            self.machine.access.places.get(place.index()).is_some_and(|p| p.hazards.contains(&Hazard::FuelGas));
-        if warned && self.now.energy.gas() != Valve::Shut {
+        if shape::warns(self.machine, place, Hazard::FuelGas) && self.now.energy.gas() != Valve::Shut {
             return Err(Refusal::ShutGas);
         }
         let evidence = self.now.boards.iter().any(|evidence| evidence.board() == part);
@@ -266,7 +270,9 @@ impl Rules<'_> {
             if terminal.hidden {
                 return Err(Refusal::Hidden(id));
             }
-            if self.kind(terminal.part).is_some_and(|kind| matches!(kind, PartKind::House | PartKind::Breaker)) {
+            let house =
+                self.kind(terminal.part).is_some_and(|kind| matches!(kind, PartKind::House | PartKind::Breaker));
+            if house || self.place_warns(id, Hazard::HighVoltage) {
                 return Err(Refusal::Licensed(terminal.part));
             }
             self.exposed(terminal.place)?;
@@ -341,8 +347,7 @@ impl Rules<'_> {
     }
 
     fn place_warns(&self, terminal: TerminalId, of: Hazard) -> bool {
-        let place = place_of(self.machine, terminal).and_then(|id| self.machine.access.places.get(id.index()));
-        place.is_some_and(|place| place.hazards.contains(&of))
+        place_of(self.machine, terminal).is_some_and(|place| shape::warns(self.machine, place, of))
     }
 
     /// An insulation test may not reach a board: every board is cut off by lifted leads from what is tested.

@@ -147,3 +147,8 @@ fn may_be_last(machine: &Machine, way: &[CoverId], cover: CoverId) -> bool {
 fn is_outside(machine: &Machine, terminal: TerminalId) -> bool {
     of_house(machine, terminal) || kind_of(machine, terminal) == Some(PartKind::Cord)
 }
+
+/// Says whether a place warns of this hazard.
+pub(super) fn warns(machine: &Machine, place: PlaceId, of: Hazard) -> bool {
+    machine.access.places.get(place.index()).is_some_and(|place| place.hazards.contains(&of))
+}

@@ -22,6 +22,7 @@ fn absent(machine: &Machine) -> BoardFacts {
     let needs = needs.iter().map(|need| match need {
         Need::Volts { from, to, .. } => NeedFact::Volts { from: *to, to: *from, volts: 118.0 },
         Need::Sense { source, .. } => NeedFact::Ohms { source: *source, ohms: 2000.0 },
+        Need::Works { .. } => panic!("nothing felt"),
     });
     BoardFacts {
         board: part(machine, "control"),

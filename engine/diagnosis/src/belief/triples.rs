@@ -95,6 +95,7 @@ impl Belief<'_, '_> {
             | Evidence::Watched(_)
             | Evidence::Looked { .. }
             | Evidence::ComesAndGoes(_)
+            | Evidence::Built { .. }
             | Evidence::Stirred(_) => 1.0,
         }
     }

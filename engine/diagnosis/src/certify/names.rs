@@ -3,8 +3,8 @@
 use super::NotCertified;
 use crate::evidence::{Evidence, Measured};
 use crate::suspects::Assumptions;
-use certificate::{Assumed, Function, Given, Item, Meter, Quantity, Read, Seen};
-use machine::model::{BranchId, Machine, Observed, TerminalId};
+use certificate::{Assumed, BuiltWay, Function, Given, Item, Meter, Quantity, Read, Seen};
+use machine::model::{BranchId, Machine, Observed, TerminalId, VariantId};
 use prediction::{Accuracy, Predictor, Probe, Reading};
 
 /// Tells what is assumed, the meter, the evidence and what being wrong costs (minutes) in the machine's own names.
@@ -32,7 +32,9 @@ pub fn given(
         false_look: a.false_look,
         weights: weights.collect(),
     };
-    Ok(Given { assumed, meter: meter(predictor.meter()), evidence, minutes_if_wrong })
+    let known = (0..).map(VariantId).zip(&machine.settled);
+    let settled = known.filter_map(|(variant, option)| Some(way(machine, variant, (*option)?))).collect();
+    Ok(Given { assumed, meter: meter(predictor.meter()), settled, evidence, minutes_if_wrong })
 }
 
 fn meter(meter: &prediction::Meter) -> Meter {
@@ -63,12 +65,18 @@ fn told(machine: &Machine, item: &Evidence) -> Result<Item, NotCertified> {
         Evidence::Read { reading, measured } => Item::Read(read(machine, reading, *measured)?),
         Evidence::Looked { part: at, damage } => Item::Looked { part: part(*at), damage: *damage },
         Evidence::Opinion { part: of, times } => Item::Opinion { part: part(*of), times: *times },
+        Evidence::Built { variant, option } => Item::Built(way(machine, *variant, *option)),
         Evidence::ComesAndGoes(_) => {
             return Err(NotCertified::OutOfReach("what the customer says of how it comes and goes"));
         }
         Evidence::Stirred(_) => return Err(NotCertified::OutOfReach("more than one sitting")),
         Evidence::Repaired(_) => return Err(NotCertified::AfterRepair),
     })
+}
+
+fn way(machine: &Machine, variant: VariantId, option: Option<usize>) -> BuiltWay {
+    let known = &machine.variants[variant.index()];
+    BuiltWay { variant: known.id.clone(), way: known.id_of(option).to_owned() }
 }
 
 fn seen(machine: &Machine, seen: prediction::Seen) -> Result<Seen, NotCertified> {

@@ -2,12 +2,12 @@
 
 use super::contacts::CONTACT_OHMS;
 use super::passive::steady;
-use crate::diagnostic::{BACKWARD, DUPLICATE_ID};
+use crate::diagnostic::{BACKWARD, DUPLICATE_ID, MISSING_KEY};
 use crate::faults::Effect;
 use crate::lower::{ControlNeeds, Draft, Usual};
-use crate::model::{FlagId, FlagRule, Law, Need, PartId, Rule, StateId};
+use crate::model::{CodeRule, FlagId, FlagRule, Law, Need, PartId, Rule, StateId};
 use crate::raw::{self, Common};
-use crate::reader::{At, Label};
+use crate::reader::{At, Label, Text};
 use std::collections::BTreeMap;
 
 const DEAD: Usual = Usual::new("dead", 4.0, "dead").seen(0.1);
@@ -36,8 +36,15 @@ pub(crate) fn lower(draft: &mut Draft<'_, '_, '_>, id: PartId, common: &Common, 
         senses.push(need.clone());
         take_need(draft, &mut needs, &sense.id, need);
     }
-    let all = (0..draft.file.state.len()).map(|state| StateId(u16::try_from(state).unwrap_or(u16::MAX))).collect();
-    let rule = FlagRule::Output { requested_in: all, needs: vec![supply.clone()] };
+    for feel in body.feels.iter().flatten() {
+        if let Some(part) = draft.part(&feel.part) {
+            let all = feel.at_least.as_ref().is_some_and(|word| word.value == raw::WorkWord::All);
+            let asked_in = states_of(draft, feel.asked_in.as_deref());
+            take_need(draft, &mut needs, &feel.id, Need::Works { part, all, asked_in });
+        }
+    }
+    let rules = body.codes.iter().flatten().filter_map(|code| lower_code(draft, code, &needs)).collect();
+    let rule = FlagRule::Output { requested_in: states_of(draft, None), needs: vec![supply.clone()] };
     let alive = draft.flag(id, "alive", rule);
     let mut held = vec![Effect::Hold(alive, false)];
     let mut faults = Vec::new();
@@ -61,7 +68,48 @@ pub(crate) fn lower(draft: &mut Draft<'_, '_, '_>, id: PartId, common: &Common, 
         }
     }
     let display = body.display.as_ref().is_none_or(|flag| flag.value);
-    draft.controls.insert(id, ControlNeeds { supply, senses, alive, display });
+    draft.controls.insert(id, ControlNeeds { supply, senses, rules, alive, display });
+}
+
+/// Gives the named states, all of them where none are named.
+fn states_of(draft: &mut Draft<'_, '_, '_>, names: Option<&[Text]>) -> Vec<StateId> {
+    match names {
+        Some(names) => names.iter().filter_map(|name| draft.state(name)).collect(),
+        None => (0..draft.file.state.len()).filter_map(|at| u16::try_from(at).ok()).map(StateId).collect(),
+    }
+}
+
+fn lower_code(
+    draft: &mut Draft<'_, '_, '_>,
+    code: &raw::CodeWords,
+    known: &BTreeMap<String, Need>,
+) -> Option<(String, CodeRule)> {
+    let states = states_of(draft, code.r#in.as_deref());
+    let with = named(draft, code.with.iter().flatten(), known);
+    let without = named(draft, code.without.iter().flatten(), known);
+    if code.with.iter().chain(&code.without).all(Vec::is_empty) {
+        let message = format!("nothing says when `{}` is shown", code.code.value.0);
+        draft.reader.error(MISSING_KEY, &code.code.span, message, "add `without = [\"...\"]`");
+        return None;
+    }
+    // Its value is known where the display's codes are numbered.
+    Some((code.code.value.0.clone(), CodeRule { states, with, without, value: 0 }))
+}
+
+/// Looks up what a code or an output needs.
+fn named<'a>(
+    draft: &mut Draft<'_, '_, '_>,
+    names: impl IntoIterator<Item = &'a Text>,
+    known: &BTreeMap<String, Need>,
+) -> Vec<Need> {
+    let mut needs = Vec::new();
+    for name in names {
+        match known.get(&name.value) {
+            Some(need) => needs.push(need.clone()),
+            None => draft.reader.unknown_name("input, sense or feel", name, known.keys().map(String::as_str)),
+        }
+    }
+    needs
 }
 
 fn complain_twice(draft: &mut Draft<'_, '_, '_>, id: &At<Label>) {
@@ -111,12 +159,7 @@ fn lower_output(
     let ends = draft.named_ends(id, common, &output.from, &output.to);
     let requested_in = output.requested_in.iter().filter_map(|state| draft.state(state)).collect();
     let mut needs = vec![supply.clone()];
-    for name in output.needs.iter().flatten() {
-        match known.get(&name.value) {
-            Some(need) => needs.push(need.clone()),
-            None => draft.reader.unknown_name("input or sense", name, known.keys().map(String::as_str)),
-        }
-    }
+    needs.extend(named(draft, output.needs.iter().flatten(), known));
     let key = &output.id.value.0;
     let flag = draft.flag(id, key, FlagRule::Output { requested_in, needs });
     let ohms = output.ohms.as_ref().map_or(CONTACT_OHMS, |ohms| ***ohms);

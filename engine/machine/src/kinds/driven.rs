@@ -1,4 +1,4 @@
-//! Parts that are driven and do not conduct: belt, drum, blower, vent; tap, pipe, pump, burner.
+//! Parts that are driven and do not conduct: belt, drum, blower, vent; tap, pipe, pump, burner, assembly.
 
 use crate::faults::Effect;
 use crate::lower::{Draft, Usual, drivers};
@@ -15,6 +15,8 @@ const LOW: Usual = Usual::new("low", 0.5, "giving too little").seen(0.3);
 const CLOGGED: Usual = Usual::new("blocked", 1.5, "blocked").seen(0.6);
 const RESTRICTED: Usual = Usual::new("restricted", 1.5, "letting little through").seen(0.5);
 const IMPELLER: Usual = Usual::new("broken", 1.0, "its impeller broken").seen(0.7);
+const DEAD: Usual = Usual::new("dead", 2.0, "dead").seen(0.1);
+const WEAK: Usual = Usual::new("weak", 0.5, "working weakly").seen(0.1);
 const FOULED: Usual = Usual::new("fouled", 0.7, "fouled, burning weakly").seen(0.6);
 
 /// Adds the usual faults of a driven part; one that stalls holds the motor that drives it.
@@ -42,6 +44,10 @@ pub(crate) fn lower(draft: &mut Draft<'_, '_, '_>, id: PartId, body: &Body) {
         Body::Pump(_) => {
             draft.usual(id, &IMPELLER, stops);
             draft.usual(id, &JAMMED, stalls);
+        }
+        Body::Assembly(_) => {
+            draft.usual(id, &DEAD, stops);
+            draft.usual(id, &WEAK, vec![Effect::Weakens(id)]);
         }
         Body::Burner(_) => draft.usual(id, &FOULED, vec![Effect::Weakens(id)]),
         _ => {}

@@ -3,8 +3,8 @@
 use crate::diagnostic::{DUPLICATE_ID, LEAD_TO_ITSELF, TOO_BIG, UNKNOWN_NAME};
 use crate::faults::{Effect, RepairKind};
 use crate::model::{
-    Branch, BranchId, Flag, FlagId, FlagRule, Law, Need, Part, PartId, PlaceId, StateId, Terminal, TerminalId, Zone,
-    ZoneId,
+    Branch, BranchId, CodeRule, Flag, FlagId, FlagRule, Law, Need, Part, PartId, PlaceId, StateId, Terminal,
+    TerminalId, Zone, ZoneId,
 };
 use crate::raw::{Cause, Common, File, IntermittentWords, SupplyWord};
 use crate::reader::{At, Label, Reader, Span, Text, list_words};
@@ -120,6 +120,8 @@ pub(crate) struct Load {
 pub(crate) struct ControlNeeds {
     pub(crate) supply: Need,
     pub(crate) senses: Vec<Need>,
+    /// Codes by rule, with what is shown; the values are numbered where they are observed.
+    pub(crate) rules: Vec<(String, CodeRule)>,
     pub(crate) alive: FlagId,
     pub(crate) display: bool,
 }

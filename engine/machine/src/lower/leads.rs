@@ -78,6 +78,8 @@ fn lower_one(draft: &mut Draft<'_, '_, '_>, raw: &raw::Lead, ends: [Option<Termi
             terminals: ends.into_iter().flatten().collect(),
             positions: Vec::new(),
             driven_by: Vec::new(),
+            lit_by: None,
+            rated: None,
             note: None,
             color: raw.color.as_ref().map(|color| color.value.clone()),
             place,

@@ -2,7 +2,7 @@
 
 use super::Draft;
 use crate::diagnostic::{MISSING_KEY, NOT_JUDGED, UNKNOWN_NAME, WRONG_KIND};
-use crate::model::{Need, Observation, Observed, ObservedValue, PartId, PartKind, StateId};
+use crate::model::{CodeRule, Need, Observation, Observed, ObservedValue, PartId, PartKind, StateId};
 use crate::raw::{Observe, ObserveWord, SupplyWord};
 use crate::reader::{Map, Span, Text, list_words};
 
@@ -66,17 +66,13 @@ fn observed(draft: &mut Draft<'_, '_, '_>, raw: &Observe) -> Option<(Observed, S
             let (part, name) = subject(draft, raw, &kinds)?;
             Some((Observed::Flows(part), name))
         }
+        ObserveWord::Works => {
+            let (part, name) = subject(draft, raw, &[PartKind::Winding, PartKind::Assembly])?;
+            Some((Observed::Flows(part), name))
+        }
         ObserveWord::Burns => {
             let (burner, name) = subject(draft, raw, &[PartKind::Burner])?;
-            let igniter = match &raw.lit_by {
-                None => None,
-                Some(heater) => {
-                    let id = draft.part(heater)?;
-                    check_kind(draft, id, heater, &[PartKind::Heater])?;
-                    draft.loads.get(&id).map(|load| (load.branches.clone(), load.watts))
-                }
-            };
-            Some((Observed::Burns { burner, igniter }, name))
+            Some((Observed::Burns { burner }, name))
         }
         ObserveWord::Sounds => {
             let (part, name) = subject(draft, raw, &[PartKind::Motor])?;
@@ -175,8 +171,20 @@ fn shows(draft: &mut Draft<'_, '_, '_>, raw: &Observe) -> Option<(Observed, Stri
         draft.reader.error(WRONG_KIND, span, "this control has no display", "take `display = false` out of it");
     }
     let coded = |need: &Need| matches!(need, Need::Sense { code: Some(_), .. });
-    let senses = control.senses.into_iter().filter(coded).collect();
-    Some((Observed::Shows { supply: control.supply, senses, alive: control.alive }, "the display".to_owned()))
+    let senses: Vec<Need> = control.senses.into_iter().filter(coded).collect();
+    let mut shown = sense_codes(&senses);
+    let mut rules = Vec::new();
+    for (code, rule) in control.rules {
+        // Two rules may show one code, and a rule the code of a sense.
+        let at = shown.iter().position(|known| *known == code).unwrap_or_else(|| {
+            shown.push(code);
+            shown.len() - 1
+        });
+        let value = u8::try_from(at).unwrap_or(u8::MAX).saturating_add(Observed::NORMAL + 1);
+        rules.push(CodeRule { value, ..rule });
+    }
+    let of = Observed::Shows { supply: control.supply, senses, rules, codes: shown, alive: control.alive };
+    Some((of, "the display".to_owned()))
 }
 
 /// Times the sound machine's time from which a zone is slow: common practice, no source.
@@ -250,6 +258,11 @@ fn sentences(draft: &Draft<'_, '_, '_>, of: &Observed, name: &str) -> Vec<Observ
             ("weak", format!("{name} moves little air")),
             ("strong", format!("{name} moves plenty of air")),
         ],
+        Observed::Flows(part) if draft.parts.get(part.index()).is_some_and(|part| part.kind.works_unseen()) => vec![
+            ("none", format!("{name} does not work")),
+            ("weak", format!("{name} works weakly")),
+            ("strong", format!("{name} works as it should")),
+        ],
         Observed::Flows(_) => vec![
             ("none", format!("{name} does not run")),
             ("weak", format!("{name} runs weakly")),
@@ -265,7 +278,7 @@ fn sentences(draft: &Draft<'_, '_, '_>, of: &Observed, name: &str) -> Vec<Observ
         Observed::Tingles => {
             vec![("no", format!("{name} does not tingle")), ("yes", format!("{name} tingles to the touch"))]
         }
-        Observed::Shows { senses, .. } => return shown(senses, name),
+        Observed::Shows { codes, .. } => return shown(codes, name),
         Observed::Warms { .. } => vec![
             ("never", format!("{name} does not get hot")),
             ("slow", format!("{name} takes too long to get hot")),
@@ -276,12 +289,17 @@ fn sentences(draft: &Draft<'_, '_, '_>, of: &Observed, name: &str) -> Vec<Observ
     pairs.into_iter().map(|(id, say)| ObservedValue { id: id.to_owned(), say }).collect()
 }
 
-fn shown(senses: &[Need], name: &str) -> Vec<ObservedValue> {
+/// Gives the codes of senses in the order of their values.
+fn sense_codes(senses: &[Need]) -> Vec<String> {
     let codes = senses.iter().flat_map(|need| match need {
         Need::Sense { code, code_low, .. } => [code.clone(), code_low.clone()],
-        Need::Volts { .. } => [None, None],
+        Need::Volts { .. } | Need::Works { .. } => [None, None],
     });
-    let codes = codes.flatten().map(|code| (code.clone(), format!("{name} shows `{code}`")));
+    codes.flatten().collect()
+}
+
+fn shown(codes: &[String], name: &str) -> Vec<ObservedValue> {
+    let codes = codes.iter().map(|code| (code.clone(), format!("{name} shows `{code}`")));
     [
         ("dark".to_owned(), format!("{name} is dark")),
         ("normal".to_owned(), format!("{name} shows what it always shows")),

@@ -3,7 +3,7 @@
 use super::Draft;
 use crate::diagnostic::{DRIVE_CYCLE, TOO_BIG, WRONG_KIND};
 use crate::kinds;
-use crate::model::{Part, PartId};
+use crate::model::{Part, PartId, Rated};
 use crate::raw::{self, Body};
 use crate::reader::Names;
 
@@ -26,9 +26,10 @@ pub(crate) fn lower(draft: &mut Draft<'_, '_, '_>) {
             kinds::lower_starter(draft, *id, &part.common, body);
         }
         link(draft, *id, drivers_of(&part.body));
+        light(draft, *id, &part.body);
     }
     for (id, part) in &parts {
-        if !draft.parts[id.index()].driven_by.is_empty() || driven_of(&part.body).is_some() {
+        if !draft.parts[id.index()].driven_by.is_empty() || conducts_nothing(&part.body) {
             check_ring(draft, *id, part);
             kinds::lower_driven(draft, *id, &part.body);
         }
@@ -47,6 +48,8 @@ fn declare(draft: &mut Draft<'_, '_, '_>, raw: &raw::Part) -> PartId {
         terminals: Vec::new(),
         positions: kinds::positions(draft.reader, &raw.body),
         driven_by: Vec::new(),
+        lit_by: None,
+        rated: None,
         color: None,
         note: common.note.as_ref().map(|note| note.value.clone()),
         place,
@@ -58,7 +61,7 @@ fn declare(draft: &mut Draft<'_, '_, '_>, raw: &raw::Part) -> PartId {
 
 /// A connector's terminals follow from its pins, and driven parts have none.
 fn refuse_terminals(draft: &mut Draft<'_, '_, '_>, raw: &raw::Part) {
-    let without = driven_of(&raw.body).is_some() || matches!(raw.body, Body::Connector(_));
+    let without = conducts_nothing(&raw.body) || matches!(raw.body, Body::Connector(_));
     if let Some(first) = raw.common.terminals.iter().flatten().next().filter(|_| without) {
         let message = format!("`{}` takes no `terminals`", &**raw.common.id);
         draft.reader.error(WRONG_KIND, &first.span, message, "leave them out");
@@ -68,15 +71,21 @@ fn refuse_terminals(draft: &mut Draft<'_, '_, '_>, raw: &raw::Part) {
 fn driven_of(body: &Body) -> Option<&raw::Driven> {
     match body {
         Body::Belt(driven) | Body::Drum(driven) | Body::Blower(driven) | Body::Vent(driven) => Some(driven),
-        Body::Tap(driven) | Body::Pipe(driven) | Body::Pump(driven) | Body::Burner(driven) => Some(driven),
+        Body::Tap(driven) | Body::Pipe(driven) | Body::Pump(driven) | Body::Assembly(driven) => Some(driven),
         _ => None,
     }
+}
+
+fn conducts_nothing(body: &Body) -> bool {
+    driven_of(body).is_some() || matches!(body, Body::Burner(_))
 }
 
 /// Gives the names of what drives a part.
 fn drivers_of(body: &Body) -> Option<&Names> {
     match body {
         Body::Valve(valve) => valve.driven_by.as_ref(),
+        Body::Winding(winding) => winding.driven_by.as_ref(),
+        Body::Burner(burner) => burner.driven_by.as_ref(),
         body => driven_of(body)?.driven_by.as_ref(),
     }
 }
@@ -86,6 +95,19 @@ fn link(draft: &mut Draft<'_, '_, '_>, id: PartId, names: Option<&Names>) {
     let by: Vec<PartId> = names.filter_map(|name| draft.part(name)).collect();
     if let Some(part) = draft.parts.get_mut(id.index()) {
         part.driven_by = by;
+    }
+}
+
+/// Notes what lights a burner, and what a heater or a timer's motor is rated for.
+fn light(draft: &mut Draft<'_, '_, '_>, id: PartId, body: &Body) {
+    let lit_by = match body {
+        Body::Burner(burner) => burner.lit_by.as_ref().and_then(|name| draft.part(name)),
+        _ => None,
+    };
+    let load = draft.loads.get(&id).filter(|_| matches!(body, Body::Heater(_) | Body::Timer(_)));
+    let rated = load.map(|load| Rated { branches: load.branches.clone(), watts: load.watts });
+    if let Some(part) = draft.parts.get_mut(id.index()) {
+        (part.lit_by, part.rated) = (lit_by, rated);
     }
 }
 
@@ -102,7 +124,7 @@ pub(crate) fn drivers(parts: &[Part], id: PartId) -> Vec<PartId> {
     let mut found: Vec<PartId> = Vec::new();
     let mut next = vec![id];
     while let Some(at) = next.pop() {
-        for driver in parts.get(at.index()).iter().flat_map(|part| &part.driven_by) {
+        for driver in parts.get(at.index()).iter().flat_map(|part| part.driven_by.iter().chain(&part.lit_by)) {
             if !found.contains(driver) {
                 found.push(*driver);
                 next.push(*driver);

@@ -1,9 +1,10 @@
 //! Repairs: faults that the same work cures share one. Parts changed in the same go are one repair.
 
 use super::{Draft, DraftFault};
+use crate::access::Hazard;
 use crate::faults::{Fault, Repair, RepairKind};
 use crate::kinds::usual_spare;
-use crate::model::{PartId, PartKind, RepairId};
+use crate::model::{PartId, PartKind, PlaceId, RepairId};
 use crate::raw::{MendWord, Spare};
 use rust_decimal::Decimal;
 use std::collections::BTreeMap;
@@ -38,7 +39,8 @@ pub(crate) fn lower(draft: &mut Draft<'_, '_, '_>, faults: Vec<(DraftFault<'_>, 
     let mut done = Vec::new();
     for (words, fault) in faults {
         let Some(cure) = cures.get(fault.part.index()) else { continue };
-        let kind = words.mend.unwrap_or(cure.mend);
+        let trained_only = draft.parts.get(fault.part.index()).is_some_and(|part| high_voltage(draft, part.place));
+        let kind = if trained_only { RepairKind::Refer } else { words.mend.unwrap_or(cure.mend) };
         let members = match kind {
             RepairKind::Replace => groups.get(fault.part.index()).cloned().unwrap_or_default(),
             // Whatever is wrong on the house's side of the plug is one errand for an electrician.
@@ -54,6 +56,12 @@ pub(crate) fn lower(draft: &mut Draft<'_, '_, '_>, faults: Vec<(DraftFault<'_>, 
         done.push(Fault { repair: id, ..fault });
     }
     (done, repairs)
+}
+
+/// Says whether only who is trained for it works at this place.
+fn high_voltage(draft: &Draft<'_, '_, '_>, place: PlaceId) -> bool {
+    let described = draft.file.place.iter().nth(place.index());
+    described.is_some_and(|place| place.hazards.iter().flatten().any(|hazard| hazard.value == Hazard::HighVoltage))
 }
 
 /// Gives the house for a part of the installation, and any other part itself.

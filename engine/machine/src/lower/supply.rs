@@ -168,6 +168,8 @@ pub(super) fn of_installation(id: &str, kind: PartKind, name: &str, place: Place
         terminals: Vec::new(),
         positions: Vec::new(),
         driven_by: Vec::new(),
+        lit_by: None,
+        rated: None,
         color: None,
         note: None,
         place,

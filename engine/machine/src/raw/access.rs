@@ -130,6 +130,7 @@ table! {
 const HAZARDS: &[(&str, Hazard)] = &[
     ("shock", Hazard::Shock),
     ("stored-charge", Hazard::StoredCharge),
+    ("high-voltage", Hazard::HighVoltage),
     ("hot-surface", Hazard::HotSurface),
     ("scald", Hazard::Scald),
     ("sharp-edge", Hazard::SharpEdge),

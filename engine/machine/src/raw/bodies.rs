@@ -63,7 +63,9 @@ bodies! {
     Tap = "tap": Driven,
     Pipe = "pipe": Driven,
     Pump = "pump": Driven,
-    Burner = "burner": Driven,
+    Burner = "burner": Burner,
+    Winding = "winding": Winding,
+    Assembly = "assembly": Driven,
 }
 
 table! {
@@ -229,8 +231,12 @@ table! {
         inputs: Option<Vec<Input>>,
         /// Sensors it reads.
         senses: Option<Vec<Sense>>,
+        /// Work of other parts that it feels: a flame, turning, water that runs.
+        feels: Option<Vec<Feel>>,
         /// Contacts it closes.
         outputs: Option<Vec<Output>>,
+        /// What its display shows beside the codes of its senses, first rule that fits.
+        codes: Option<Vec<CodeWords>>,
         /// Has a display; true if left out.
         display: Option<At<bool>>,
     }
@@ -291,6 +297,42 @@ table! {
 }
 
 table! {
+    /// The work of another part that a control feels.
+    Feel {
+        /// Its id.
+        id: At<Label>,
+        /// The part.
+        part: Text,
+        /// How much of its work is enough; `little` if left out.
+        at_least: Option<At<WorkWord>>,
+        /// States in which it is asked for; in others it counts as felt. Every state if left out.
+        asked_in: Option<Vec<Text>>,
+    }
+}
+
+words! {
+    /// How much of its work a part does.
+    WorkWord {
+        Little = "little",
+        All = "all",
+    }
+}
+
+table! {
+    /// A code by rule.
+    CodeWords {
+        /// What is shown.
+        code: At<Label>,
+        /// States in which it may be shown; every state if left out.
+        r#in: Option<Vec<Text>>,
+        /// Inputs, senses and what is felt that hold.
+        with: Option<Vec<Text>>,
+        /// Inputs, senses and what is felt that do not hold; at least one here or in `with`.
+        without: Option<Vec<Text>>,
+    }
+}
+
+table! {
     /// A contact that a control closes.
     Output {
         /// Its id.
@@ -301,7 +343,7 @@ table! {
         to: At<Label>,
         /// States in which it is called for.
         requested_in: Vec<Text>,
-        /// Inputs and senses that must hold besides the control's own supply.
+        /// Inputs, senses and what is felt that must hold besides the control's own supply.
         needs: Option<Vec<Text>>,
         /// Ohms when closed; 0.02 if left out.
         ohms: Option<At<Num<Above0>>>,
@@ -433,6 +475,37 @@ table! {
         coil: Coil,
         /// What brings the water or gas.
         driven_by: Option<Names>,
+    }
+}
+
+table! {
+    /// A winding that does its work by itself: a transformer, a spark module, a tachometer.
+    Winding {
+        /// Copper resistance.
+        ohms: At<Num<Above0>>,
+        /// Reactance at supply frequency, ohms; 0 if left out.
+        reactance: Option<At<Num<AtLeast0>>>,
+        /// Resistance while it does its work; `ohms` if left out.
+        running_ohms: Option<At<Num<Above0>>>,
+        /// Reactance while it does its work; `reactance` if left out.
+        running_reactance: Option<At<Num<AtLeast0>>>,
+        /// Volts over it from which it does its work; left out: it needs none of its own.
+        works_volts: Option<At<Num<Above0>>>,
+        /// Relative half-width that 95 % keep; 0.1 if left out.
+        tolerance: Option<At<Num<Share>>>,
+        /// What drives it.
+        driven_by: Option<Names>,
+    }
+}
+
+table! {
+    /// What burns gas.
+    Burner {
+        /// The valves.
+        driven_by: Option<Names>,
+        /// What lights it: a heater that gives enough of its watts, or any other part that does its work; left out: it
+        /// needs none.
+        lit_by: Option<Text>,
     }
 }
 

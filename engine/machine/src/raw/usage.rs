@@ -40,8 +40,6 @@ table! {
         parts: Option<Vec<Text>>,
         /// What carries the heat: a vent or a blower.
         air: Option<Text>,
-        /// The heater that lights a burner.
-        lit_by: Option<Text>,
         /// States in which it is looked for; every state but the rest state if left out.
         states: Option<Vec<Text>>,
         /// Rated watts of all heaters together, if not the sum of their own.
@@ -70,6 +68,7 @@ words! {
         Lights = "lights",
         Blows = "blows",
         Flows = "flows",
+        Works = "works",
         Burns = "burns",
         Trips = "trips",
         Tingles = "tingles",

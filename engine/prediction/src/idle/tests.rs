@@ -46,7 +46,7 @@ fn compare_runs(text: &str, states: &[&str]) -> (usize, usize) {
             let said = || format!("{faults:?} in {state:?}");
             all += 1;
             solved += usize::from(short.seen_in_run(state, &faults).is_none());
-            for &size in Size::of(&machine, &faults) {
+            for size in Size::of(&machine, &faults) {
                 let (one, other) = (short.settle_sized(state, &faults, size), own.settle_sized(state, &faults, size));
                 assert_eq!(one, other, "{}", said());
             }
