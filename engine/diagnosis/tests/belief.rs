@@ -4,7 +4,7 @@
 use diagnosis::likelihood::{meant, of_reading, of_seen, slipped};
 use diagnosis::suspects::suspects;
 use diagnosis::{Assumptions, Belief, Evidence, Measured, Suspect, reasons::reasons};
-use machine::model::{FaultId, Machine, ObservationId, PartId, RepairId, StateId, TerminalId};
+use machine::model::{FaultId, Machine, ObservationId, PartId, RepairId, StateId, TerminalId, VariantId};
 use prediction::{Condition, Meter, Predictor, Probe, Quantity, Reading, Seen};
 
 const DRYER: &str = include_str!("../../../machines/dryer-timer-240.toml");
@@ -268,4 +268,73 @@ fn what_was_watched_speaks_in_the_reasons_as_it_was_weighed() {
     assert_eq!(belief.likelihood_at(0, &open).to_bits(), before.to_bits());
     // Seen a second time in one run it tells next to nothing, and only then.
     assert!(belief.likelihood_at(1, &open) < 0.7 * before, "{} {before}", belief.likelihood_at(1, &open));
+}
+
+/// A machine whose heater and sensor differ between units.
+fn dryer_in_builds() -> Machine {
+    shipped::find("dryer-control-240").unwrap().read().unwrap()
+}
+
+#[test]
+fn the_belief_over_builds_and_faults_equals_full_enumeration() {
+    let machine = dryer_in_builds();
+    assert_eq!(machine.builds.len(), 4);
+    let predictor = Predictor::new(&machine, Meter::ordinary());
+    let assumed = Assumptions { intermittents: 0.0, ..Assumptions::default() };
+    let evidence = [
+        reported(&machine, "heat", "heats", "none"),
+        ohms(&machine, "heater.1", "heater.2", Measured::Value(12.3)),
+        ohms(&machine, "sensor.1", "sensor.2", Measured::Value(11_600.0)),
+    ];
+    let mut belief = Belief::new(&predictor, assumed.clone());
+    evidence.iter().for_each(|item| belief.take(item.clone()));
+    // A machine of each build alone gives what its suspects are worth in it; their shares are those of the builds.
+    let mut all: Vec<(usize, f64)> = Vec::new();
+    for at in 0..machine.builds.len() {
+        let mut alone = machine.clone();
+        alone.builds = vec![machine::builds::Build { share: 1.0, ..machine.builds[at].clone() }];
+        let predictor = Predictor::new(&alone, Meter::ordinary());
+        let one = Belief::new(&predictor, assumed.clone());
+        for (suspect, weight) in suspects(&alone, &assumed) {
+            // A report is held against what any sound build may show, so it is asked of the belief over all.
+            let likely: f64 = evidence[1..].iter().map(|item| one.likelihood(item, &suspect)).product();
+            let told = one.likelihood(&evidence[0], &suspect);
+            all.push((at, machine.builds[at].share * weight * likely * told));
+        }
+    }
+    let sum: f64 = all.iter().map(|(_, weight)| weight).sum();
+    for (at, share) in belief.builds().into_iter().enumerate() {
+        let expected: f64 = all.iter().filter(|(of, _)| *of == at).map(|(_, weight)| weight / sum).sum();
+        assert!((share - expected).abs() < 1e-6, "build {at}: {share} against {expected}");
+    }
+    assert!(belief.ways_of(VariantId(0))[1] > 0.95, "12.3 ohm is a heater of 4500 W, 240 V: {:?}", belief.builds());
+}
+
+#[test]
+fn a_heater_of_other_watts_is_no_suspect_once_it_may_be_one() {
+    let machine = dryer_in_builds();
+    let predictor = Predictor::new(&machine, Meter::ordinary());
+    let mut belief = Belief::new(&predictor, Assumptions::default());
+    cold_but_tumbling(&machine).into_iter().for_each(|item| belief.take(item));
+    // 240 V squared over 4500 W, cold 6 % less, and the meter's leads.
+    belief.take(ohms(&machine, "heater.1", "heater.2", Measured::Value(12.2)));
+    assert!(belief.not_as_described() < 0.05, "{}", belief.not_as_described());
+    assert!(!belief.unexplained());
+    let before = belief.ways_of(VariantId(0))[1];
+    belief.take(Evidence::Repaired(repair_of(&machine, "cut-off:open")));
+    assert!((belief.ways_of(VariantId(0))[1] - before).abs() < 0.01, "a repair makes no other build of it");
+}
+
+#[test]
+fn a_look_settles_a_variant() {
+    let machine = dryer_in_builds();
+    let predictor = Predictor::new(&machine, Meter::ordinary());
+    let mut belief = Belief::new(&predictor, Assumptions::default());
+    belief.take(Evidence::Built { variant: VariantId(0), option: Some(0) });
+    // Prior 0.3; taken for another in 1 of 100: 0.3 / (0.3 + 0.7 * 0.01), by Bayes' rule.
+    assert!((belief.ways_of(VariantId(0))[1] - 0.3 / 0.307).abs() < 1e-9);
+    let mut settled = machine.clone();
+    settled.settle(&[(VariantId(0), Some(0))]);
+    assert_eq!(settled.builds.len(), 2);
+    assert!(settled.builds.iter().all(|build| build.options[0] == Some(0)));
 }

@@ -3,7 +3,7 @@
 
 use certificate::{Certificate, Checked, Item, Refused, check, read};
 use diagnosis::{Assumptions, Belief, Certified, Evidence, Measured, NotCertified, Stirred, Suspect, certify};
-use machine::model::{FaultId, Machine, PartId, StateId};
+use machine::model::{FaultId, Machine, PartId, StateId, VariantId};
 use prediction::{Condition, Meter, Predictor, Probe, Quantity, Reading, Seen, Shown};
 use std::sync::OnceLock;
 use truth::Dice;
@@ -337,4 +337,30 @@ fn a_certificate_reads_back_bit_for_bit_and_knows_no_other_keys() {
     assert_eq!(read(&text).unwrap(), *sound);
     assert!(read(&text.replacen("\"machine\"", "\"engine\"", 1)).is_err());
     assert!(read("{}").is_err());
+}
+
+#[test]
+fn a_certificate_over_builds_is_verified_and_tells_what_is_settled() {
+    let mut machine = shipped::find("dryer-control-240").unwrap().read().unwrap();
+    for settle in [false, true] {
+        if settle {
+            machine.settle(&[(VariantId(0), Some(0))]);
+        }
+        let predictor = Predictor::new(&machine, Meter::ordinary());
+        let open = [machine.fault("heater:open").unwrap()];
+        let heat = machine.state("heat").unwrap();
+        let mut evidence = complaint(&predictor, heat, &open);
+        evidence.push(ohms(&predictor, ["heater.1", "heater.2"], &open));
+        evidence.push(ohms(&predictor, ["sensor.1", "sensor.2"], &open));
+        let built = Evidence::Built { variant: VariantId(1), option: None };
+        evidence.push(built);
+        let belief = believed(&predictor, &evidence);
+        let repair = machine[open[0]].repair;
+        let certified = certify(&belief, Some(repair), IF_WRONG).unwrap();
+        assert!(verified(&machine, &certified).needed_at_least > 0.9);
+        assert_eq!(certified.certificate.given.settled.is_empty(), !settle);
+        // Whoever verifies needs the description alone: what is settled stands in the certificate.
+        let described = shipped::find("dryer-control-240").unwrap().read().unwrap();
+        assert!(check(&described, &certified.certificate.given, &certified.certificate).is_ok());
+    }
 }

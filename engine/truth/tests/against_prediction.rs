@@ -144,6 +144,30 @@ fn every_fault_of_every_shipped_machine_goes_as_predicted() {
 }
 
 #[test]
+fn every_build_of_every_shipped_machine_goes_as_predicted() {
+    let mut builds = 0;
+    for machine in shipped::ALL.iter().map(|one| one.read().unwrap()).filter(|machine| machine.builds.len() > 1) {
+        let predictor = Predictor::new(&machine, Meter::ordinary());
+        let singles = std::iter::once(Vec::new()).chain(fault_ids(&machine).into_iter().map(|fault| vec![fault]));
+        for faults in singles {
+            for state in state_ids(&machine) {
+                let ways = predictor.ways(state, &faults);
+                // The middle size, each build.
+                let described = ways.len() / machine.builds.len() / 2 * machine.builds.len();
+                for (at, build) in machine.builds.iter().enumerate() {
+                    let unit = Unit::nominal(&machine, &faults).built(&build.effects);
+                    let seen: Vec<u8> = unit.observe(state).into_iter().map(|(_, value)| value).collect();
+                    let (name, faults) = (&machine.states[state.index()].id, named(&machine, &faults));
+                    assert_eq!(ways[described + at].values, seen, "{}: {faults} in {name}, build {at}", machine.id);
+                    builds += 1;
+                }
+            }
+        }
+    }
+    assert!(builds > 1000, "{builds}");
+}
+
+#[test]
 fn every_fault_of_every_good_fixture_goes_as_predicted() {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../machine/tests/good");
     let mut paths: Vec<_> = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
