@@ -130,7 +130,8 @@ impl Weighed {
         let at = |item: usize, phase: usize, size: usize| {
             let phases = &self.items[item];
             let each = phases.get(phase).unwrap_or(&phases[0]);
-            *each.get(size).unwrap_or(&each[0])
+            // One for each build stands for every size.
+            each[size % each.len()]
         };
         let shares = self.hidden.shares.iter().enumerate();
         let joint = shares.map(|(index, share)| {

@@ -245,7 +245,11 @@ fn rows_of_reading(belief: &Belief<'_, '_>, live: &[Live], reading: &Reading) ->
                     for (each, phase) in ways.iter().zip(phases) {
                         match &**each {
                             [one] => add(one, phase.share),
-                            each => each.iter().zip(&phase.sizes).for_each(|(p, size)| add(p, phase.share * size)),
+                            // One for each build stands for every size.
+                            each => {
+                                let all = each.iter().cycle().zip(&phase.sizes);
+                                all.for_each(|(p, size)| add(p, phase.share * size));
+                            }
                         }
                     }
                     row
@@ -292,7 +296,7 @@ fn rows_of_watch(belief: &Belief<'_, '_>, live: &[Live], state: StateId) -> (Out
 fn alike(each: &[Way], phase: &Phase, way: &[u8]) -> f64 {
     match each {
         [one] => f64::from(u8::from(one.values == way)),
-        each => each.iter().zip(&phase.sizes).filter(|(w, _)| w.values == way).map(|(_, size)| size).sum(),
+        each => each.iter().cycle().zip(&phase.sizes).filter(|(w, _)| w.values == way).map(|(_, size)| size).sum(),
     }
 }
 
