@@ -3,7 +3,7 @@
 mod hands;
 mod own_way;
 
-use crate::ask::{About, Answer, Ask, Refused, Wants};
+use crate::ask::{About, Answer, Ask, Learned, Refused, Wants};
 use crate::now::value_of;
 use crate::session::{Said, Session};
 use crate::stages::{hazards, intake, prove};
@@ -33,6 +33,7 @@ pub(crate) fn fact(s: &Session<'_, '_>, ask: &Ask, answer: &Answer) -> Result<Sa
         About::Arrive => {
             Ok(Said::call(Arrived { complaint_seen: None, floor_protected: done(answer), photos: Vec::new() }))
         }
+        About::Unit(variant) => unit(s, variant, ask, answer),
         About::Line(id) => line(s, id, ask, answer),
         About::Hazard(index) => hazard(s, *index, answer),
         About::HazardGone(index) => gone(s, *index, answer),
@@ -73,6 +74,14 @@ fn appliance(s: &Session<'_, '_>, answer: &Answer) -> Result<Said, Refused> {
     let customer = s.now.customer.ok_or_else(|| Refused::new("no customer yet", "say who the customer is first"))?;
     let machine = Some(s.settings.file.clone());
     Ok(Said::shop(ApplianceAdded { customer, machine, plate: BTreeMap::new(), serial: None, age_months, warranty }))
+}
+
+fn unit(s: &Session<'_, '_>, variant: &str, ask: &Ask, answer: &Answer) -> Result<Said, Refused> {
+    if matches!(answer, Answer::Skip) {
+        return Ok(Said::done(&format!("unit/{variant}"), Some("not told")));
+    }
+    let way = chosen(ask, answer)?;
+    own_way::learned(s, &Learned::Unit { variant: variant.to_owned(), way })
 }
 
 fn complaint(answer: &Answer, set: impl FnOnce(&mut Complaint, bool)) -> Result<Said, Refused> {

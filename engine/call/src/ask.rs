@@ -123,6 +123,8 @@ pub enum About {
     Hazard(usize),
     /// A hazard may be gone.
     HazardGone(usize),
+    /// How the unit has a variant, by the variant's id.
+    Unit(String),
     /// What the customer chooses.
     Choose,
     /// Who says so.
@@ -272,10 +274,45 @@ pub enum OwnWay {
         /// The zone, by id; the one that warms up where only one does.
         zone: Option<String>,
     },
+    /// Something that holds for this unit from now on.
+    Learned(Learned),
     /// Something dangerous was found, in words.
     Danger(String),
     /// Stop looking.
     Stop,
+}
+
+/// Something learned of the unit at hand; it is kept with the appliance and holds on every later visit.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Learned {
+    /// It has a variant in this way, both by id.
+    Unit {
+        /// The variant.
+        variant: String,
+        /// The way.
+        way: String,
+    },
+    /// What is printed beside a terminal.
+    Label {
+        /// The terminal, by name.
+        point: String,
+        /// The label.
+        text: String,
+    },
+    /// An entry of its plate.
+    Plate {
+        /// Which, such as `watts`.
+        entry: String,
+        /// What it says.
+        text: String,
+    },
+    /// What its papers say: a code's meaning, how service mode is entered.
+    Papers {
+        /// Which, such as `service-mode`.
+        entry: String,
+        /// What they say.
+        text: String,
+    },
 }
 
 /// Why an answer is not taken.

@@ -10,6 +10,7 @@
 
 mod answers;
 pub mod ask;
+mod at_hand;
 pub mod callfile;
 pub mod demo;
 mod now;
@@ -21,7 +22,8 @@ pub mod steps;
 pub mod typed;
 mod unfinished;
 
-pub use ask::{About, Answer, Ask, Choice, Line, Observed, OwnWay, PHOTO, Refused, Sort, Wants};
+pub use ask::{About, Answer, Ask, Choice, Learned, Line, Observed, OwnWay, PHOTO, Refused, Sort, Wants};
+pub use at_hand::adapt;
 pub use rates::Rates;
 pub use session::Session;
 pub use settings::{Settings, Shop, Van, usual_set};

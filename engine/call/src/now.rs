@@ -6,16 +6,17 @@
 mod lines;
 mod readings;
 
+use crate::at_hand::way_of;
 use crate::callfile::{Appliance, Touched};
 use crate::steps::act_of;
 use book::{
-    ApplianceId, Body, CallFact, CallId, Complaint, CustomerId, Decision, Event, EventId, JobFact, JobId, KeyId,
-    Outcome, Place, Purpose, QuoteGiven, RecordId, Role, ShopFact, Stage, Verdict, Warranty, ZonedTime,
+    ApplianceId, ApplianceLearned, Body, CallFact, CallId, Complaint, CustomerId, Decision, Event, EventId, JobFact,
+    JobId, KeyId, Outcome, Place, Purpose, QuoteGiven, RecordId, Role, ShopFact, Stage, Verdict, Warranty, ZonedTime,
 };
 use danger::{DeadFact, DeadProof, Energy, HazardAction, HazardFound, Signature, WorkPoint};
 use diagnosis::{Evidence, Measured, Stirred};
 use machine::access::Hazard;
-use machine::model::{BranchId, CoverId, Machine, PartId, RepairId, StateId, TerminalId};
+use machine::model::{BranchId, CoverId, Machine, PartId, RepairId, StateId, TerminalId, VariantId};
 use prediction::{Reading, Seen};
 use repair::Act;
 use std::collections::{BTreeMap, BTreeSet};
@@ -120,6 +121,10 @@ pub(crate) struct Now {
     pub(crate) out_of_reach: BTreeSet<TerminalId>,
     pub(crate) set_aside: BTreeSet<String>,
     pub(crate) differs: Vec<String>,
+    /// What its plate and its papers say, by entry.
+    pub(crate) papers: BTreeMap<String, String>,
+    /// Variants that are settled.
+    pub(crate) units: BTreeSet<VariantId>,
     pub(crate) quotes: Vec<Quote>,
     pub(crate) changes: Vec<Change>,
     pub(crate) way_out: Option<WayOut>,
@@ -156,7 +161,7 @@ impl Now {
                 self.warranty = matches!(added.warranty, Warranty::Owed { .. });
             }
             ShopFact::ApplianceLearned(learned) => {
-                self.differs.extend(learned.differs.iter().cloned());
+                self.learn(machine, learned);
                 self.drop_goal(machine);
             }
             ShopFact::JobOpened(opened) => {
@@ -168,6 +173,18 @@ impl Now {
             | ShopFact::SettingsSet(_)
             | ShopFact::VanCounted(_)
             | ShopFact::MachineDescribed(_) => {}
+        }
+    }
+
+    /// Keeps what was learned of the unit, and believes how it is built.
+    fn learn(&mut self, machine: &Machine, learned: &ApplianceLearned) {
+        self.differs.extend(learned.differs.iter().cloned());
+        self.papers.extend(learned.papers.iter().chain(&learned.plate).map(|(k, v)| (k.clone(), v.clone())));
+        for (id, way) in &learned.variants {
+            if let Some((variant, option)) = way_of(machine, id, way) {
+                self.evidence.push(Evidence::Built { variant, option });
+                self.units.insert(variant);
+            }
         }
     }
 

@@ -1,6 +1,6 @@
 //! From a typed line to an answer: numbers of choices, words, readings. Understands; decides nothing.
 
-use crate::ask::{Answer, Ask, Choice, Observed, OwnWay, Refused, Wants};
+use crate::ask::{Answer, Ask, Choice, Learned, Observed, OwnWay, Refused, Wants};
 use book::{HazardAction, Person, Role, Signature};
 use machine::model::Machine;
 
@@ -197,6 +197,12 @@ fn own_way(machine: &Machine, ask: &Ask, text: &str) -> Result<Option<OwnWay>, R
             OwnWay::Opinion { part: (*part).to_owned(), times }
         }
         ["not", "built", "like", "this", ..] => OwnWay::NotBuiltLikeThis(rest(4)),
+        ["unit", variant, way] => {
+            OwnWay::Learned(Learned::Unit { variant: (*variant).to_owned(), way: (*way).to_owned() })
+        }
+        ["label", point, _, ..] => OwnWay::Learned(Learned::Label { point: (*point).to_owned(), text: rest(2) }),
+        ["plate", entry, _, ..] => OwnWay::Learned(Learned::Plate { entry: (*entry).to_owned(), text: rest(2) }),
+        ["papers", entry, _, ..] => OwnWay::Learned(Learned::Papers { entry: (*entry).to_owned(), text: rest(2) }),
         ["moved", part] => OwnWay::Moved((*part).to_owned()),
         ["ran", "warm"] => OwnWay::RanWarm,
         ["thermometer", shows, minutes, zone @ ..] if zone.len() < 2 => OwnWay::Thermometer {

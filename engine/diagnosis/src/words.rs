@@ -37,7 +37,7 @@ pub fn label_and_part(machine: &Machine, terminal: TerminalId) -> (String, Optio
     }
     let point = &machine[terminal];
     match point.name.rsplit_once('.') {
-        Some((_, label)) => (label.to_owned(), Some(&machine[point.part].name)),
+        Some(_) => (machine.label(terminal).to_owned(), Some(&machine[point.part].name)),
         None => (point.name.clone(), None),
     }
 }

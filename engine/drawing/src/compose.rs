@@ -12,7 +12,7 @@ use crate::layout::{Plan, Tag, Tags, lay_out};
 use crate::scene::{Point, Scene};
 use crate::{Question, color_code, market_of};
 use easel::Easel;
-use machine::model::{Machine, PartId, PartKind};
+use machine::model::{Machine, PartId, PartKind, TerminalId};
 
 /// Margin around everything.
 const MARGIN: f64 = 12.0;
@@ -62,7 +62,7 @@ struct Sheet<'a> {
 /// Gives everything that is written at items and terminals.
 fn tags(machine: &Machine, items: &[Item]) -> Tags {
     let market = market_of(machine);
-    let short = |name: &str| name.split_once('.').map_or(name, |(_, label)| label).to_owned();
+    let short = |terminal: TerminalId| machine.label(terminal).to_owned();
     let tag = |item: &Item| {
         let part = &machine[item.part];
         let text = match (item.kind, &part.color) {
@@ -70,11 +70,11 @@ fn tags(machine: &Machine, items: &[Item]) -> Tags {
             (ItemKind::Lead, None) => part.id.clone(),
             (ItemKind::Symbol(_), _) => name_of(machine, item),
         };
-        Tag { text, ends: (short(&machine[item.from].name), short(&machine[item.to].name)) }
+        Tag { text, ends: (short(item.from), short(item.to)) }
     };
     Tags {
         items: items.iter().map(tag).collect(),
-        terminals: machine.terminals.iter().map(|terminal| (short(&terminal.name), terminal.name.clone())).collect(),
+        terminals: (0..).map(TerminalId).zip(&machine.terminals).map(|(id, of)| (short(id), of.name.clone())).collect(),
     }
 }
 

@@ -165,18 +165,38 @@ impl Machine {
     #[must_use]
     pub fn say_terminal(&self, terminal: TerminalId) -> String {
         let terminal = &self[terminal];
-        say_terminal(&terminal.name, &self[terminal.part])
+        say_terminal(terminal, &self[terminal.part])
+    }
+
+    /// Gives a terminal's label: as it is printed on the unit at hand, else as the description has it.
+    #[must_use]
+    pub fn label(&self, terminal: TerminalId) -> &str {
+        self[terminal].label()
+    }
+
+    /// Notes what is printed beside a terminal on the unit at hand; a name that there is none of is passed over.
+    pub fn print_label(&mut self, name: &str, printed: &str) {
+        if let Some(terminal) = self.terminals.iter_mut().find(|terminal| terminal.name == name) {
+            terminal.printed = Some(printed.to_owned());
+        }
     }
 }
 
-/// Says a terminal from its full name and its part.
-pub(crate) fn say_terminal(full_name: &str, part: &Part) -> String {
-    match (full_name, full_name.split_once('.')) {
+impl Terminal {
+    fn label(&self) -> &str {
+        let described = self.name.split_once('.').map_or(self.name.as_str(), |(_, label)| label);
+        self.printed.as_deref().unwrap_or(described)
+    }
+}
+
+/// Says a terminal of its part.
+pub(crate) fn say_terminal(terminal: &Terminal, part: &Part) -> String {
+    match (terminal.name.as_str(), terminal.name.split_once('.')) {
         ("CH", _) => "the frame".to_owned(),
         ("EARTH", _) => "earth".to_owned(),
-        (_, Some(("plug", label))) => format!("plug {label}"),
-        (_, Some((_, label))) => format!("{} {label}", part.name),
-        (_, None) => full_name.to_owned(),
+        (_, Some(("plug", _))) => format!("plug {}", terminal.label()),
+        (_, Some(_)) => format!("{} {}", part.name, terminal.label()),
+        (full_name, None) => full_name.to_owned(),
     }
 }
 

@@ -282,6 +282,8 @@ pub struct Terminal {
     pub place: PlaceId,
     /// Inside a part: no probe reaches it.
     pub hidden: bool,
+    /// What is printed beside it on the unit at hand, where that is not the label in its name.
+    pub printed: Option<String>,
 }
 
 /// Something that conducts, or may, between two terminals.

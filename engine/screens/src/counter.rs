@@ -237,7 +237,10 @@ impl Counter {
     /// Opens a call with the shop as it stood when its job was begun.
     fn opening(&self, id: &str, of_job: &[Event], begin: Begin) -> Result<Leave, Refused> {
         let shop = Shop::when_begun(&self.book, of_job);
-        opening(id, &shop, begin).map(|opening| Leave::Call(Box::new(opening)))
+        opening(id, &shop, begin).map(|mut opening| {
+            call::adapt(&mut opening.machine, of_job);
+            Leave::Call(Box::new(opening))
+        })
     }
 }
 

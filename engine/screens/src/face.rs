@@ -127,6 +127,17 @@ fn ways(ask: &Ask) -> Vec<Way> {
     if ask.own_way {
         ways.push(way("cannot reach it", "cannot reach", None));
         ways.push(way("not built like this", "not built like this ", Some("what is different")));
+        ways.push(way("its plate says", "plate ", Some("an entry and its text, such as watts 4800")));
+        ways.push(way(
+            "its papers say",
+            "papers ",
+            Some("an entry and its text, such as service-mode hold start and stop"),
+        ));
+        ways.push(way(
+            "printed at a terminal",
+            "label ",
+            Some("the terminal and what is printed, such as heater.1 H1"),
+        ));
         ways.push(way("I suspect a part", "opinion ", Some("the part, as the drawing names it")));
         ways.push(way("I moved a part and its leads", "moved ", Some("the part, as the drawing names it")));
         ways.push(way("I ran it until it was warm", "ran warm", None));

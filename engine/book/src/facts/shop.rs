@@ -95,6 +95,9 @@ pub struct ApplianceLearned {
     /// Plate entries read or corrected.
     #[serde(default)]
     pub plate: BTreeMap<String, String>,
+    /// What its papers say: entry to text, such as `service_mode`.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub papers: BTreeMap<String, String>,
     /// Where it differs from its description, in words.
     #[serde(default)]
     pub differs: Vec<String>,

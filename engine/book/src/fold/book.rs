@@ -46,6 +46,8 @@ pub struct Appliance {
     pub variants: BTreeMap<String, String>,
     /// Its own labels.
     pub labels: BTreeMap<String, String>,
+    /// What its papers say.
+    pub papers: BTreeMap<String, String>,
     /// Where it differs from its description.
     pub differs: Vec<String>,
 }
@@ -171,6 +173,7 @@ fn appliance_from(event: &Event, fact: &ApplianceAdded) -> Appliance {
         warranty: fact.warranty.clone(),
         variants: BTreeMap::new(),
         labels: BTreeMap::new(),
+        papers: BTreeMap::new(),
         differs: Vec::new(),
     }
 }
@@ -179,5 +182,6 @@ fn learn(appliance: &mut Appliance, fact: &ApplianceLearned) {
     appliance.variants.extend(fact.variants.clone());
     appliance.labels.extend(fact.labels.clone());
     appliance.plate.extend(fact.plate.clone());
+    appliance.papers.extend(fact.papers.clone());
     appliance.differs.extend(fact.differs.iter().cloned());
 }

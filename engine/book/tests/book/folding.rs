@@ -261,6 +261,7 @@ fn what_was_learned_of_an_appliance_stays_with_it() {
         variants: [("cord".to_owned(), "four_wire".to_owned())].into(),
         labels: [("heater.1".to_owned(), "H1".to_owned())].into(),
         plate: [("rated_power".to_owned(), "5400 W".to_owned())].into(),
+        papers: [("service_mode".to_owned(), "hold start".to_owned())].into(),
         differs: vec!["the belt switch is bridged".to_owned()],
     }));
     told.phone(&Body::shop(CustomerChanged { customer: customer.into(), record: story::SIGNED }));
@@ -269,6 +270,7 @@ fn what_was_learned_of_an_appliance_stays_with_it() {
     assert_eq!(folded.machine, Some(story::machine()));
     assert_eq!(folded.plate["rated_power"], "5400 W");
     assert_eq!(folded.labels["heater.1"], "H1");
+    assert_eq!(folded.papers["service_mode"], "hold start");
     assert_eq!(folded.differs.len(), 1);
     assert_eq!(book.customers[&customer.into()].record, story::SIGNED);
 }

@@ -339,6 +339,7 @@ fn second_job(told: &mut Teller, first: JobId, customer: CustomerId) -> JobId {
         variants: BTreeMap::from([("cord".to_owned(), "four_wire".to_owned())]),
         labels: BTreeMap::from([("heater.1".to_owned(), "H1".to_owned())]),
         plate: BTreeMap::from([("rated_power".to_owned(), "5400 W".to_owned())]),
+        papers: BTreeMap::new(),
         differs: vec!["the belt switch is bridged".to_owned()],
     }));
     look_and_try(told, job, call);

@@ -1,8 +1,9 @@
-//! The technician's own way: another reading, a thermometer, cannot reach, an opinion, not built like this, moved or run warm
-//! to make it show, a danger, stop.
+//! The technician's own way: another reading, a thermometer, cannot reach, an opinion, not built like this, something learned
+//! of the unit, moved or run warm to make it show, a danger, stop.
 
 use crate::answers::hands::{asked_points, gate};
-use crate::ask::{About, Ask, OwnWay, Refused};
+use crate::ask::{About, Ask, Learned, OwnWay, Refused};
+use crate::at_hand::way_of;
 use crate::now::kept_thermometer;
 use crate::session::{Said, Session};
 use crate::steps::act_of;
@@ -11,7 +12,6 @@ use danger::{Feed, StepRequest};
 use machine::UnknownName;
 use machine::model::ZoneId;
 use prediction::ZoneReading;
-use std::collections::BTreeMap;
 
 pub(super) fn fact(s: &Session<'_, '_>, ask: &Ask, way: &OwnWay) -> Result<Said, Refused> {
     if let OwnWay::Danger(what) = way {
@@ -37,6 +37,7 @@ pub(super) fn fact(s: &Session<'_, '_>, ask: &Ask, way: &OwnWay) -> Result<Said,
             Ok(Said::done("opinion", Some(&format!("{} {times}", s.machine()[part].id))))
         }
         OwnWay::NotBuiltLikeThis(what) => not_built_so(s, what),
+        OwnWay::Learned(what) => learned(s, what),
         OwnWay::Moved(part) => moved(s, part),
         OwnWay::RanWarm => ran_warm(s),
         OwnWay::Thermometer { shows, minutes, zone } => thermometer(s, ask, shows, *minutes, zone.as_deref()),
@@ -116,8 +117,44 @@ fn thermometer(s: &Session<'_, '_>, ask: &Ask, shows: &str, minutes: f64, zone: 
 
 fn not_built_so(s: &Session<'_, '_>, what: &str) -> Result<Said, Refused> {
     let what = words(what)?;
+    Ok(Said::shop(ApplianceLearned { differs: vec![what], ..nothing_learned(s)? }))
+}
+
+/// Takes down what was learned of the unit; of a variant and a label only what the description has.
+pub(super) fn learned(s: &Session<'_, '_>, what: &Learned) -> Result<Said, Refused> {
+    let machine = s.machine();
+    let mut fact = nothing_learned(s)?;
+    match what {
+        Learned::Unit { variant, way } => {
+            if way_of(machine, variant, way).is_none() {
+                let known = machine.variants.iter().map(|of| {
+                    let ways: Vec<&str> =
+                        std::iter::once(of.id_of(None)).chain(of.options.iter().map(|o| o.id.as_str())).collect();
+                    format!("`{}` {}", of.id, ways.join(", "))
+                });
+                let known: Vec<String> = known.collect();
+                let mend = if known.is_empty() {
+                    "say `not built like this` and what differs".to_owned()
+                } else {
+                    known.join("; ")
+                };
+                return Err(Refused::new(format!("nothing is described as `{variant} {way}`"), mend));
+            }
+            fact.variants.insert(variant.clone(), way.clone());
+        }
+        Learned::Label { point, text } => {
+            let point = machine.terminal(point).map_err(|unknown| unknown_name(&unknown))?;
+            fact.labels.insert(machine[point].name.clone(), words(text)?);
+        }
+        Learned::Plate { entry, text } => drop(fact.plate.insert(words(entry)?, words(text)?)),
+        Learned::Papers { entry, text } => drop(fact.papers.insert(words(entry)?, words(text)?)),
+    }
+    Ok(Said::shop(fact))
+}
+
+fn nothing_learned(s: &Session<'_, '_>) -> Result<ApplianceLearned, Refused> {
     let appliance =
         s.now.appliance.ok_or_else(|| Refused::new("no appliance yet", "say which appliance it is first"))?;
-    let (variants, labels, plate) = (BTreeMap::new(), BTreeMap::new(), BTreeMap::new());
-    Ok(Said::shop(ApplianceLearned { appliance, variants, labels, plate, differs: vec![what] }))
+    let (variants, labels, plate, papers) = Default::default();
+    Ok(ApplianceLearned { appliance, variants, labels, plate, papers, differs: Vec::new() })
 }

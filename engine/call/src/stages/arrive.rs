@@ -1,9 +1,10 @@
 //! Arrival: the floor, a photo, and the complaint seen with one's own eyes where that is safe.
 
-use crate::ask::{About, Answer, Ask, Sort, Wants};
+use crate::ask::{About, Answer, Ask, Choice, Sort, Wants};
 use crate::session::{Next, Session};
 use crate::stages::pursue;
 use book::Stage;
+use machine::model::PlaceId;
 
 /// Says what arriving asks.
 pub(crate) fn next(s: &Session<'_, '_>) -> Option<Next> {
@@ -15,7 +16,8 @@ pub(crate) fn next(s: &Session<'_, '_>) -> Option<Next> {
         } else {
             ask
         };
-        return Next::ask(ask);
+        let known = s.now.papers.iter().map(|(entry, text)| format!("{entry}: {text}"));
+        return Next::ask(ask.lines(Sort::Plain, known));
     }
     if s.now.water == Some(true) && !s.now.did("dried") {
         let say = "Dry it up: floor, machine, hands.";
@@ -25,7 +27,25 @@ pub(crate) fn next(s: &Session<'_, '_>) -> Option<Next> {
         let say = "Take a photo of how it stands: plate, cord, vent, what is on it.";
         return Next::ask(line("arrive/photo", Stage::Arrive, say));
     }
-    see(s)
+    unit(s).or_else(|| see(s))
+}
+
+/// Asks how the unit has what a look tells, where nothing stands before the place.
+fn unit(s: &Session<'_, '_>) -> Option<Next> {
+    let machine = s.machine();
+    let open = |place: PlaceId| teardown::exposed(&machine.access, place, &s.now.open());
+    let asked = machine.open_variants().find(|(id, variant)| {
+        let line = format!("unit/{}", variant.id);
+        variant.look.is_some_and(open) && !s.now.units.contains(id) && !s.now.did(&line)
+    });
+    let (_, variant) = asked?;
+    let way = |option: Option<usize>| Choice::new(variant.id_of(option), variant.say_of(option));
+    let options = (0..variant.options.len()).map(Some);
+    let choices = std::iter::once(None).chain(options).map(way).collect();
+    let place = variant.look.map_or("", |place| machine.access.places[place.index()].say.as_str());
+    let say = format!("Look {place}: what is {}?", variant.say);
+    let ask = Ask::new(About::Unit(variant.id.clone()), Stage::Arrive, say, Wants::Choice(choices));
+    Next::ask(ask.on_enter(Answer::Skip).line(Sort::Plain, "Enter if it cannot be told").with_own_way())
 }
 
 /// Sees the complaint, once, if nothing speaks against it.

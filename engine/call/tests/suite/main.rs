@@ -2,6 +2,7 @@
 
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on has failed")]
 
+mod at_hand;
 mod ends;
 mod fickle;
 mod gate;

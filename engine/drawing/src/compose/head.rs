@@ -385,8 +385,7 @@ impl Head {
 }
 
 fn label_of(machine: &Machine, terminal: TerminalId) -> String {
-    let name = &machine[terminal].name;
-    name.split_once('.').map_or(name.as_str(), |(_, label)| label).to_owned()
+    machine.label(terminal).to_owned()
 }
 
 fn is_rail(bar: Bar, conductor: Conductor) -> bool {

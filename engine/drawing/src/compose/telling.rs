@@ -74,8 +74,8 @@ fn tell_step(easel: &mut Easel<'_>, item: &Item, sheet: &Sheet<'_>, step: Step) 
         (ItemKind::Symbol(_), _) => name_of(machine, item),
     };
     let full = item.kind == ItemKind::Lead;
-    let point = |terminal: TerminalId| match machine[terminal].name.split_once('.') {
-        Some((_, label)) if !full => label.to_owned(),
+    let point = |terminal: TerminalId| match machine[terminal].name.contains('.') {
+        true if !full => machine.label(terminal).to_owned(),
         _ => machine.say_terminal(terminal),
     };
     text += &format!(", {}{} to {}{}", point(from), of_terminal(easel, from), point(to), of_terminal(easel, to));

@@ -264,7 +264,7 @@ impl<'f, 'r, 't> Draft<'f, 'r, 't> {
     /// Adds a terminal under its full name.
     pub(crate) fn add_terminal(&mut self, part: PartId, full_name: &str, place: PlaceId, hidden: bool) -> TerminalId {
         let id = TerminalId(self.next_id(self.terminals.len()));
-        self.terminals.push(Terminal { name: full_name.to_owned(), part, place, hidden });
+        self.terminals.push(Terminal { name: full_name.to_owned(), part, place, hidden, printed: None });
         self.terminal_ids.insert(full_name.to_owned(), id);
         if let Some(part) = self.parts.get_mut(part.index()).filter(|_| !hidden) {
             part.terminals.push(id);
@@ -440,7 +440,7 @@ impl<'f, 'r, 't> Draft<'f, 'r, 't> {
         let terminal = self.terminals.get(id.index());
         let part = terminal.and_then(|terminal| self.parts.get(terminal.part.index()));
         match (terminal, part) {
-            (Some(terminal), Some(part)) => crate::find::say_terminal(&terminal.name, part),
+            (Some(terminal), Some(part)) => crate::find::say_terminal(terminal, part),
             _ => String::new(),
         }
     }

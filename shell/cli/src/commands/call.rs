@@ -59,11 +59,12 @@ fn own(asked: &Call, kit: &Kit, as_json: bool) -> Result<ExitCode, Failure> {
         (None, None) => ask_machine(&mut lines, as_json)?,
     };
     let shop = Shop::when_begun(keep.events(), begin.events());
-    let (machine, text) = match screens::own_machine(&shop, &name) {
+    let (mut machine, text) = match screens::own_machine(&shop, &name) {
         Some(own) => own.map_err(|refused| Failure::Input(format!("{}; {}", refused.say, refused.mend)))?,
         None => shelf::load(&name)?,
     };
     check_machine(&begin, &machine)?;
+    call::adapt(&mut machine, begin.events());
     let meter = if kit.file.is_some() { kit.meter } else { screens::meter(&shop).map_err(Failure::Input)? };
     let settings = settings(asked, &shop, &machine, &text)?;
     let predictor = Predictor::new(&machine, meter);
