@@ -174,6 +174,7 @@ impl Found {
             self.look.is_some(),
             self.r#try.is_some(),
             self.repaired.is_some(),
+            self.unit.is_some(),
             self.opinion.is_some(),
             self.moved.is_some(),
             self.warmed,

@@ -378,7 +378,8 @@ fn source(kind: EnergyKind, isolator: &str, proof: &str, restored_by: &str) -> E
     EnergySource { kind, isolator: isolator.into(), proof: proof.into(), restored_by: restored_by.into() }
 }
 
-fn speaks_of(machine: &Machine, hazards: &[Hazard]) -> bool {
+/// Says whether some place or cover of the machine warns of one of these.
+pub(crate) fn speaks_of(machine: &Machine, hazards: &[Hazard]) -> bool {
     let places = machine.access.places.iter().flat_map(|place| &place.hazards);
     let covers = machine.access.steps.iter().flat_map(|cover| &cover.hazards);
     places.chain(covers).any(|hazard| hazards.contains(hazard))

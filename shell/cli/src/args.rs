@@ -53,6 +53,11 @@ pub(crate) enum Command {
         #[arg(long = "fault", value_name = "PART:MODE")]
         faults: Vec<String>,
     },
+    /// List what published standards and the trade ask of work on a machine of this sort.
+    Duties {
+        /// Machine.
+        machine: String,
+    },
     /// List the faults that no reading tells apart, and the further point that would part them.
     Testability {
         /// Machine.

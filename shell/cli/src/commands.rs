@@ -7,6 +7,7 @@ mod check;
 mod compare;
 mod completions;
 mod drawing;
+mod duties;
 mod live;
 mod machines;
 mod man;
@@ -51,6 +52,7 @@ pub(crate) fn run(args: Args) -> Result<ExitCode, Failure> {
         Command::Next { callfile, nodes } => next::run(&callfile, &kit()?.meter, nodes, json),
         Command::Certify(asked) => certify::make(&asked, &kit()?.meter, json),
         Command::Verify(asked) => certify::verify(&asked, &kit()?.meter, json),
+        Command::Duties { machine } => duties::run(&machine, json),
         Command::Testability { machine, closed } => testability::run(&machine, &closed, &kit()?.meter, json),
         Command::Teardown { machine, to } => teardown::run(&machine, &to, json),
         Command::Drawing(asked) => drawing::run(&asked, &kit()?.meter, json),

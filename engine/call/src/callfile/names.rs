@@ -2,6 +2,7 @@
 
 use super::Touched;
 use super::text::{BenchForm, Found, Word, diagnostic};
+use crate::at_hand::way_of;
 use diagnosis::{Evidence, Measured, Stirred};
 use machine::Diagnostic;
 use machine::model::{BranchId, CoverId, Machine, ObservationId, PartId, RepairId, StateId, TerminalId, ZoneId};
@@ -28,7 +29,7 @@ impl<'a> Names<'a> {
             self.complain(
                 "c004-one-thing",
                 span,
-                "an item of `found` says one thing: volts, ohms, amps, farads, temperature, look, try, repaired, opinion, moved, warmed or again"
+                "an item of `found` says one thing: volts, ohms, amps, farads, temperature, look, try, repaired, unit, opinion, moved, warmed or again"
                     .to_owned(),
                 "make an item of its own for each".to_owned(),
             );
@@ -42,6 +43,8 @@ impl<'a> Names<'a> {
             self.tried(state, found, evidence);
         } else if let Some(repair) = &found.repaired {
             evidence.extend(self.repair(repair).map(Evidence::Repaired));
+        } else if let Some(variant) = &found.unit {
+            evidence.extend(self.built(variant, found.way.as_ref()));
         } else if let Some(part) = &found.opinion {
             let times = found.times.as_ref().map_or(3.0, |t| *t.get_ref());
             if times > 0.0 && times.is_finite() {
@@ -63,6 +66,21 @@ impl<'a> Names<'a> {
         } else {
             evidence.extend(self.reading(found));
         }
+    }
+
+    fn built(&mut self, variant: &Word, way: Option<&Word>) -> Option<Evidence> {
+        let at = way.unwrap_or(variant);
+        let found = way.and_then(|way| way_of(self.machine, variant.get_ref(), way.get_ref()));
+        if found.is_none() {
+            let known = self.machine.variants.iter().map(|of| {
+                let ways = std::iter::once(of.id_of(None)).chain(of.options.iter().map(|option| option.id.as_str()));
+                format!("`{}` with `way` one of {}", of.id, ways.collect::<Vec<_>>().join(", "))
+            });
+            let known: Vec<String> = known.collect();
+            let mend = if known.is_empty() { "it has no variants".to_owned() } else { known.join("; ") };
+            self.complain("c013-unit", at.span(), "the machine has no such variant and way".to_owned(), mend);
+        }
+        found.map(|(variant, option)| Evidence::Built { variant, option })
     }
 
     fn tried(&mut self, state: &Word, found: &Found, evidence: &mut Vec<Evidence>) {
@@ -281,6 +299,7 @@ impl Found {
             &self.look,
             &self.r#try,
             &self.repaired,
+            &self.unit,
             &self.opinion,
             &self.moved,
             &self.shows,

@@ -62,6 +62,9 @@ pub(super) struct Found {
     #[serde(default)]
     pub(super) seen: BTreeMap<String, Word>,
     pub(super) repaired: Option<Word>,
+    /// A variant, and the way in which the unit has it.
+    pub(super) unit: Option<Word>,
+    pub(super) way: Option<Word>,
     pub(super) opinion: Option<Word>,
     pub(super) times: Option<Spanned<f64>>,
     /// Part that was moved to make a fault show.

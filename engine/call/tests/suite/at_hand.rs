@@ -64,6 +64,20 @@ fn what_was_learned_holds_on_the_next_visit_in_prompts_and_prediction() {
     assert!((ohms(&at_hand) / ohms(&machine) - 5300.0 / 4500.0).abs() < 1e-6);
 }
 
+#[test]
+fn a_record_tells_how_the_unit_is_built() {
+    let machine = dryer();
+    let record = |way: &str| {
+        format!("callwright-call = 1\nmachine = \"dryer-control-240\"\n[[found]]\nunit = \"heater\"\nway = \"{way}\"\n")
+    };
+    let recorded = call::callfile::read_callfile(&machine, &record("w4500")).unwrap();
+    let built = diagnosis::Evidence::Built { variant: VariantId(0), option: Some(0) };
+    assert_eq!(recorded.evidence, [built]);
+    let troubles = call::callfile::read_callfile(&machine, &record("w9000")).unwrap_err();
+    assert_eq!((troubles[0].code, troubles[0].line), ("c013-unit", 5));
+    assert!(troubles[0].hints[0].contains("described, w4500"));
+}
+
 fn predictor_of(machine: &Machine) -> prediction::Predictor<'_> {
     crate::play::predictor(machine)
 }

@@ -483,3 +483,24 @@ fn cautions_come_gravest_first_and_name_what_is_there() {
     let words: BTreeSet<&str> = permit.cautions().iter().map(|caution| caution.signal.word()).collect();
     assert!(words.is_subset(&BTreeSet::from(["DANGER", "WARNING", "CAUTION"])));
 }
+
+#[test]
+fn nobody_reads_or_works_at_a_place_of_high_voltage() {
+    let mut machine = bench();
+    let now = made_safe(&machine);
+    let points = machine.terminals.iter().filter(|point| !point.hidden && point.place == place(&machine, "drive"));
+    let names: Vec<String> = points.map(|point| point.name.clone()).collect();
+    let [one, other, ..] = names.as_slice() else { panic!("{names:?}") };
+    assert!(ask(&machine, ohms(&machine, one, other), &now).is_ok());
+    let at = place(&machine, "drive").index();
+    machine.access.places[at].hazards.push(Hazard::HighVoltage);
+    // The worst case knows the place too, so the proofs are made anew.
+    let now = made_safe(&machine);
+    let refused = ask(&machine, ohms(&machine, one, other), &now).unwrap_err();
+    assert!(matches!(refused, Refusal::Licensed(_)), "{refused:?}");
+    let part = machine.terminals.iter().find(|point| point.name == *one).unwrap().part;
+    let repairs = (0..).map(machine::model::RepairId).zip(&machine.repairs);
+    for (id, _) in repairs.filter(|(_, repair)| repair.part == part) {
+        assert!(matches!(ask(&machine, StepRequest::Repair(id), &now), Err(Refusal::Licensed(_))));
+    }
+}

@@ -5,6 +5,7 @@
 
 mod board;
 mod dead;
+mod duties;
 mod figures;
 mod found;
 mod gate;
