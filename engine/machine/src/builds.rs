@@ -2,7 +2,7 @@
 //! of them are settled on the unit at hand.
 
 use crate::faults::Effect;
-use crate::model::{Machine, PlaceId, VariantId};
+use crate::model::{BranchId, Machine, PlaceId, VariantId};
 
 /// Something in which units of one machine commonly differ.
 #[derive(Clone, Debug, PartialEq)]
@@ -64,6 +64,22 @@ pub struct Build {
     pub options: Vec<Option<usize>>,
     /// What is otherwise than described.
     pub effects: Vec<Effect>,
+}
+
+impl Build {
+    /// Gives what heaters or lamps of so many described watts are rated for in this build: watts fall as ohms rise.
+    #[must_use]
+    pub fn rated(&self, branches: &[BranchId], described_watts: f64) -> f64 {
+        let times = |branch: &BranchId| {
+            let own = self.effects.iter().filter_map(|effect| match *effect {
+                Effect::Scale(of, factor) if of == *branch => Some(factor),
+                _ => None,
+            });
+            1.0 / own.product::<f64>()
+        };
+        let count = branches.iter().map(|_| 1.0).sum::<f64>().max(1.0);
+        described_watts * branches.iter().map(times).sum::<f64>() / count
+    }
 }
 
 /// The id of the described way of any variant.

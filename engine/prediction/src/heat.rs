@@ -94,7 +94,7 @@ impl Predictor<'_> {
             let both = [held, trips].into_iter().flatten();
             Heating {
                 watts: self.heat_watts(heat, solution),
-                air: self.air_of(heat, state, &effects, (solution, config)),
+                air: self.air_of(heat, (state, size.build()), &effects, (solution, config)),
                 lets_go: both.min_by(|a, b| a.celsius.total_cmp(&b.celsius)),
             }
         })

@@ -13,6 +13,8 @@ use machine::model::{BranchId, FlagRule, Machine, Need, Observed, PartId, PartKi
 pub(crate) struct Moment<'a, 'm> {
     pub(crate) predictor: &'a Predictor<'m>,
     pub(crate) machine: &'a Machine,
+    /// Which of the machine's builds it is.
+    pub(crate) build: usize,
     pub(crate) state: StateId,
     pub(crate) effects: &'a [Effect],
     pub(crate) solution: &'a Changed<'a>,
@@ -48,24 +50,26 @@ impl Moment<'_, '_> {
             _ => 2,
         };
         let warm =
-            described.rated.as_ref().map_or(2, |rated| step(self.heat(&rated.branches) / rated.watts, 0.05, 0.75).0);
+            described.rated.as_ref().map_or(2, |rated| step(self.share(&rated.branches, rated.watts), 0.05, 0.75).0);
         described.driven_by.iter().map(|&driver| self.passes(driver)).fold(own.min(warm), u8::min)
     }
 
     /// Says whether what lights a burner does so: a heater by its watts, all else by its work.
     pub(crate) fn is_lit(&self, burner: PartId) -> bool {
         self.machine.parts[burner.index()].lit_by.is_none_or(|by| match &self.machine.parts[by.index()].rated {
-            Some(rated) => self.heat(&rated.branches) >= Observed::LIGHTS * rated.watts,
+            Some(rated) => self.share(&rated.branches, rated.watts) >= Observed::LIGHTS,
             None => self.passes(by) > 0,
         })
     }
 
-    /// Gives what these branches turn into heat, watts.
-    pub(crate) fn heat(&self, branches: &[BranchId]) -> f64 {
-        branches.iter().map(|&branch| self.watts(branch)).sum()
+    /// Gives what these branches turn into heat, as a share of what they are rated for in this build; `described` is what
+    /// the description rates them for, watts.
+    pub(crate) fn share(&self, branches: &[BranchId], described: f64) -> f64 {
+        let watts: f64 = branches.iter().map(|&branch| self.watts(branch)).sum();
+        watts / self.machine.builds.get(self.build).map_or(described, |build| build.rated(branches, described))
     }
 
-    pub(crate) fn watts(&self, branch: BranchId) -> f64 {
+    fn watts(&self, branch: BranchId) -> f64 {
         watts(self.machine, branch, self.solution)
     }
 

@@ -123,18 +123,19 @@ impl Predictor<'_> {
     pub(crate) fn air_of(
         &self,
         heat: &Heat,
-        state: StateId,
+        (state, build): (StateId, usize),
         effects: &[Effect],
         (solution, config): (&Changed<'_>, Config),
     ) -> u8 {
-        Moment { predictor: self, machine: self.machine(), state, effects, solution, config }.air(heat)
+        Moment { predictor: self, machine: self.machine(), build, state, effects, solution, config }.air(heat)
     }
 
     fn noticed(&self, state: StateId, faults: &[FaultId], size: Size) -> Vec<Noticed> {
         let machine = self.machine();
         let effects = crate::settle::effects_of(machine, faults, size);
         self.settling(state, (faults, size), |solution, config| {
-            let moment = Moment { predictor: self, machine, state, effects: &effects, solution, config };
+            let moment =
+                Moment { predictor: self, machine, build: size.build(), state, effects: &effects, solution, config };
             self.observed_in(state).map(|what| moment.noticed(what)).collect()
         })
         .unwrap_or_default()
@@ -145,11 +146,10 @@ impl Moment<'_, '_> {
     fn noticed(&self, what: ObservationId) -> Noticed {
         let sharp = match &self.machine.observations[what.index()].of {
             Observed::Heats { branches, rated_watts, air } => {
-                let watts: f64 = branches.iter().map(|&b| self.watts(b)).sum();
                 let strong = air.is_none_or(|part| self.passes(part) == 2);
-                return step(watts / rated_watts, 0.05, if strong { 0.75 } else { f64::INFINITY });
+                return step(self.share(branches, *rated_watts), 0.05, if strong { 0.75 } else { f64::INFINITY });
             }
-            Observed::Lights { branch, rated_watts } => return step(self.watts(*branch) / rated_watts, 0.05, 0.5),
+            Observed::Lights { branch, rated_watts } => return step(self.share(&[*branch], *rated_watts), 0.05, 0.5),
             Observed::Turns(part) => u8::from(self.turns(*part)),
             Observed::Sounds(flag) if self.config.stands(*flag) => 2,
             Observed::Sounds(flag) => u8::from(self.windings_carry(*flag)),

@@ -62,7 +62,7 @@ pub(crate) fn settle(
     let phases: &[bool] = if described.pressed.is_empty() { &[false] } else { &[true, false] };
     for &pressed in phases {
         (config, chatters) =
-            rest(predictor, (state, pressed), &effects, (config, &mut trail), &mut |solution, config| {
+            rest(predictor, (state, pressed, size.build()), &effects, (config, &mut trail), &mut |solution, config| {
                 if !pressed {
                     look(solution, config);
                 }
@@ -73,7 +73,7 @@ pub(crate) fn settle(
 
 fn rest(
     predictor: &Predictor<'_>,
-    (state, pressed): (StateId, bool),
+    at @ (_, pressed, _): (StateId, bool, usize),
     effects: &[Effect],
     (start, trail): (Config, &mut Vec<(bool, Config)>),
     look: &mut impl FnMut(&Changed<'_>, Config),
@@ -83,7 +83,7 @@ fn rest(
     let mut seen = vec![config];
     trail.push((pressed, config));
     for _ in 0..MOST_TURNS {
-        let next = turn(predictor, machine, (state, pressed), (effects, config), look);
+        let next = turn(predictor, machine, at, (effects, config), look);
         if next == config {
             return (config, Vec::new());
         }
@@ -103,12 +103,12 @@ fn rest(
 fn turn(
     predictor: &Predictor<'_>,
     machine: &Machine,
-    (state, pressed): (StateId, bool),
+    (state, pressed, build): (StateId, bool, usize),
     (effects, config): (&[Effect], Config),
     look: &mut impl FnMut(&Changed<'_>, Config),
 ) -> Config {
     let next = predictor.solved(state, pressed, config, effects, |solution| {
-        let moment = Moment { predictor, machine, state, effects, solution, config };
+        let moment = Moment { predictor, machine, build, state, effects, solution, config };
         let next = machine.flags.iter().enumerate().fold(Config::default(), |next, (index, flag)| {
             let stood = config.0 >> index & 1 == 1;
             next.with(index, stands(&moment, &flag.rule, stood))

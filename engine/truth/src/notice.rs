@@ -34,11 +34,10 @@ impl Body<'_> {
     fn nearest_limit(&self, of: &Observed, flags: &[bool], at: &Solved) -> Option<(u8, f64)> {
         let (share, high) = match of {
             Observed::Heats { branches, rated_watts, air } => {
-                let watts = branches.iter().map(|&b| self.watts(b, at)).sum::<f64>();
                 let carried_off = air.is_none_or(|part| self.blows(part, flags, at) == 2);
-                (watts / rated_watts, carried_off.then_some(0.75))
+                (self.share(branches, *rated_watts, at), carried_off.then_some(0.75))
             }
-            Observed::Lights { branch, rated_watts } => (self.watts(*branch, at) / rated_watts, Some(0.5)),
+            Observed::Lights { branch, rated_watts } => (self.share(&[*branch], *rated_watts, at), Some(0.5)),
             _ => return None,
         };
         let beyond_low = (u8::from(share < 0.05), (share / 0.05 - 1.0).abs());
@@ -52,7 +51,7 @@ impl Body<'_> {
             Observed::Sounds(flag) if flags[flag.index()] => 2,
             Observed::Sounds(flag) => u8::from(self.hums(*flag, at)),
             Observed::Heats { branches, rated_watts, air } => {
-                let share = branches.iter().map(|&b| self.watts(b, at)).sum::<f64>() / rated_watts;
+                let share = self.share(branches, *rated_watts, at);
                 let carried_off = air.is_none_or(|part| self.blows(part, flags, at) == 2);
                 match share {
                     _ if share < 0.05 => 0,
@@ -60,7 +59,7 @@ impl Body<'_> {
                     _ => 2,
                 }
             }
-            Observed::Lights { branch, rated_watts } => match self.watts(*branch, at) / rated_watts {
+            Observed::Lights { branch, rated_watts } => match self.share(&[*branch], *rated_watts, at) {
                 share if share < 0.05 => 0,
                 share if share < 0.5 => 1,
                 _ => 2,
@@ -123,7 +122,25 @@ impl Body<'_> {
     /// What a heater gives of its rated watts; `None` for what is no heater.
     fn heater_share(&self, part: PartId, at: &Solved) -> Option<f64> {
         let rated = self.machine.parts[part.index()].rated.as_ref()?;
-        Some(rated.branches.iter().map(|&branch| self.watts(branch, at)).sum::<f64>() / rated.watts)
+        Some(self.share(&rated.branches, rated.watts, at))
+    }
+
+    /// What branches give of what they are rated for on this unit: of one with half the ohms twice as much is expected.
+    fn share(&self, branches: &[BranchId], described: f64, at: &Solved) -> f64 {
+        let (mut given, mut expected, mut count) = (0.0, 0.0, 0.0);
+        for &branch in branches {
+            given += self.watts(branch, at);
+            let mut times = 1.0;
+            for effect in self.build {
+                match *effect {
+                    Effect::Scale(of, factor) if of == branch => times /= factor,
+                    _ => {}
+                }
+            }
+            expected += times;
+            count += 1.0;
+        }
+        given * count / (described * expected)
     }
 
     fn lights(&self, by: PartId, flags: &[bool], at: &Solved) -> bool {

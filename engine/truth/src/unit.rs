@@ -286,7 +286,7 @@ impl<'m> Unit<'m> {
         let of_faults = showing.flat_map(|(_, effects)| effects.iter().copied());
         let peculiar = self.peculiarity.iter().flat_map(|peculiarity| peculiarity.effects.iter().copied());
         let effects: Vec<Effect> = self.build.iter().copied().chain(of_faults).chain(peculiar).collect();
-        then(&Body { machine: self.machine, values: &self.values, effects: &effects })
+        then(&Body { machine: self.machine, values: &self.values, effects: &effects, build: &self.build })
     }
 
     /// Gives the flags while a reading is taken; unplugged, everything has fallen back.

@@ -152,7 +152,7 @@ impl Body<'_> {
     /// Gives the seconds that a sound machine exactly as described takes.
     fn sound_seconds(&self, zone: ZoneId, state: StateId, rise: f64) -> Option<f64> {
         let values = crate::values::Values::nominal(self.machine);
-        let sound = Body { machine: self.machine, values: &values, effects: &[] };
+        let sound = Body { machine: self.machine, values: &values, effects: &[], build: &[] };
         let rest = sound.rest_from_cold(state);
         let heat = self.machine.zones[zone.index()].heat.as_ref()?;
         sound.oven(heat, &rest.flags, rest.solved.as_deref()?).seconds_to(rise, LONGEST)

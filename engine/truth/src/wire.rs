@@ -30,6 +30,8 @@ pub(crate) struct Body<'a> {
     pub(crate) machine: &'a Machine,
     pub(crate) values: &'a Values,
     pub(crate) effects: &'a [Effect],
+    /// Those of them that make it another build, and no fault.
+    pub(crate) build: &'a [Effect],
 }
 
 impl Body<'_> {

@@ -78,7 +78,8 @@ fn a_file_beside_another_is_built_on_by_its_id() {
 
 #[test]
 fn duties_tell_what_is_asked_of_work_with_their_sources() {
-    let told = report(&["duties", "microwave-120", "--json"]);
+    let folder = TempDir::new().unwrap();
+    let told: Value = serde_json::from_str(&done(folder.path(), &["duties", "microwave-120", "--json"], "")).unwrap();
     let all = told["duties"].as_array().unwrap();
     assert!(
         all.iter().any(|duty| duty["about"] == "high voltage" && duty["source"].as_str().unwrap().contains("1030.10"))
