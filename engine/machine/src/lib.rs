@@ -15,6 +15,7 @@ mod kinds;
 mod lower;
 pub mod model;
 mod nameplate;
+mod observed;
 mod raw;
 mod reader;
 pub mod sheet;

@@ -111,7 +111,7 @@ impl Predictor<'_> {
         let machine = self.machine();
         let cool = self.observe(state, &[]).into_iter().filter_map(|seen| {
             let Observed::Warms { zone, to_c, .. } = machine[seen.what].of else { return None };
-            let gets_there = self.pace(state, seen.what).is_some() && seen.value == Observed::IN_TIME;
+            let gets_there = self.pace(state, seen.what, 0).is_some() && seen.value == Observed::IN_TIME;
             (!gets_there).then_some((zone, to_c))
         });
         let name = &machine[state].id;

@@ -47,22 +47,23 @@ const HEAT_AMPS: f64 = 1.0;
 const BIMETAL_SIGMA: f64 = 2.0;
 
 impl Predictor<'_> {
-    /// Gives what slow and never mean in a state; `None` where the sound machine does not get there either.
-    pub(crate) fn pace(&self, state: StateId, what: ObservationId) -> Option<Pace> {
-        if let Some(pace) = self.paces.borrow().get(&(state, what)) {
+    /// Gives what slow and never mean in a state, against a sound machine of this build; `None` where it does not get there
+    /// either.
+    pub(crate) fn pace(&self, state: StateId, what: ObservationId, build: usize) -> Option<Pace> {
+        if let Some(pace) = self.paces.borrow().get(&(state, what, build)) {
             return *pace;
         }
-        let pace = self.work_out_pace(state, what);
-        self.paces.borrow_mut().insert((state, what), pace);
+        let pace = self.work_out_pace(state, what, build);
+        self.paces.borrow_mut().insert((state, what, build), pace);
         pace
     }
 
-    fn work_out_pace(&self, state: StateId, what: ObservationId) -> Option<Pace> {
+    fn work_out_pace(&self, state: StateId, what: ObservationId, build: usize) -> Option<Pace> {
         let Observed::Warms { zone, to_c, slow_times, never_times } = self.machine()[what].of else { return None };
         let described = &self.machine().zones[zone.index()];
         let heat = described.heat.as_ref()?;
         let watts_of = |solution: &Changed<'_>| self.heat_watts(heat, solution).iter().sum::<f64>();
-        let sound_watts = self.running(state, (&[], Size::DESCRIBED), |solution, _| watts_of(solution))?;
+        let sound_watts = self.running(state, (&[], Size::in_build(build)), |solution, _| watts_of(solution))?;
         let rise = to_c - described.rest_c;
         let unit = self.unit_rise(zone, false)?;
         let sound_seconds = unit.first_time(rise / sound_watts)?;

@@ -166,7 +166,7 @@ impl Moment<'_, '_> {
     /// How a zone gets hot against the sound machine; one that heats well enough may yet be held too cool.
     fn warms(&self, what: ObservationId, zone: ZoneId, to_c: f64) -> Noticed {
         let heat = self.machine.zones[zone.index()].heat.as_ref();
-        let (Some(heat), Some(pace)) = (heat, self.predictor.pace(self.state, what)) else {
+        let (Some(heat), Some(pace)) = (heat, self.predictor.pace(self.state, what, self.build)) else {
             return (Observed::IN_TIME, None);
         };
         let air = self.air(heat);

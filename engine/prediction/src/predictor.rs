@@ -56,7 +56,7 @@ pub struct Predictor<'m> {
     /// Readings that faults of one size and another would show differently.
     by_size: RefCell<BySize>,
     pub(crate) temperatures: RefCell<Temperatures>,
-    pub(crate) paces: RefCell<BTreeMap<(StateId, ObservationId), Option<Pace>>>,
+    pub(crate) paces: RefCell<BTreeMap<(StateId, ObservationId, usize), Option<Pace>>>,
     pub(crate) rises: RefCell<Rises>,
     /// Solves each set of faults for itself, whatever is idle: what the shortened way is tested against.
     #[cfg(test)]

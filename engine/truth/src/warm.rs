@@ -149,10 +149,10 @@ impl Body<'_> {
         Some(stops.into_iter().flatten().fold(reached, f64::min))
     }
 
-    /// Gives the seconds that a sound machine exactly as described takes.
+    /// Gives the seconds that a sound machine of the same build takes, all else exactly as described.
     fn sound_seconds(&self, zone: ZoneId, state: StateId, rise: f64) -> Option<f64> {
         let values = crate::values::Values::nominal(self.machine);
-        let sound = Body { machine: self.machine, values: &values, effects: &[], build: &[] };
+        let sound = Body { machine: self.machine, values: &values, effects: self.build, build: self.build };
         let rest = sound.rest_from_cold(state);
         let heat = self.machine.zones[zone.index()].heat.as_ref()?;
         sound.oven(heat, &rest.flags, rest.solved.as_deref()?).seconds_to(rise, LONGEST)

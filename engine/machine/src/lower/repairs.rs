@@ -60,7 +60,7 @@ pub(crate) fn lower(draft: &mut Draft<'_, '_, '_>, faults: Vec<(DraftFault<'_>, 
 
 /// Says whether only who is trained for it works at this place.
 fn high_voltage(draft: &Draft<'_, '_, '_>, place: PlaceId) -> bool {
-    let described = draft.file.place.iter().nth(place.index());
+    let described = draft.file.place.get(place.index());
     described.is_some_and(|place| place.hazards.iter().flatten().any(|hazard| hazard.value == Hazard::HighVoltage))
 }
 
