@@ -12,7 +12,7 @@ use std::collections::BTreeSet;
 
 /// Gives the faults that a comment of the description lists after these words, up to the full stop.
 fn listed(text: &str, after: &str) -> BTreeSet<String> {
-    let head: Vec<&str> = text.lines().take_while(|line| line.starts_with('#')).map(|line| &line[1..]).collect();
+    let head: Vec<&str> = text.lines().map_while(|line| line.strip_prefix('#')).collect();
     let head = head.join(" ");
     let Some((_, list)) = head.split_once(after) else { return BTreeSet::new() };
     let list = list.split_once('.').map_or(list, |(list, _)| list);
