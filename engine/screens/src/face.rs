@@ -127,6 +127,14 @@ fn ways(ask: &Ask) -> Vec<Way> {
     if ask.own_way {
         ways.push(way("cannot reach it", "cannot reach", None));
         ways.push(way("not built like this", "not built like this ", Some("what is different")));
+        ways.push(way("I suspect a part", "opinion ", Some("the part, as the drawing names it")));
+        ways.push(way("I moved a part and its leads", "moved ", Some("the part, as the drawing names it")));
+        ways.push(way("I ran it until it was warm", "ran warm", None));
+        if matches!(ask.about, About::Try(_)) {
+            let words = "degrees, and minutes since it was switched on, such as 310F 10";
+            ways.push(way("a thermometer shows", "thermometer ", Some(words)));
+        }
+        ways.push(way("stop looking", "stop", None));
         ways.push(way("its plate says", "plate ", Some("an entry and its text, such as watts 4800")));
         ways.push(way(
             "its papers say",
@@ -138,14 +146,6 @@ fn ways(ask: &Ask) -> Vec<Way> {
             "label ",
             Some("the terminal and what is printed, such as heater.1 H1"),
         ));
-        ways.push(way("I suspect a part", "opinion ", Some("the part, as the drawing names it")));
-        ways.push(way("I moved a part and its leads", "moved ", Some("the part, as the drawing names it")));
-        ways.push(way("I ran it until it was warm", "ran warm", None));
-        if matches!(ask.about, About::Try(_)) {
-            let words = "degrees, and minutes since it was switched on, such as 310F 10";
-            ways.push(way("a thermometer shows", "thermometer ", Some(words)));
-        }
-        ways.push(way("stop looking", "stop", None));
     }
     if ask.enter == Some(call::Answer::Skip) {
         ways.push(way("pass over", "skip", None));

@@ -156,6 +156,9 @@ pub(crate) fn help(voice: Voice, ask: &Ask) {
             "  your own way: `another reading A B`, `ohms A B [STATE]`, `volts A B STATE`, `look PART`, `try STATE`,",
         );
         voice.line("  `cannot reach [TERMINALS]`, `opinion PART [TIMES]`, `not built like this WHAT`, `stop`,");
+        voice.line(
+            "  kept with the unit: `unit VARIANT WAY`, `label POINT TEXT`, `plate ENTRY TEXT`, `papers ENTRY TEXT`,",
+        );
         voice.line("  to make it show what comes and goes: `moved PART` (while isolated), `ran warm`");
         voice.line("  while it runs: `thermometer 310F 10` (what it shows, minutes since it was switched on)");
     }
