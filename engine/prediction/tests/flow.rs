@@ -101,3 +101,50 @@ fn a_motor_without_a_start_winding_does_not_run_on_an_open_one() {
     assert!(value(&[]) > 0);
     assert_eq!(value(&[open]), 0);
 }
+
+/// The gas range: its control feels the flame of the oven a minute after it lit, and shuts the gas again without it.
+#[test]
+fn a_gas_valve_opens_first_and_is_shut_again_where_no_flame_is_felt() {
+    let machine = shipped_machine("range-gas-120");
+    let seen = |state: &str, what: &str, faults: &[&str]| {
+        let faults: Vec<_> = faults.iter().map(|id| machine.fault(id).unwrap()).collect();
+        let (state, what) = (machine.state(state).unwrap(), machine.observation(what).unwrap());
+        let predictor = Predictor::new(&machine, Meter::ordinary());
+        let seen = predictor.observe(state, &faults).into_iter().find(|seen| seen.what == what).unwrap();
+        machine[what].values[usize::from(seen.value)].id.clone()
+    };
+    assert_eq!((seen("bake", "flame", &[]), seen("steady", "flame", &[])), ("full".into(), "full".into()));
+    assert_eq!(seen("steady", "display", &[]), "normal");
+    // The flame rod fouled: it lights, and goes out again with its code.
+    let fouled = ["flame-rod:dead"];
+    assert_eq!((seen("bake", "flame", &fouled), seen("steady", "flame", &fouled)), ("full".into(), "none".into()));
+    assert_eq!((seen("bake", "display", &fouled), seen("steady", "display", &fouled)), ("normal".into(), "g3".into()));
+    // No spark: gas comes and does not light, and is shut again.
+    let no_spark = ["module:open"];
+    assert_eq!((seen("bake", "flame", &no_spark), seen("steady", "flame", &no_spark)), ("unlit".into(), "none".into()));
+    // One electrode alone is one burner alone.
+    assert_eq!(seen("lf", "lf", &["lf-electrode:dead"]), "unlit");
+    assert_eq!(seen("rf", "rf", &["lf-electrode:dead"]), "full");
+}
+
+/// The ice maker: the ice comes loose by the heater's watts and the cam motor's together.
+#[test]
+fn a_heater_drives_what_it_warms() {
+    let machine = shipped_machine("ice-maker-120");
+    let ice = |faults: &[&str]| {
+        let faults: Vec<_> = faults.iter().map(|id| machine.fault(id).unwrap()).collect();
+        let (state, what) = (machine.state("eject").unwrap(), machine.observation("ice").unwrap());
+        let predictor = Predictor::new(&machine, Meter::ordinary());
+        let seen = predictor.observe(state, &faults).into_iter().find(|seen| seen.what == what).unwrap();
+        machine[what].values[usize::from(seen.value)].id.clone()
+    };
+    assert_eq!(ice(&[]), "strong");
+    assert_eq!(ice(&["heater:open"]), "none");
+    assert_eq!(ice(&["cam:stalled"]), "none");
+}
+
+fn shipped_machine(id: &str) -> Machine {
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../machines");
+    let text = |id: &str| std::fs::read_to_string(folder.join(format!("{id}.toml"))).ok();
+    machine::read_with(&text(id).unwrap(), &text).machine.unwrap()
+}
