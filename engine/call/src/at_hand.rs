@@ -1,7 +1,7 @@
 //! The unit at hand: what the book has learned of it, laid over the description of its machine. Keeps nothing itself.
 
 use book::{Body, Event, ShopFact};
-use machine::model::{Machine, VariantId};
+use machine::Machine;
 
 /// Settles the variants and puts on the labels that these events have learned of the unit, the latest last.
 ///
@@ -9,16 +9,11 @@ use machine::model::{Machine, VariantId};
 pub fn adapt(machine: &mut Machine, events: &[Event]) {
     for event in events {
         let Body::Shop(ShopFact::ApplianceLearned(learned)) = event.body() else { continue };
-        let settled: Vec<_> = learned.variants.iter().filter_map(|(id, way)| way_of(machine, id, way)).collect();
+        let settled: Vec<_> =
+            learned.variants.iter().filter_map(|(id, way)| machine.variant_way(id, way).ok()).collect();
         machine.settle(&settled);
         for (name, printed) in &learned.labels {
             machine.print_label(name, printed);
         }
     }
-}
-
-/// Finds a variant and one of its ways by their ids.
-pub(crate) fn way_of(machine: &Machine, variant: &str, way: &str) -> Option<(VariantId, Option<usize>)> {
-    let (id, known) = (0..).map(VariantId).zip(&machine.variants).find(|(_, known)| known.id == variant)?;
-    Some((id, known.find(way)?))
 }

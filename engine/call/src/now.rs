@@ -6,7 +6,6 @@
 mod lines;
 mod readings;
 
-use crate::at_hand::way_of;
 use crate::callfile::{Appliance, Touched};
 use crate::steps::act_of;
 use book::{
@@ -179,9 +178,10 @@ impl Now {
     /// Keeps what was learned of the unit, and believes how it is built.
     fn learn(&mut self, machine: &Machine, learned: &ApplianceLearned) {
         self.differs.extend(learned.differs.iter().cloned());
-        self.papers.extend(learned.papers.iter().chain(&learned.plate).map(|(k, v)| (k.clone(), v.clone())));
+        self.papers.extend(learned.plate.iter().map(|(entry, text)| (format!("plate, {entry}"), text.clone())));
+        self.papers.extend(learned.papers.iter().map(|(entry, text)| (format!("papers, {entry}"), text.clone())));
         for (id, way) in &learned.variants {
-            if let Some((variant, option)) = way_of(machine, id, way) {
+            if let Ok((variant, option)) = machine.variant_way(id, way) {
                 self.evidence.push(Evidence::Built { variant, option });
                 self.units.insert(variant);
             }

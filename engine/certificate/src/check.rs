@@ -12,6 +12,7 @@
 use crate::data::{Assumed, BuiltWay, Certificate, Given};
 use crate::likelihood::Model;
 use crate::refused::Refused;
+use machine::builds::Way;
 use machine::model::{FaultId, Machine, RepairId, VariantId};
 use serde_json::Value;
 use std::collections::BTreeMap;
@@ -62,10 +63,9 @@ fn settled(machine: &Machine, given: &Given) -> Result<Machine, Refused> {
 }
 
 /// Finds a variant and one of its ways by their ids.
-pub(crate) fn built(machine: &Machine, way: &BuiltWay) -> Result<(VariantId, Option<usize>), Refused> {
-    let variant = (0..).map(VariantId).zip(&machine.variants).find(|(_, variant)| variant.id == way.variant);
-    let found = variant.and_then(|(id, variant)| Some((id, variant.find(&way.way)?)));
-    found.ok_or_else(|| Refused::Unknown(format!("no variant `{}` with `{}`", way.variant, way.way)))
+pub(crate) fn built(machine: &Machine, way: &BuiltWay) -> Result<(VariantId, Way), Refused> {
+    let unknown = |_| Refused::Unknown(format!("no variant `{}` with `{}`", way.variant, way.way));
+    machine.variant_way(&way.variant, &way.way).map_err(unknown)
 }
 
 /// Verifies a certificate for a machine, under what the one who verifies agrees with.

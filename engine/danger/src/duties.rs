@@ -12,7 +12,7 @@ use quantity::{Amps, Published, Volts, Watts, branch, discharge, fuel, safety};
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Duty {
     /// What it is about.
-    pub about: About,
+    pub about: Topic,
     /// What is asked, in a sentence.
     pub say: String,
     /// Standard and clause, or that it is common practice.
@@ -22,7 +22,7 @@ pub struct Duty {
 /// What a duty is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 #[expect(missing_docs, reason = "each is the trade's own word")]
-pub enum About {
+pub enum Topic {
     Bond,
     Insulation,
     Cord,
@@ -35,7 +35,7 @@ pub enum About {
     Water,
 }
 
-impl About {
+impl Topic {
     /// Gives its word.
     #[must_use]
     pub fn word(self) -> &'static str {
@@ -64,7 +64,7 @@ pub fn duties(machine: &Machine) -> Vec<Duty> {
     all.extend(branch_circuit(machine));
     if !stores(machine).is_empty() {
         all.push(published(
-            About::StoredCharge,
+            Topic::StoredCharge,
             &discharge::PLUG_PINS,
             &format!(
                 "discharge through a resistor and measure, at most {} V, before hands go in",
@@ -75,34 +75,34 @@ pub fn duties(machine: &Machine) -> Vec<Duty> {
     let has = |hazard| speaks_of(machine, &[hazard]);
     if has(Hazard::FuelGas) {
         let leaks = format!("leaks are looked for with soap, {}; found: {}", fuel::LEAK_SEARCH, fuel::LEAK_FOUND);
-        all.push(duty(About::FuelGas, &leaks, fuel::PIPING_TEST.source));
+        all.push(duty(Topic::FuelGas, &leaks, fuel::PIPING_TEST.source));
         let burning = format!(
             "carbon monoxide in the flue at most {} ppm, air-free; flames blue and steady",
             fuel::CARBON_MONOXIDE.value
         );
-        all.push(published(About::FuelGas, &fuel::CARBON_MONOXIDE, &burning));
-        all.push(duty(About::FuelGas, "gas ways are for those licensed for it where local codes say so", PRACTICE));
+        all.push(published(Topic::FuelGas, &fuel::CARBON_MONOXIDE, &burning));
+        all.push(duty(Topic::FuelGas, "gas ways are for those licensed for it where local codes say so", PRACTICE));
     }
     if has(Hazard::HighVoltage) {
         all.push(duty(
-            About::HighVoltage,
+            Topic::HighVoltage,
             "whenever it is opened a trained hand discharges the high side first, also for work on the low side",
             PRACTICE,
         ));
         all.push(duty(
-            About::HighVoltage,
+            Topic::HighVoltage,
             "interlocks and monitor switch are replaced together",
             "IEC 60335-2-25, monitored interlock, from memory",
         ));
         all.push(duty(
-            About::HighVoltage,
+            Topic::HighVoltage,
             "leakage by survey meter at most 5 mW/cm² at 5 cm afterwards; without one refer",
             "21 CFR 1030.10(c), from memory",
         ));
     }
     if has(Hazard::Refrigerant) {
         all.push(duty(
-            About::Refrigerant,
+            Topic::Refrigerant,
             "nobody opens the sealed system without the licence for it",
             "40 CFR 82.161, from memory",
         ));
@@ -111,14 +111,14 @@ pub fn duties(machine: &Machine) -> Vec<Duty> {
             fuel::ISOBUTANE_CHARGE.value,
             fuel::ISOBUTANE_CHARGE.unit
         );
-        all.push(published(About::Refrigerant, &fuel::ISOBUTANE_CHARGE, &charge));
+        all.push(published(Topic::Refrigerant, &fuel::ISOBUTANE_CHARGE, &charge));
     }
     if has(Hazard::TipOver) {
-        all.push(duty(About::TipOver, "the anti-tip bracket holds the rear foot when it is back in place", PRACTICE));
+        all.push(duty(Topic::TipOver, "the anti-tip bracket holds the rear foot when it is back in place", PRACTICE));
     }
     if has(Hazard::Water) {
         all.push(duty(
-            About::Water,
+            Topic::Water,
             "dry paper under every joint that was worked on stays dry after a fill and a drain",
             PRACTICE,
         ));
@@ -130,7 +130,7 @@ fn bond(machine: &Machine) -> Duty {
     let limit = safety::earth_bond_limit(CORD_METRES);
     let to = if machine.supply.cord == Cord::ThreeWire { "neutral" } else { "protective conductor" };
     published(
-        About::Bond,
+        Topic::Bond,
         &safety::EARTH_BOND,
         &format!("frame to {to} at most {} ohm, the cord moved meanwhile", limit.0),
     )
@@ -143,7 +143,7 @@ fn insulation(machine: &Machine) -> Duty {
     let heats = machine.parts.iter().any(|part| part.kind == PartKind::Heater);
     let limit = safety::insulation_limit(safety::Class::I, heats);
     published(
-        About::Insulation,
+        Topic::Insulation,
         &safety::INSULATION_CLASS_1,
         &format!("live to frame at least {} Mohm at 500 V DC", limit.0 / 1e6),
     )
@@ -153,14 +153,19 @@ fn cord(machine: &Machine) -> Vec<Duty> {
     let nec = "NEC 250.140, 250.142(B), second hand";
     match machine.supply.cord {
         Cord::ThreeWire => {
-            branch::THREE_WIRE_CONDITIONS.iter().map(|condition| duty(About::Cord, condition, nec)).collect()
+            branch::THREE_WIRE_CONDITIONS.iter().map(|condition| duty(Topic::Cord, condition, nec)).collect()
         }
         Cord::FourWire => {
-            vec![duty(About::Cord, &format!("the strap from neutral to the frame {}", branch::FOUR_WIRE_STRAP), nec)]
+            vec![duty(Topic::Cord, &format!("the strap from neutral to the frame {}", branch::FOUR_WIRE_STRAP), nec)]
         }
         Cord::Grounded => Vec::new(),
     }
 }
+
+/// The largest breaker for one appliance of up to 13.3 A.
+///
+/// SOURCE: NEC 422.11(E) (from memory).
+const UP_TO_13_AMPS: Amps = Amps(20.0);
 
 /// What the plate asks of the breaker: at least its load, a storage water heater a quarter more, and not too large for one
 /// appliance.
@@ -181,19 +186,21 @@ fn branch_circuit(machine: &Machine) -> Vec<Duty> {
     if let Some(rating) = branch::standard_rating(least) {
         let fits = if breaker >= rating.0 { "" } else { ": the described one is smaller" };
         let say = format!("the breaker carries {:.1} A: at least {} A{fits}", least.0, rating.0);
-        all.push(duty(About::BranchCircuit, &say, source));
+        all.push(duty(Topic::BranchCircuit, &say, source));
     }
-    if let Some(most) = branch::largest_device(power, volts).and_then(branch::standard_rating) {
-        let say = format!("a breaker for this appliance alone has at most {} A", most.0.max(least.0));
-        all.push(published(About::BranchCircuit, &branch::SINGLE_APPLIANCE, &say));
+    let most = branch::largest_device(power, volts).map_or(Some(UP_TO_13_AMPS), branch::standard_rating);
+    if let Some(most) = most {
+        let over = if breaker > most.0 { ": the described one is larger" } else { "" };
+        let say = format!("a breaker for this appliance alone has at most {} A{over}", most.0);
+        all.push(published(Topic::BranchCircuit, &branch::SINGLE_APPLIANCE, &say));
     }
     all
 }
 
-fn published(about: About, figure: &Published, say: &str) -> Duty {
+fn published(about: Topic, figure: &Published, say: &str) -> Duty {
     duty(about, say, figure.source)
 }
 
-fn duty(about: About, say: &str, source: &str) -> Duty {
+fn duty(about: Topic, say: &str, source: &str) -> Duty {
     Duty { about, say: say.to_owned(), source: source.to_owned() }
 }

@@ -23,7 +23,7 @@ pub use dead::{
     Against, DEAD_LIMIT_VOLTS, DeadFact, DeadProof, DeadReading, DeadRecord, EarthCheck, KnownSource, MeterCheck, Pair,
     WhyNot, WorkPoint, judge_dead, required_measurements,
 };
-pub use duties::{About, Duty, duties};
+pub use duties::{Duty, Topic, duties};
 pub use energy::{
     Energy, EnergyKind, EnergySource, Feed, Heat, Isolator, Secured, Springs, Store, Valve, Water, WhyNotDone,
     energy_sources, stores,

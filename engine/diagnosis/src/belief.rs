@@ -174,7 +174,8 @@ impl<'p, 'm> Belief<'p, 'm> {
             .collect();
         let single: f64 = weights.iter().filter(|w| w.suspect.0.len() == 1).map(|w| libm::exp(w.log)).sum();
         let not_as_described = libm::log((assumed.not_as_described * single).max(1e-300));
-        let (evidence, dropped, log_all) = (Vec::new(), 0.0, 0.0);
+        // Rare builds of the machine are not weighed at all.
+        let (evidence, dropped, log_all) = (Vec::new(), predictor.machine().builds_left_out, 0.0);
         Self { predictor, assumed, weights, not_as_described, evidence, dropped, log_all }
     }
 

@@ -19,26 +19,25 @@ pub struct Variant {
     pub options: Vec<VariantOption>,
 }
 
+/// One way of a variant: an option by its place, `None` as described.
+pub type Way = Option<usize>;
+
 impl Variant {
-    /// Says a way of it: `None` is as described.
+    /// Says a way of it.
     #[must_use]
-    pub fn say_of(&self, option: Option<usize>) -> &str {
-        option.and_then(|at| self.options.get(at)).map_or(&self.described, |option| &option.say)
+    pub fn say_of(&self, way: Way) -> &str {
+        way.and_then(|at| self.options.get(at)).map_or(&self.described, |option| &option.say)
     }
 
     /// Gives the id of a way of it: `described`, or the option's own.
     #[must_use]
-    pub fn id_of(&self, option: Option<usize>) -> &str {
-        option.and_then(|at| self.options.get(at)).map_or(DESCRIBED, |option| &option.id)
+    pub fn id_of(&self, way: Way) -> &str {
+        way.and_then(|at| self.options.get(at)).map_or(DESCRIBED, |option| &option.id)
     }
 
-    /// Finds a way by its id; the outer `None` is no way of it.
-    #[must_use]
-    pub fn find(&self, id: &str) -> Option<Option<usize>> {
-        if id == DESCRIBED {
-            return Some(None);
-        }
-        self.options.iter().position(|option| option.id == id).map(Some)
+    /// Lists its ways, as described first.
+    pub fn ways(&self) -> impl Iterator<Item = Way> + use<> {
+        std::iter::once(None).chain((0..self.options.len()).map(Some))
     }
 }
 
@@ -61,13 +60,15 @@ pub struct Build {
     /// Share among the builds that are kept; they sum to 1.
     pub share: f64,
     /// Of each variant the option it has; `None` is as described.
-    pub options: Vec<Option<usize>>,
+    pub options: Vec<Way>,
     /// What is otherwise than described.
     pub effects: Vec<Effect>,
 }
 
 impl Build {
     /// Gives what heaters or lamps of so many described watts are rated for in this build: watts fall as ohms rise.
+    ///
+    /// *Approximate because* heaters of different watts that differ by different factors count alike.
     #[must_use]
     pub fn rated(&self, branches: &[BranchId], described_watts: f64) -> f64 {
         let times = |branch: &BranchId| {
@@ -88,14 +89,17 @@ pub const DESCRIBED: &str = "described";
 const LEAST_SHARE: f64 = 0.01;
 /// Builds that are kept, the likeliest first: each is weighed with every suspect.
 const MOST_BUILDS: usize = 8;
+/// As many builds as there can be of the least share: a file whose shares are wrong has no more either.
+const MOST_AT_ONCE: usize = 100;
 
 /// Lists the builds of variants of which some are settled, by variant, and the share that is left out.
 ///
-/// The first is as described, where nothing settled says otherwise; then the likeliest first.
-pub(crate) fn builds(variants: &[Variant], settled: &[Option<Option<usize>>]) -> (Vec<Build>, f64) {
+/// The first is as described, where nothing settled says otherwise; then the likeliest first. What falls below the least
+/// share is left out at once: with further variants it only gets rarer, and there are a hundred others at most.
+pub(crate) fn builds(variants: &[Variant], settled: &[Option<Way>]) -> (Vec<Build>, f64) {
     let mut all = vec![Build { share: 1.0, options: Vec::new(), effects: Vec::new() }];
     for (at, variant) in variants.iter().enumerate() {
-        let with = |build: &Build, option: Option<usize>, share: f64| {
+        let with = |build: &Build, option: Way, share: f64| {
             let own = option.and_then(|at| variant.options.get(at)).map_or(&[][..], |option| &option.effects);
             let options = build.options.iter().copied().chain([option]).collect();
             Build { share: build.share * share, options, effects: [&build.effects[..], own].concat() }
@@ -109,11 +113,12 @@ pub(crate) fn builds(variants: &[Variant], settled: &[Option<Option<usize>>]) ->
                 all.iter().flat_map(each).collect()
             }
         };
+        let described = |build: &Build| build.effects.is_empty();
+        all.sort_by(|a, b| described(b).cmp(&described(a)).then(b.share.total_cmp(&a.share)));
+        let kept = all.iter().skip(1).take_while(|build| build.share >= LEAST_SHARE).take(MOST_AT_ONCE).count() + 1;
+        all.truncate(kept);
     }
-    let described = |build: &Build| build.effects.is_empty();
-    all.sort_by(|a, b| described(b).cmp(&described(a)).then(b.share.total_cmp(&a.share)));
-    let kept = all.iter().skip(1).take_while(|build| build.share >= LEAST_SHARE).count() + 1;
-    all.truncate(kept.min(MOST_BUILDS));
+    all.truncate(MOST_BUILDS);
     let held: f64 = all.iter().map(|build| build.share).sum();
     all.iter_mut().for_each(|build| build.share /= held);
     (all, (1.0 - held).max(0.0))
@@ -122,13 +127,26 @@ pub(crate) fn builds(variants: &[Variant], settled: &[Option<Option<usize>>]) ->
 impl Machine {
     /// Settles variants on the unit at hand: for each the option it has, `None` as described. What was settled before
     /// and is not named stays so.
-    pub fn settle(&mut self, settled: &[(VariantId, Option<usize>)]) {
+    pub fn settle(&mut self, settled: &[(VariantId, Way)]) {
         for (variant, option) in settled {
             if let Some(known) = self.settled.get_mut(variant.index()) {
                 *known = Some(*option);
             }
         }
         (self.builds, self.builds_left_out) = builds(&self.variants, &self.settled);
+    }
+
+    /// Finds a variant and one of its ways by their ids.
+    ///
+    /// # Errors
+    /// In words, the variants with their ways; empty where the machine has none.
+    pub fn variant_way(&self, variant: &str, way: &str) -> Result<(VariantId, Way), String> {
+        let mut all = (0..).map(VariantId).zip(&self.variants).filter(|(_, known)| known.id == variant);
+        let found = all.find_map(|(id, known)| Some((id, known.ways().find(|&of| known.id_of(of) == way)?)));
+        found.ok_or_else(|| {
+            let ways = |of: &Variant| of.ways().map(|way| of.id_of(way).to_owned()).collect::<Vec<_>>().join(", ");
+            self.variants.iter().map(|of| format!("`{}` is {}", of.id, ways(of))).collect::<Vec<_>>().join("; ")
+        })
     }
 
     /// Lists the variants that are not settled.

@@ -4,7 +4,7 @@
 //! settle) and to faults as changes of that wiring. This file knows no matrices, no probabilities and no plans.
 
 use crate::access::Access;
-use crate::builds::{Build, Variant};
+use crate::builds::{Build, Variant, Way};
 use crate::faults::{Fault, Repair};
 pub use crate::observed::{Observation, Observed, ObservedValue};
 use std::fmt;
@@ -98,7 +98,7 @@ pub struct Machine {
     /// In what units commonly differ.
     pub variants: Vec<Variant>,
     /// By variant: the way the unit at hand has it, once that is known; `Some(None)` is as described.
-    pub settled: Vec<Option<Option<usize>>>,
+    pub settled: Vec<Option<Way>>,
     /// The ways in which the unit at hand may be; never empty.
     pub builds: Vec<Build>,
     /// Share of units that are none of these.

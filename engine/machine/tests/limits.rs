@@ -167,3 +167,26 @@ fn more_terminals_than_ids_are_refused() {
     assert!(result.machine.is_none());
     assert!(result.diagnostics.iter().any(|d| d.code == "m002-too-big" && d.message.contains("20000 terminals")));
 }
+
+/// A configuration has one bit for each thing that settles by itself.
+#[test]
+fn more_than_sixty_four_things_that_settle_are_refused() {
+    let base = std::fs::read_to_string(format!("{}/tests/good/fan-heater.toml", env!("CARGO_MANIFEST_DIR"))).unwrap();
+    let relays = |count: usize| -> String {
+        let relay = |at: usize| {
+            format!(
+                "[[part]]\nid = \"relay{at}\"\nkind = \"relay\"\nplace = \"PLACE\"\ncoil = {{ from = \"A\", to = \"B\", ohms = 900, \
+                 pull_in_volts = 80, drop_out_volts = 40 }}\ncontacts = []\n[[lead]]\nid = \"LA{at}\"\nfrom = \"block.L1\"\nto = \
+                 \"relay{at}.A\"\n[[lead]]\nid = \"LB{at}\"\nfrom = \"relay{at}.B\"\nto = \"block.N\"\n"
+            )
+        };
+        (0..count).map(relay).collect()
+    };
+    let place = machine::read(&base).machine.unwrap().access.places[0].id.clone();
+    let with = |count: usize| read(&format!("{base}\n{}", relays(count).replace("PLACE", &place)));
+    let few = with(40);
+    assert!(few.machine.is_some(), "{:?}", few.diagnostics);
+    let many = with(64);
+    assert!(many.machine.is_none());
+    assert!(many.diagnostics.iter().any(|d| d.code == "m002-too-big"), "{:?}", many.diagnostics);
+}

@@ -3,7 +3,6 @@
 
 use crate::answers::hands::{asked_points, gate};
 use crate::ask::{About, Ask, Learned, OwnWay, Refused};
-use crate::at_hand::way_of;
 use crate::now::kept_thermometer;
 use crate::session::{Said, Session};
 use crate::steps::act_of;
@@ -126,20 +125,11 @@ pub(super) fn learned(s: &Session<'_, '_>, what: &Learned) -> Result<Said, Refus
     let mut fact = nothing_learned(s)?;
     match what {
         Learned::Unit { variant, way } => {
-            if way_of(machine, variant, way).is_none() {
-                let known = machine.variants.iter().map(|of| {
-                    let ways: Vec<&str> =
-                        std::iter::once(of.id_of(None)).chain(of.options.iter().map(|o| o.id.as_str())).collect();
-                    format!("`{}` {}", of.id, ways.join(", "))
-                });
-                let known: Vec<String> = known.collect();
-                let mend = if known.is_empty() {
-                    "say `not built like this` and what differs".to_owned()
-                } else {
-                    known.join("; ")
-                };
-                return Err(Refused::new(format!("nothing is described as `{variant} {way}`"), mend));
-            }
+            machine.variant_way(variant, way).map_err(|known| {
+                let mend =
+                    if known.is_empty() { "say `not built like this` and what differs".to_owned() } else { known };
+                Refused::new(format!("nothing is described as `{variant} {way}`"), mend)
+            })?;
             fact.variants.insert(variant.clone(), way.clone());
         }
         Learned::Label { point, text } => {

@@ -2,7 +2,6 @@
 
 use super::Touched;
 use super::text::{BenchForm, Found, Word, diagnostic};
-use crate::at_hand::way_of;
 use diagnosis::{Evidence, Measured, Stirred};
 use machine::Diagnostic;
 use machine::model::{BranchId, CoverId, Machine, ObservationId, PartId, RepairId, StateId, TerminalId, ZoneId};
@@ -69,18 +68,16 @@ impl<'a> Names<'a> {
     }
 
     fn built(&mut self, variant: &Word, way: Option<&Word>) -> Option<Evidence> {
-        let at = way.unwrap_or(variant);
-        let found = way.and_then(|way| way_of(self.machine, variant.get_ref(), way.get_ref()));
-        if found.is_none() {
-            let known = self.machine.variants.iter().map(|of| {
-                let ways = std::iter::once(of.id_of(None)).chain(of.options.iter().map(|option| option.id.as_str()));
-                format!("`{}` with `way` one of {}", of.id, ways.collect::<Vec<_>>().join(", "))
-            });
-            let known: Vec<String> = known.collect();
-            let mend = if known.is_empty() { "it has no variants".to_owned() } else { known.join("; ") };
-            self.complain("c013-unit", at.span(), "the machine has no such variant and way".to_owned(), mend);
+        let named = way.map_or("", |way| way.get_ref());
+        match self.machine.variant_way(variant.get_ref(), named) {
+            Ok((variant, option)) => Some(Evidence::Built { variant, option }),
+            Err(known) => {
+                let mend = if known.is_empty() { "it has no variants".to_owned() } else { known };
+                let span = way.unwrap_or(variant).span();
+                self.complain("c013-unit", span, "the machine has no such variant and way".to_owned(), mend);
+                None
+            }
         }
-        found.map(|(variant, option)| Evidence::Built { variant, option })
     }
 
     fn tried(&mut self, state: &Word, found: &Found, evidence: &mut Vec<Evidence>) {

@@ -39,9 +39,7 @@ fn unit(s: &Session<'_, '_>) -> Option<Next> {
         variant.look.is_some_and(open) && !s.now.units.contains(id) && !s.now.did(&line)
     });
     let (_, variant) = asked?;
-    let way = |option: Option<usize>| Choice::new(variant.id_of(option), variant.say_of(option));
-    let options = (0..variant.options.len()).map(Some);
-    let choices = std::iter::once(None).chain(options).map(way).collect();
+    let choices = variant.ways().map(|way| Choice::new(variant.id_of(way), variant.say_of(way))).collect();
     let place = variant.look.map_or("", |place| machine.access.places[place.index()].say.as_str());
     let say = format!("Look {place}: what is {}?", variant.say);
     let ask = Ask::new(About::Unit(variant.id.clone()), Stage::Arrive, say, Wants::Choice(choices));

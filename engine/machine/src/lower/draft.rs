@@ -12,6 +12,8 @@ use std::collections::BTreeMap;
 
 /// Terminals, branches, flags or faults of one machine.
 const MOST_OF_A_SORT: usize = 20_000;
+/// What settles by itself, each a bit of a configuration of 64.
+const MOST_FLAGS: usize = 64;
 /// Ids that the supply section or the frame takes without being a part.
 const TAKEN: [&str; 3] = ["plug", "CH", "EARTH"];
 /// Stands for the index of an id that is taken and is no part.
@@ -393,6 +395,12 @@ impl<'f, 'r, 't> Draft<'f, 'r, 't> {
     /// Adds a flag.
     pub(crate) fn flag(&mut self, part: PartId, what: &str, rule: FlagRule) -> FlagId {
         let id = FlagId(self.next_id(self.flags.len()));
+        if self.flags.len() >= MOST_FLAGS && !self.too_big {
+            self.too_big = true;
+            let span = self.part_spans.get(part.index()).cloned().unwrap_or_default();
+            let message = format!("more than {MOST_FLAGS} coils, motors and outputs settle by themselves");
+            self.reader.error(TOO_BIG, &span, message, "describe the machine in two files, or leave some out");
+        }
         let name = format!("{}:{what}", self.id_of(part));
         self.flags.push(Flag { name, part, rule });
         id

@@ -1,7 +1,7 @@
 //! In what units commonly differ, lowered to effects as faults have them; and the builds that follow from it.
 
 use super::Draft;
-use crate::builds::{Variant, VariantOption};
+use crate::builds::{DESCRIBED, Variant, VariantOption};
 use crate::diagnostic::{MISSING_KEY, OUT_OF_RANGE, SHARES, WRONG_KIND};
 use crate::faults::{Effect, Fault};
 use crate::model::{BranchId, Law, PartId};
@@ -31,6 +31,13 @@ pub(crate) fn lower(draft: &mut Draft<'_, '_, '_>, faults: &[Fault]) -> Vec<Vari
 
 fn lower_one(draft: &mut Draft<'_, '_, '_>, raw: &raw::Variant, faults: &[Fault]) -> Variant {
     let look = raw.look.as_ref().map(|place| draft.place(place));
+    let mut ids = vec![DESCRIBED];
+    for option in &raw.options {
+        if ids.contains(&option.id.0.as_str()) {
+            draft.complain_twice(&option.id.value.0, &option.id.span);
+        }
+        ids.push(&option.id.0);
+    }
     let options: Vec<VariantOption> = raw.options.iter().map(|option| lower_option(draft, option, faults)).collect();
     let sum: f64 = options.iter().map(|option| option.share).sum();
     match raw.options.last() {
@@ -76,7 +83,7 @@ fn lower_option(draft: &mut Draft<'_, '_, '_>, raw: &raw::VariantOption, faults:
         }
         effects.extend(valued.into_iter().map(|branch| Effect::Scale(branch, ***times)));
     }
-    if effects.is_empty() {
+    if raw.like.is_none() && raw.watts.is_none() && raw.times.is_none() {
         let message = format!("nothing says in what `{}` differs", &**raw.id);
         draft.reader.error(MISSING_KEY, &raw.id.span, message, "add `like`, `watts` or `times`");
     }
