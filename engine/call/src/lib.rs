@@ -27,4 +27,4 @@ pub use at_hand::adapt;
 pub use rates::Rates;
 pub use session::Session;
 pub use settings::{Settings, Shop, Van, usual_set};
-pub use unfinished::{Unfinished, Waiting, events_of, machine_of, unfinished, waiting};
+pub use unfinished::{Unfinished, Waiting, events_of, machine_of, other_jobs_of, unfinished, waiting};

@@ -1,6 +1,6 @@
 //! Which call to go on with, out of everything the book holds. Refuses to open sealed records.
 
-use book::{Body, Event, EventId, JobFact, JobId, MachineFile, Purpose, ShopFact, Standing, fold_job};
+use book::{Body, Event, EventId, JobFact, JobId, MachineFile, Purpose, ShopFact, Standing, fold_book, fold_job};
 use std::collections::BTreeSet;
 
 /// A call to go on with.
@@ -95,6 +95,17 @@ pub fn events_of(events: &[Event], job: JobId) -> Vec<Event> {
         other => event.id() == job.0 || other.scope().job == Some(job),
     };
     events.iter().filter(|event| !undone.contains(&event.id()) && speaks(event)).cloned().collect()
+}
+
+/// Gives the events of the other jobs on the same appliance, in order, without what was undone.
+#[must_use]
+pub fn other_jobs_of(events: &[Event], job: JobId) -> Vec<Event> {
+    let book = fold_book(events);
+    let Some(appliance) = book.jobs.get(&job).and_then(|job| job.appliance) else { return Vec::new() };
+    let other = |id: JobId| id != job && book.jobs.get(&id).is_some_and(|job| job.appliance == Some(appliance));
+    let undone = undone(events);
+    let speaks = |event: &&Event| !undone.contains(&event.id()) && event.body().scope().job.is_some_and(other);
+    events.iter().filter(speaks).cloned().collect()
 }
 
 /// Gives what is taken back: an undo counts unless a later one takes it back in turn.

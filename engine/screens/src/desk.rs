@@ -11,10 +11,12 @@ use crate::vault::Vault;
 use base64ct::{Base64, Encoding};
 use book::{
     Body, CallOpened, Event, JobFact, Key, KeyId, Loaded, Pen, Person, Photo, PhotoTaken, Place, RecordId, Role, Scope,
-    SealedRecord, Signature, Signed, Strokes, ZonedTime,
+    SealedRecord, ShopFact, Signature, Signed, Strokes, ZonedTime,
 };
 use call::demo::Demo;
-use call::{About, Answer, Ask, PHOTO, Refused, Session, Settings, events_of, typed, unfinished, waiting};
+use call::{
+    About, Answer, Ask, PHOTO, Refused, Session, Settings, events_of, other_jobs_of, typed, unfinished, waiting,
+};
 use diagnosis::Suspect;
 use diagnosis::unexplained::sentences;
 use prediction::Predictor;
@@ -43,6 +45,10 @@ pub struct Desk<'p, 'm> {
     settings: Settings,
     /// Everything the book holds, in its order.
     pub(crate) book: Vec<Event>,
+    /// What was said on other jobs of the same appliance.
+    elsewhere: Vec<Event>,
+    /// The unit's own labels have been learned since the machine was read.
+    relabelled: bool,
     vault: Vault,
     demo: Option<(Demo<'m>, u64)>,
     outbox: Outbox,
@@ -76,6 +82,8 @@ impl<'p, 'm> Desk<'p, 'm> {
             predictor,
             settings,
             book: loaded.events.clone(),
+            elsewhere: Vec::new(),
+            relabelled: false,
             vault: Vault::of(keys, records),
             demo,
             outbox: Outbox::of(pen),
@@ -95,6 +103,7 @@ impl<'p, 'm> Desk<'p, 'm> {
             }),
         };
         events.iter().for_each(|event| desk.apply(event));
+        desk.elsewhere = desk.session.job().map_or_else(Vec::new, |job| other_jobs_of(&desk.book, job));
         desk
     }
 
@@ -172,6 +181,11 @@ impl<'p, 'm> Desk<'p, 'm> {
         self.vault.add(durable.keys, durable.records);
         let undone = durable.events.iter().any(|event| matches!(event.body(), Body::Undo { .. }));
         self.book.extend(durable.events.iter().cloned());
+        let labels = |event: &Event| match event.body() {
+            Body::Shop(ShopFact::ApplianceLearned(learned)) => !learned.labels.is_empty(),
+            _ => false,
+        };
+        self.relabelled |= durable.events.iter().any(labels);
         if undone {
             self.resume();
         } else {
@@ -202,7 +216,13 @@ impl<'p, 'm> Desk<'p, 'm> {
         self.vault.person(key, record)
     }
 
-    /// Gives the photos of this job that can be opened, the latest first: when, of which parts, the picture in base64.
+    /// Says whether the machine must be read again: its unit's own labels have been learned.
+    #[must_use]
+    pub fn relabelled(&self) -> bool {
+        self.relabelled
+    }
+
+    /// Gives the photos of this appliance that can be opened, the latest first: when, of which parts, the picture in base64.
     pub(crate) fn photos(&self) -> impl Iterator<Item = (&ZonedTime, Vec<&str>, String)> {
         self.photos_taken().rev().filter_map(|(event, photo)| {
             let picture = self.vault.picture(self.session.key()?, photo.record)?;
@@ -211,9 +231,9 @@ impl<'p, 'm> Desk<'p, 'm> {
         })
     }
 
-    /// Gives the photos that were taken on this job, in order.
+    /// Gives the photos that were taken of this appliance, those of other jobs first.
     pub(crate) fn photos_taken(&self) -> impl DoubleEndedIterator<Item = (&Event, &Photo)> {
-        self.session.events().iter().filter_map(|event| match event.body() {
+        self.elsewhere.iter().chain(self.session.events()).filter_map(|event| match event.body() {
             Body::Job { fact: JobFact::PhotoTaken(taken), .. } => Some((event, &taken.photo)),
             _ => None,
         })

@@ -43,7 +43,7 @@ pub struct Screen {
     pub drawing: Option<Drawing>,
     /// The papers, while their sheet is open.
     pub papers: Vec<Paper>,
-    /// How many photos the job has.
+    /// How many photos the appliance has.
     pub photo_count: usize,
     /// The photos, while their sheet is open: the latest first, each a JPEG in base64.
     pub photos: Vec<Photo>,

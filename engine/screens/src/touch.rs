@@ -86,7 +86,7 @@ pub enum Sheet {
     Drawing,
     /// The papers: quote and record.
     Papers,
-    /// The photos of the job.
+    /// The photos of the appliance.
     Photos,
     /// The curves: suspects over what was found, and heat over time.
     Curves,

@@ -79,8 +79,7 @@ async fn work(mut inbox: Inbox) -> Result<(), String> {
     let own = Keeping::open(OWN).await?;
     let mut at: At = own.fact(PLACE).await?.and_then(|kept| serde_json::from_str(&kept).ok()).unwrap_or_default();
     loop {
-        go(&own, at, &mut inbox).await?;
-        at = At::Day;
+        at = go(&own, at, &mut inbox).await?;
         stand_at(&own, &at).await;
     }
 }
@@ -91,8 +90,8 @@ async fn stand_at(own: &Keeping, at: &At) {
     drop(own.note(PLACE, &text).await);
 }
 
-/// Stands at the counter, goes from there to a call, a machine or a lesson, and comes back.
-async fn go(own: &Keeping, at: At, inbox: &mut Inbox) -> Result<(), String> {
+/// Stands at the counter, goes from there to a call, a machine or a lesson, and says where one is after it.
+async fn go(own: &Keeping, at: At, inbox: &mut Inbox) -> Result<At, String> {
     let held = own.load().await?;
     let damaged = held.damaged();
     let pen = Pen::after(own.device(&mut browser::random).await?, &held.loaded);
@@ -109,7 +108,8 @@ async fn go(own: &Keeping, at: At, inbox: &mut Inbox) -> Result<(), String> {
     };
     let leave = match (at, back) {
         (At::Practice(script), _) => {
-            return practising(own, script, &counter, inbox).await;
+            practising(own, script, &counter, inbox).await?;
+            return Ok(At::Day);
         }
         (_, Some(leave)) => leave,
         (_, None) => at_counter(own, &mut counter, inbox).await?,
@@ -117,21 +117,25 @@ async fn go(own: &Keeping, at: At, inbox: &mut Inbox) -> Result<(), String> {
     match leave {
         Leave::Call(opening) => {
             stand_at(own, &At::Call).await;
-            calling(own, *opening, None, inbox).await
+            let left = calling(own, *opening, None, inbox).await?;
+            Ok(if left == Left::ToReadAgain { At::Call } else { At::Day })
         }
         Leave::Demo => {
             stand_at(own, &At::Demo).await;
-            demo(inbox).await
+            let left = demo(inbox).await?;
+            Ok(if left == Left::ToReadAgain { At::Demo } else { At::Day })
         }
         Leave::Machine(machine) => {
             stand_at(own, &At::Machine(machine.clone())).await;
-            studying(&machine, &counter, inbox).await
+            studying(&machine, &counter, inbox).await?;
+            Ok(At::Day)
         }
         Leave::Practice { machine, difficulty } => {
             let mut seed = [0; 4];
             browser::random(&mut seed);
             let script = Script::fresh(&machine, difficulty, u32::from_le_bytes(seed).into());
-            practising(own, script, &counter, inbox).await
+            practising(own, script, &counter, inbox).await?;
+            Ok(At::Day)
         }
     }
 }
@@ -200,21 +204,31 @@ async fn practising(own: &Keeping, script: Script, counter: &Counter, inbox: &mu
 }
 
 /// Plays the demo in a book of its own: on from where it was broken off, else afresh.
-async fn demo(inbox: &mut Inbox) -> Result<(), String> {
+async fn demo(inbox: &mut Inbox) -> Result<Left, String> {
     let mut keeping = Keeping::open(OF_DEMO).await?;
-    let broken_off = unfinished(&keeping.load().await?.loaded.events).is_some();
-    if !broken_off {
+    let broken_off = unfinished(&keeping.load().await?.loaded.events);
+    if broken_off.is_none() {
         drop(keeping);
         Keeping::throw_away(OF_DEMO).await?;
         keeping = Keeping::open(OF_DEMO).await?;
     }
-    let begin = if broken_off { Begin::GoOn } else { Begin::Fresh };
-    let opening = Opening::demo(begin).map_err(|refused| refused.say)?;
+    let begin = if broken_off.is_some() { Begin::GoOn } else { Begin::Fresh };
+    let mut opening = Opening::demo(begin).map_err(|refused| refused.say)?;
+    call::adapt(&mut opening.machine, &broken_off.map(|of| of.events).unwrap_or_default());
     calling(&keeping, opening, Some(DEMO_SEED), inbox).await
 }
 
-/// Works through one call until the thumb goes back to the day.
-async fn calling(keeping: &Keeping, opening: Opening, demo: Option<u64>, inbox: &mut Inbox) -> Result<(), String> {
+/// How a call was left.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Left {
+    /// For the day.
+    ForTheDay,
+    /// To be taken up again at once, with the machine read anew.
+    ToReadAgain,
+}
+
+/// Works through one call until the thumb goes back to the day, or its machine must be read again.
+async fn calling(keeping: &Keeping, opening: Opening, demo: Option<u64>, inbox: &mut Inbox) -> Result<Left, String> {
     let Opening { machine, meter, settings, begin } = opening;
     let predictor = Predictor::new(&machine, meter);
     let held = keeping.load().await?;
@@ -235,9 +249,12 @@ async fn calling(keeping: &Keeping, opening: Opening, demo: Option<u64>, inbox: 
                 }
             }
         }
+        if desk.relabelled() {
+            return Ok(Left::ToReadAgain);
+        }
         tell(&Told::Screen(Box::new(desk.screen())));
         match next_touch(&mut desk, inbox).await.ok_or("the page is gone")? {
-            Touch::Day => return Ok(()),
+            Touch::Day => return Ok(Left::ForTheDay),
             touch => desk.touch(&touch, &mut browser::random),
         }
     }

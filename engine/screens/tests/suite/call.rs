@@ -214,6 +214,19 @@ fn a_photo_is_kept_sealed_and_answers_where_one_is_asked_for() {
 }
 
 #[test]
+fn a_label_of_the_unit_has_the_machine_read_again() {
+    let machine = machine();
+    let predictor = Predictor::new(&machine, Meter::ordinary());
+    let mut shell = Shell::new();
+    let mut desk = shell.desk(&predictor, Begin::Fresh);
+    on_until(&mut shell, &mut desk, |screen| screen.ways.iter().any(|way| way.answer == "label "));
+    shell.touch(&mut desk, &Touch::Answer("papers service_mode hold start".to_owned()));
+    assert!(!desk.relabelled());
+    shell.touch(&mut desk, &Touch::Answer("label heater.1 H1".to_owned()));
+    assert!(desk.relabelled());
+}
+
+#[test]
 fn curves_show_the_suspects_by_what_was_found() {
     let machine = machine();
     let predictor = Predictor::new(&machine, Meter::ordinary());
