@@ -43,16 +43,17 @@ pub use facts::call::{
 };
 pub use facts::common::{
     Answers, Charge, ChargeSort, Connection, FaultName, Instrument, MachineFile, Parsed, Photo, Place, Reading, Role,
-    Shown, Signature, SuspectShown,
+    Shown, Signature, SuspectShown, TaxCategory, TaxedCharge,
 };
 pub use facts::job::{
-    ApplianceFound, ApprovalRecorded, CallOpened, ComplaintAdded, Decision, FaultFound, HandedOver, HazardAction,
-    HazardCleared, HazardFound, HazardKind, JobClosed, JobFact, NoteTaken, Offer, Outcome, PhotoTaken, ProofResult,
-    Purpose, QuoteGiven,
+    ApplianceFound, ApprovalRecorded, CallOpened, Came, ComplaintAdded, Decision, FaultFound, HandedOver, HazardAction,
+    HazardCleared, HazardFound, HazardKind, JobClosed, JobFact, NoteTaken, Offer, Outcome, PaidBy, PaperIssued,
+    PaperSort, PartArrived, PartOrdered, PaymentTaken, PhotoTaken, ProofResult, Purpose, QuoteGiven, VisitPromised,
 };
 pub use facts::shop::{
     ApplianceAdded, ApplianceLearned, Complaint, CustomerAdded, CustomerChanged, Exchange, JobOpened, KeyDestroyed,
-    MachineDescribed, MachineSet, Report, SettingsSet, ShopFact, TemperatureScale, VanCounted, Warranty,
+    LearningTaken, Letterhead, Loading, MachineDescribed, MachineSet, PriceSet, Report, SettingsSet, ShopFact, TaxRule,
+    TemperatureScale, VanCounted, Warranty, WeightLearned, WorkingDay,
 };
 pub use file::{read_book_file, write_book_file};
 pub use fold::{

@@ -28,6 +28,8 @@ pub struct Ask {
     pub enter: Option<Answer>,
     /// The technician may go his own way here: another reading, cannot reach, opinion, not built like this, stop.
     pub own_way: bool,
+    /// Nobody need be there yet: a visit can be promised instead, or the job settled on the telephone.
+    pub telephone: bool,
 }
 
 /// One line under the move.
@@ -278,6 +280,10 @@ pub enum OwnWay {
     Learned(Learned),
     /// Something dangerous was found, in words.
     Danger(String),
+    /// On the telephone: a visit is promised, as `DATE FROM-TO`.
+    Later(String),
+    /// On the telephone: the customer set it right himself; a fault by its name, or words.
+    Settled(String),
     /// Stop looking.
     Stop,
 }
@@ -362,6 +368,7 @@ impl Ask {
             wants,
             enter: None,
             own_way: false,
+            telephone: false,
         }
     }
 

@@ -27,4 +27,5 @@ pub use at_hand::adapt;
 pub use rates::Rates;
 pub use session::Session;
 pub use settings::{Settings, Shop, Van, usual_set};
-pub use unfinished::{Unfinished, Waiting, events_of, machine_of, other_jobs_of, unfinished, waiting};
+pub use stages::telephone::window_of;
+pub use unfinished::{Unfinished, Waiting, events_of, machine_of, other_jobs_of, say_window, unfinished, waiting};

@@ -9,8 +9,9 @@ mod readings;
 use crate::callfile::{Appliance, Touched};
 use crate::steps::act_of;
 use book::{
-    ApplianceId, ApplianceLearned, Body, CallFact, CallId, Complaint, CustomerId, Decision, Event, EventId, JobFact,
-    JobId, KeyId, Outcome, Place, Purpose, QuoteGiven, RecordId, Role, ShopFact, Stage, Verdict, Warranty, ZonedTime,
+    ApplianceId, ApplianceLearned, Body, CallFact, CallId, Complaint, CustomerId, Decision, End, Event, EventId,
+    JobFact, JobId, KeyId, Outcome, Place, Purpose, QuoteGiven, RecordId, Role, ShopFact, Stage, Verdict, Warranty,
+    ZonedTime,
 };
 use danger::{DeadFact, DeadProof, Energy, HazardAction, HazardFound, Signature, WorkPoint};
 use diagnosis::{Evidence, Measured, Stirred};
@@ -72,6 +73,15 @@ pub(crate) enum WayOut {
     Stopped(String),
 }
 
+/// How a call ends that was one on the telephone.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) enum Telephone {
+    /// A visit was promised.
+    Promised,
+    /// The customer set it right himself: the fault by its name, or what it was in words.
+    Settled(String),
+}
+
 /// How the call stands.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Now {
@@ -127,6 +137,7 @@ pub(crate) struct Now {
     pub(crate) quotes: Vec<Quote>,
     pub(crate) changes: Vec<Change>,
     pub(crate) way_out: Option<WayOut>,
+    pub(crate) telephone: Option<Telephone>,
     pub(crate) fault_found: bool,
     pub(crate) proofs: BTreeMap<String, Outcome>,
     pub(crate) handed_over: bool,
@@ -171,6 +182,8 @@ impl Now {
             | ShopFact::KeyDestroyed(_)
             | ShopFact::SettingsSet(_)
             | ShopFact::VanCounted(_)
+            | ShopFact::PriceSet(_)
+            | ShopFact::LearningTaken(_)
             | ShopFact::MachineDescribed(_) => {}
         }
     }
@@ -226,12 +239,20 @@ impl Now {
                 }
             }
             JobFact::FaultFound(_) => self.fault_found = true,
+            JobFact::VisitPromised(_) if !self.arrived => self.telephone = Some(Telephone::Promised),
+            JobFact::VisitPromised(_) => {}
             JobFact::ProofResult(result) => {
                 self.proofs.insert(result.proof.clone(), result.outcome.clone());
             }
             JobFact::HandedOver(_) => self.handed_over = true,
             JobFact::JobClosed(_) => self.closed = true,
-            JobFact::ApplianceFound(_) | JobFact::PhotoTaken(_) | JobFact::NoteTaken(_) => {}
+            JobFact::ApplianceFound(_)
+            | JobFact::PhotoTaken(_)
+            | JobFact::NoteTaken(_)
+            | JobFact::PartOrdered(_)
+            | JobFact::PartArrived(_)
+            | JobFact::PaperIssued(_)
+            | JobFact::PaymentTaken(_) => {}
         }
     }
 
@@ -241,7 +262,9 @@ impl Now {
         // What comes and goes may be otherwise on another day.
         self.evidence.extend((self.calls > 0).then_some(Evidence::Stirred(Stirred::Again)));
         self.calls += 1;
-        self.lines.clear();
+        // What was asked on the telephone is not asked again.
+        let told = self.telephone.take().is_some();
+        self.lines.retain(|line, _| told && line.starts_with("intake/"));
         self.arrived = false;
         self.energy.energise();
         self.record.clear();
@@ -322,7 +345,11 @@ impl Now {
             CallFact::LeadsLifted(lifted) => self.lifted.extend(ends_of(machine, &lifted.leads)),
             CallFact::LeadsRefitted(_) => self.lifted.clear(),
             CallFact::PartChanged(changed) => self.changed(machine, changed),
-            CallFact::CallEnded(_) => self.ended = true,
+            CallFact::CallEnded(ended) => {
+                self.ended = true;
+                // One on the telephone is no visit.
+                self.calls -= usize::from(ended.end == End::VisitPromised).min(self.calls);
+            }
         }
     }
 

@@ -2,7 +2,9 @@
 //! job was begun, so that a call taken up again is worked with the same.
 
 use crate::rates::Rates;
-use book::{Currency, Event, MachineFile, Money, SettingsSet, TemperatureScale, fold_book};
+use book::{
+    Currency, Event, Letterhead, Loading, MachineFile, Money, SettingsSet, TemperatureScale, WorkingDay, fold_book,
+};
 use machine::faults::{Repair, RepairKind};
 use machine::model::Machine;
 use repair::Prices;
@@ -89,6 +91,12 @@ pub fn usual_set(currency: Currency) -> SettingsSet {
         second_visit_minutes: prices.second_visit.to_u32().unwrap_or_default(),
         temperatures: TemperatureScale::default(),
         meters: None,
+        letterhead: Letterhead::default(),
+        taxes: Vec::new(),
+        mark_up: Decimal::ZERO,
+        pay_within_days: 14,
+        day: WorkingDay::default(),
+        loading: Loading::default(),
     }
 }
 

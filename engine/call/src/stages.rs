@@ -12,6 +12,7 @@ pub(crate) mod prove;
 pub(crate) mod pursue;
 pub(crate) mod route;
 pub(crate) mod supply;
+pub(crate) mod telephone;
 
 use crate::ask::{About, Ask, Wants};
 use crate::session::{Next, Session};
@@ -25,6 +26,7 @@ pub(crate) fn next(s: &Session<'_, '_>) -> Next {
     None.or_else(|| intake::open(s))
         .or_else(|| intake::gas(s))
         .or_else(|| hazards::next(s))
+        .or_else(|| telephone::next(s))
         .or_else(|| intake::next(s))
         .or_else(|| arrive::next(s))
         .or_else(|| way_out(s))

@@ -181,6 +181,8 @@ fn own_way(machine: &Machine, ask: &Ask, text: &str) -> Result<Option<OwnWay>, R
     let rest_state = machine.states.first().map_or("off", |state| state.id.as_str());
     Ok(Some(match words.as_slice() {
         ["danger", ..] if words.len() > 1 => OwnWay::Danger(rest(1)),
+        ["later", _, ..] if ask.telephone => OwnWay::Later(rest(1)),
+        ["settled", _, ..] if ask.telephone => OwnWay::Settled(rest(1)),
         _ if !ask.own_way => return Ok(None),
         ["ohms", a, b] => OwnWay::Instead(format!("ohms:{a},{b}@{rest_state}")),
         ["ohms", a, b, state] => OwnWay::Instead(format!("ohms:{a},{b}@{state}")),

@@ -1,6 +1,9 @@
 //! Which call to go on with, out of everything the book holds. Refuses to open sealed records.
 
-use book::{Body, Event, EventId, JobFact, JobId, MachineFile, Purpose, ShopFact, Standing, fold_book, fold_job};
+use book::{
+    Body, CallOpened, Event, EventId, FactKind, JobFact, JobId, MachineFile, Purpose, ShopFact, Standing,
+    VisitPromised, ZonedTime, fold_book, fold_job,
+};
 use std::collections::BTreeSet;
 
 /// A call to go on with.
@@ -19,8 +22,35 @@ pub struct Waiting {
     pub job: JobId,
     /// What the visit is for.
     pub purpose: Purpose,
+    /// The window that was promised for it, if one was.
+    pub promised: Option<(ZonedTime, ZonedTime)>,
     /// Its events in the order of the book; what was undone is left out.
     pub events: Vec<Event>,
+}
+
+impl Waiting {
+    /// Says what it waits for.
+    #[must_use]
+    pub fn waits_for(&self) -> String {
+        let what = match self.purpose {
+            Purpose::First => "a visit",
+            Purpose::WithPart => "a part",
+            Purpose::DeferredProof => "a proof that was put off",
+            Purpose::Return => "another visit",
+        };
+        match &self.promised {
+            Some((from, to)) => format!("{what}, promised {}", say_window(from, to)),
+            None => what.to_owned(),
+        }
+    }
+}
+
+/// Says a window as the clock on the wall has it: `2026-12-01 09:00 to 12:00`.
+#[must_use]
+pub fn say_window(from: &ZonedTime, to: &ZonedTime) -> String {
+    let clock = |time: &ZonedTime| time.as_str().get(11..16).unwrap_or_default().to_owned();
+    let day = from.as_str().get(..10).unwrap_or_default();
+    format!("{day} {} to {}", clock(from), clock(to))
 }
 
 /// Finds the call that was broken off last. `events` in the order of the book.
@@ -38,14 +68,28 @@ pub fn unfinished(events: &[Event]) -> Option<Unfinished> {
 #[must_use]
 pub fn waiting(events: &[Event]) -> Vec<Waiting> {
     let waits = |job: JobId| {
-        let purpose = match fold_job(events, job)?.standing() {
+        let folded = fold_job(events, job)?;
+        let purpose = match folded.standing() {
             Standing::AwaitingPart => Purpose::WithPart,
             Standing::AwaitingProof => Purpose::DeferredProof,
+            Standing::Promised => Purpose::First,
             Standing::Open | Standing::UnderWay | Standing::Closed | Standing::Undone => return None,
         };
-        Some(Waiting { job, purpose, events: events_of(events, job) })
+        Some(Waiting { job, purpose, promised: promised(&folded), events: events_of(events, job) })
     };
     jobs(events).into_iter().rev().filter_map(waits).collect()
+}
+
+/// Gives the window promised last, if no visit was begun since.
+fn promised(job: &book::Job) -> Option<(ZonedTime, ZonedTime)> {
+    let (at, promised) = job
+        .timeline
+        .iter()
+        .enumerate()
+        .filter_map(|(at, entry)| VisitPromised::of(&entry.fact).map(|promised| (at, promised)))
+        .last()?;
+    let made = job.timeline.iter().skip(at).any(|entry| CallOpened::of(&entry.fact).is_some());
+    (!made).then(|| promised.window.clone())
 }
 
 /// Gives the file of the machine that the events of a job name.

@@ -5,17 +5,17 @@
 //!
 //! Refuses to know machines (names come in with [`Heading::words`]), clocks, files, and how to open sealed records.
 
-mod bill;
 mod html;
 mod page;
+mod paper;
 mod quote;
 mod record;
 mod text;
 mod words;
 
-pub use bill::{bill, total};
 pub use html::to_html;
 pub use page::{Block, Page};
+pub use paper::paper_page;
 pub use quote::quote_page;
 pub use record::record_page;
 pub use text::to_text;

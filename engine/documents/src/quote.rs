@@ -1,7 +1,8 @@
 //! A quote: its lines, the range that was said, what it rests on.
 
 use crate::page::{Block, Page};
-use crate::{Heading, total, words};
+use crate::{Heading, words};
+use billing::total;
 use book::{Entry, QuoteGiven};
 
 /// Makes a quote.

@@ -1,8 +1,8 @@
 //! The record of a job: what was wrong, what was done, readings with their limits, proofs, hazards, money, a signature.
 
-use crate::bill::{bill, total};
 use crate::page::{Block, Page};
 use crate::{Heading, words};
+use billing::{bill, total};
 use book::{
     ApprovalRecorded, CallEnded, CallOpened, ComplaintAdded, CoverOpened, Decision, Fact, FaultFound, HandedOver, Job,
     LookTaken, MadeSafe, Outcome, PartChanged, ReadingTaken, Report, Signature, StepProposed, SupplyChecked, TryTaken,

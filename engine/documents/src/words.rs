@@ -131,6 +131,8 @@ pub(crate) fn action(action: HazardAction) -> &'static str {
 
 pub(crate) fn end(end: &End, heading: &Heading) -> String {
     match end {
+        End::VisitPromised => "a visit was promised".to_owned(),
+        End::SettledByTelephone { how } => format!("settled on the telephone: {how}"),
         End::Proved => "repaired and proved".to_owned(),
         End::NotReproduced => "the complaint did not show".to_owned(),
         End::UseExplained => "nothing wrong; the use was explained".to_owned(),

@@ -98,7 +98,7 @@ impl<'p, 'm> Desk<'p, 'm> {
             Begin::Fresh => Vec::new(),
             Begin::GoOn => unfinished(&desk.book).map(|of| of.events).unwrap_or_default(),
             Begin::Visit(at) => waiting(&desk.book).into_iter().nth(at).map_or_else(Vec::new, |of| {
-                desk.outbox.push(Body::job(of.job, CallOpened { purpose: of.purpose, promised: None }));
+                desk.outbox.push(Body::job(of.job, CallOpened { purpose: of.purpose, promised: of.promised }));
                 of.events
             }),
         };

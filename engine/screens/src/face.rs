@@ -147,6 +147,10 @@ fn ways(ask: &Ask) -> Vec<Way> {
             Some("the terminal and what is printed, such as heater.1 H1"),
         ));
     }
+    if ask.telephone {
+        ways.push(way("I come on another day", "later ", Some("the window, such as 2026-12-01 9:00-12:00")));
+        ways.push(way("settled on the telephone", "settled ", Some("what it was, such as cord:unplugged")));
+    }
     if ask.enter == Some(call::Answer::Skip) {
         ways.push(way("pass over", "skip", None));
     }

@@ -366,6 +366,13 @@ pub enum End {
         /// When they are expected.
         expected: Option<ZonedTime>,
     },
+    /// On the telephone: a visit was promised.
+    VisitPromised,
+    /// On the telephone: the customer set it right himself.
+    SettledByTelephone {
+        /// How, in words.
+        how: String,
+    },
 }
 
 /// A visit ends.

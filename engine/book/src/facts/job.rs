@@ -4,7 +4,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::common::{Charge, FaultName, Instrument, Photo, Place, Reading, Role, Shown, Signature};
+use super::common::{Charge, FaultName, Instrument, Photo, Place, Reading, Role, Shown, Signature, TaxedCharge};
 use super::shop::Complaint;
 use super::{facts, kinds_of_job};
 use crate::ids::{ApplianceId, EventId, RecordId};
@@ -25,6 +25,11 @@ facts!(
         ProofResult = "proof_result",
         PhotoTaken = "photo_taken",
         NoteTaken = "note_taken",
+        VisitPromised = "visit_promised",
+        PartOrdered = "part_ordered",
+        PartArrived = "part_arrived",
+        PaperIssued = "paper_issued",
+        PaymentTaken = "payment_taken",
         HandedOver = "handed_over",
         JobClosed = "job_closed",
     }
@@ -43,6 +48,11 @@ kinds_of_job!(
     ProofResult,
     PhotoTaken,
     NoteTaken,
+    VisitPromised,
+    PartOrdered,
+    PartArrived,
+    PaperIssued,
+    PaymentTaken,
     HandedOver,
     JobClosed,
 );
@@ -294,4 +304,103 @@ pub struct HandedOver {
 pub struct JobClosed {
     /// Why, in words without names.
     pub why: Option<String>,
+}
+
+/// A visit is promised to the customer within a window; a later promise takes its place, and making the visit uses it up.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct VisitPromised {
+    /// Start and end of the window.
+    pub window: (ZonedTime, ZonedTime),
+}
+
+/// A part is ordered for the job.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PartOrdered {
+    /// The part, by id.
+    pub part: String,
+    /// When it should be there, if known.
+    pub expected: Option<ZonedTime>,
+}
+
+/// An ordered part is there.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PartArrived {
+    /// The part that was ordered, by id.
+    pub part: String,
+    /// What came.
+    pub came: Came,
+}
+
+/// What came for an ordered part.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Came {
+    /// The part.
+    AsOrdered,
+    /// Another one that does the same.
+    Substitute {
+        /// What it is, in words.
+        what: String,
+    },
+    /// The wrong one: it is still waited for.
+    Wrong {
+        /// What it is, in words.
+        what: String,
+    },
+}
+
+/// The sort of an issued paper.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum PaperSort {
+    /// What the customer owes.
+    Invoice,
+    /// Takes an invoice back, whole or in part.
+    CreditNote,
+    /// What the customer has paid.
+    Receipt,
+}
+
+/// A paper is issued. It holds for ever: undoing it does not count, a credit note takes it back.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PaperIssued {
+    /// What it is.
+    pub sort: PaperSort,
+    /// Its number in the gapless series of the device that issues it, from 1.
+    pub number: u64,
+    /// Its lines.
+    #[serde(default)]
+    pub lines: Vec<TaxedCharge>,
+    /// What was paid before, deposits with it.
+    pub paid_before: Money,
+    /// What is still to be paid; of a credit note what is taken back, of a receipt what was paid.
+    pub payable: Money,
+    /// Until when, where something is.
+    pub due: Option<ZonedTime>,
+    /// The paper that it takes back, or that was paid.
+    pub of: Option<EventId>,
+    /// Why nothing or less is charged, or why it is taken back, in words without names.
+    pub why: Option<String>,
+}
+
+/// How something was paid.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+#[expect(missing_docs, reason = "each variant is the full name of a way to pay")]
+pub enum PaidBy {
+    Cash,
+    Card,
+    Transfer,
+    Cheque,
+}
+
+/// The customer pays.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PaymentTaken {
+    /// How much; under nothing where it is given back.
+    pub amount: Money,
+    /// How.
+    pub by: PaidBy,
+    /// The invoice it is for; a deposit where there is none yet.
+    pub of: Option<EventId>,
 }

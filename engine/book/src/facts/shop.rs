@@ -6,11 +6,13 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use super::common::{MachineFile, Role};
+use rust_decimal::Decimal;
+
+use super::common::{ChargeSort, MachineFile, Role, TaxCategory};
 use super::facts;
 use crate::ids::{ApplianceId, CustomerId, JobId, KeyId, RecordId};
 use crate::time::ZonedTime;
-use crate::value::{Currency, Money};
+use crate::value::{Currency, Money, Number};
 
 facts!(
     /// A fact that belongs to no job, or that opens one.
@@ -25,6 +27,8 @@ facts!(
         SettingsSet = "settings_set",
         VanCounted = "van_counted",
         MachineDescribed = "machine_described",
+        PriceSet = "price_set",
+        LearningTaken = "learning_taken",
     }
 );
 
@@ -198,6 +202,99 @@ pub struct SettingsSet {
     pub temperatures: TemperatureScale,
     /// The text of the technician's meters file; an ordinary meter where there is none.
     pub meters: Option<String>,
+    /// What stands on the shop's papers.
+    #[serde(default)]
+    pub letterhead: Letterhead,
+    /// How charges are taxed; a sort that none of them names is outside the scope of any tax.
+    #[serde(default)]
+    pub taxes: Vec<TaxRule>,
+    /// Per cent put on the price of a part.
+    #[serde(default, with = "rust_decimal::serde::str")]
+    pub mark_up: Decimal,
+    /// Days within which an invoice is to be paid.
+    #[serde(default)]
+    pub pay_within_days: u32,
+    /// The working day.
+    #[serde(default)]
+    pub day: WorkingDay,
+    /// What may be loaded for a day beside what is on the van.
+    #[serde(default)]
+    pub loading: Loading,
+}
+
+/// What stands on the shop's papers.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Letterhead {
+    /// The shop's name.
+    #[serde(default)]
+    pub name: String,
+    /// Street and number.
+    #[serde(default)]
+    pub street: String,
+    /// Town.
+    #[serde(default)]
+    pub town: String,
+    /// Code of the town for the post.
+    #[serde(default)]
+    pub postcode: String,
+    /// Country, by its two letters of ISO 3166-1.
+    #[serde(default)]
+    pub country: String,
+    /// Number under which the shop is taxed, if it is.
+    #[serde(default)]
+    pub tax_number: String,
+    /// Account that is paid to.
+    #[serde(default)]
+    pub account: String,
+}
+
+/// How one sort of charge is taxed.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct TaxRule {
+    /// The sort.
+    pub sort: ChargeSort,
+    /// How.
+    pub category: TaxCategory,
+    /// At how many per cent.
+    #[serde(with = "rust_decimal::serde::str")]
+    pub percent: Decimal,
+}
+
+/// The working day of the van.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct WorkingDay {
+    /// When the van leaves, minutes after midnight.
+    pub leaves: u32,
+    /// When it should be back.
+    pub back_by: u32,
+    /// Kilometres an hour on the road, on average.
+    pub speed: u32,
+    /// Where it stands at night: latitude and longitude in degrees, if known.
+    pub home: Option<(Number, Number)>,
+}
+
+/// From 8 to 17 o'clock at 35 km/h. Common practice, no source.
+impl Default for WorkingDay {
+    fn default() -> Self {
+        Self { leaves: 480, back_by: 1020, speed: 35, home: None }
+    }
+}
+
+/// What may be loaded for a day.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Loading {
+    /// Money tied up in it, in the shop's currency.
+    #[serde(with = "rust_decimal::serde::str")]
+    pub money: Decimal,
+    /// Room, litres.
+    pub litres: u32,
+}
+
+/// 400 in money and 150 litres. Common practice, no source.
+impl Default for Loading {
+    fn default() -> Self {
+        Self { money: Decimal::from(400), litres: 150 }
+    }
 }
 
 /// What one unit of a currency comes to.
@@ -227,4 +324,41 @@ pub struct MachineDescribed {
     pub machine: String,
     /// The description, without what it builds on.
     pub text: String,
+}
+
+/// What a part costs the shop, and how its supplier calls it: in place of the price in the machine's file.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PriceSet {
+    /// The machine file's id that the part belongs to.
+    pub machine: String,
+    /// The part, by id.
+    pub part: String,
+    /// What one costs.
+    pub price: Money,
+    /// The supplier's number of it, if known.
+    pub number: Option<String>,
+}
+
+/// What the shop's own closed jobs teach of a machine is taken up: from now on jobs are worked with it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct LearningTaken {
+    /// The machine file's id.
+    pub machine: String,
+    /// Weights of faults, in place of those in the file.
+    pub weights: Vec<WeightLearned>,
+    /// How many times as long finding takes as was reckoned, if that was learned.
+    pub minutes: Option<Number>,
+    /// The jobs it comes from.
+    pub from: Vec<JobId>,
+}
+
+/// The weight of a fault as learned.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct WeightLearned {
+    /// The fault.
+    pub fault: super::common::FaultName,
+    /// Its weight.
+    pub weight: Number,
+    /// In how many jobs it was.
+    pub cases: u32,
 }

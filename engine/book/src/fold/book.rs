@@ -10,7 +10,7 @@ use super::job::Job;
 use crate::event::{Body, Event};
 use crate::facts::call::{CallFact, PartChanged};
 use crate::facts::common::MachineFile;
-use crate::facts::shop::{ApplianceAdded, ApplianceLearned, SettingsSet, ShopFact, Warranty};
+use crate::facts::shop::{ApplianceAdded, ApplianceLearned, LearningTaken, PriceSet, SettingsSet, ShopFact, Warranty};
 use crate::ids::{ApplianceId, CustomerId, EventId, JobId, KeyId, RecordId};
 use crate::time::ZonedTime;
 
@@ -68,6 +68,12 @@ pub struct Book {
     /// Descriptions of the shop's own, by id.
     #[serde(default)]
     pub machines: BTreeMap<String, String>,
+    /// What parts cost the shop: machine file's id to part.
+    #[serde(default)]
+    pub prices: BTreeMap<String, BTreeMap<String, PriceSet>>,
+    /// What was learned and taken up last, by machine file's id.
+    #[serde(default)]
+    pub learned: BTreeMap<String, LearningTaken>,
     /// Keys destroyed.
     pub destroyed_keys: BTreeSet<KeyId>,
     /// Events outside any job that another version wrote.
@@ -137,6 +143,13 @@ impl Book {
             ShopFact::SettingsSet(fact) => self.settings = Some(fact.as_ref().clone()),
             ShopFact::MachineDescribed(fact) => {
                 self.machines.insert(fact.machine.clone(), fact.text.clone());
+            }
+            ShopFact::PriceSet(fact) => {
+                let of_machine = self.prices.entry(fact.machine.clone()).or_default();
+                of_machine.insert(fact.part.clone(), fact.as_ref().clone());
+            }
+            ShopFact::LearningTaken(fact) => {
+                self.learned.insert(fact.machine.clone(), fact.as_ref().clone());
             }
             ShopFact::VanCounted(fact) => {
                 self.van.entry(fact.machine.clone()).or_default().insert(fact.part.clone(), fact.count);

@@ -135,7 +135,8 @@ impl Job {
         if let Some(call) = event.body().scope().call {
             self.call(call);
         }
-        if !counts {
+        // A paper that was issued stays issued.
+        if !counts && !matches!(fact, JobFact::PaperIssued(_)) {
             self.undone.push(event.id());
             return;
         }
@@ -159,6 +160,11 @@ impl Job {
             | JobFact::FaultFound(_)
             | JobFact::PhotoTaken(_)
             | JobFact::NoteTaken(_)
+            | JobFact::VisitPromised(_)
+            | JobFact::PartOrdered(_)
+            | JobFact::PartArrived(_)
+            | JobFact::PaperIssued(_)
+            | JobFact::PaymentTaken(_)
             | JobFact::HandedOver(_) => {}
         }
         self.timeline.push(Entry::of(event, fact.clone().into()));

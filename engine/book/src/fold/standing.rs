@@ -19,6 +19,8 @@ pub enum Standing {
     UnderWay,
     /// It waits for a part.
     AwaitingPart,
+    /// A first visit is promised.
+    Promised,
     /// It waits for a proof that was deferred. Closing does not end this.
     AwaitingProof,
     /// It is closed.
@@ -83,6 +85,7 @@ impl Job {
         let under_way = self.calls.iter().any(|call| call.stage.is_some() && call.ended.is_none());
         let last_end = self.calls.iter().rev().find_map(|call| call.ended.as_ref());
         let waits_for_part = last_end.is_some_and(|ended| matches!(ended.fact.end, End::AwaitingPart { .. }));
+        let promised = last_end.is_some_and(|ended| ended.fact.end == End::VisitPromised);
         if self.opening_undone {
             Standing::Undone
         } else if self.closed.is_some() && !waits_for_proof {
@@ -93,6 +96,8 @@ impl Job {
             Standing::AwaitingProof
         } else if waits_for_part {
             Standing::AwaitingPart
+        } else if promised {
+            Standing::Promised
         } else {
             Standing::Open
         }

@@ -107,6 +107,9 @@ pub struct Person {
     pub email: Option<String>,
     /// How to get in: stairs, gate, dog.
     pub access: Option<String>,
+    /// Where it is: latitude and longitude in degrees, as they were typed or taken from the device.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub at: Option<String>,
     /// Whatever a newer version added.
     #[serde(flatten)]
     pub more: BTreeMap<String, serde_json::Value>,

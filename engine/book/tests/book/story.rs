@@ -91,6 +91,12 @@ pub(crate) fn settings() -> SettingsSet {
         second_visit_minutes: 60,
         temperatures: TemperatureScale::Fahrenheit,
         meters: Some("callwright-meters = 1".to_owned()),
+        letterhead: Letterhead { name: "Invented shop".to_owned(), ..Letterhead::default() },
+        taxes: vec![TaxRule { sort: ChargeSort::Part, category: TaxCategory::Rated, percent: "8.25".parse().unwrap() }],
+        mark_up: "30".parse().unwrap(),
+        pay_within_days: 14,
+        day: WorkingDay::default(),
+        loading: Loading::default(),
     }
 }
 
@@ -413,6 +419,8 @@ fn visits_of_every_end(told: &mut Teller, job: JobId) {
         End::Referred { why: why.clone() },
         End::MadeSafe { why },
         End::AwaitingPart { parts: vec!["heater".to_owned()], expected: Some(at(3000)) },
+        End::VisitPromised,
+        End::SettledByTelephone { how: "plugged in".to_owned() },
     ] {
         let call = told.phone(&Body::job(job, CallOpened { purpose: Purpose::WithPart, promised: None })).into();
         let note = Some(RecordId::from_random([0x3f; 16]));
@@ -450,6 +458,42 @@ pub(crate) fn tell() -> (Vec<Event>, JobId) {
     told.tablet(&Body::shop(settings()));
     told.phone(&Body::shop(VanCounted { machine: machine().machine, part: "heater".to_owned(), count: 2 }));
     told.tablet(&Body::shop(MachineDescribed { machine: "own".to_owned(), text: "callwright = 1".to_owned() }));
+    told.tablet(&Body::shop(PriceSet {
+        machine: machine().machine,
+        part: "heater".to_owned(),
+        price: money("38.20"),
+        number: Some("INVENTED-1".to_owned()),
+    }));
+    let weight = |mode: &str, weight| WeightLearned {
+        fault: FaultName { part: "heater".to_owned(), fault: mode.to_owned() },
+        weight: Number::new(weight).unwrap(),
+        cases: 3,
+    };
+    told.tablet(&Body::shop(LearningTaken {
+        machine: machine().machine,
+        weights: vec![weight("open", 5.5)],
+        minutes: Number::new(1.2),
+        from: vec![job],
+    }));
+    told.phone(&Body::job(job, VisitPromised { window: (at(60), at(180)) }));
+    told.phone(&Body::job(job, PartOrdered { part: "heater".to_owned(), expected: Some(at(600)) }));
+    let wrong = Came::Wrong { what: "another heater".to_owned() };
+    told.phone(&Body::job(job, PartArrived { part: "heater".to_owned(), came: wrong }));
+    let charge = Charge { what: "call".to_owned(), sort: ChargeSort::Diagnosis, amount: money("95.00") };
+    let invoice = told.phone(&Body::job(
+        job,
+        PaperIssued {
+            sort: PaperSort::Invoice,
+            number: 1,
+            lines: vec![TaxedCharge { charge, category: TaxCategory::Rated, percent: "8.25".parse().unwrap() }],
+            paid_before: money("0"),
+            payable: money("102.84"),
+            due: Some(at(1200)),
+            of: None,
+            why: None,
+        },
+    ));
+    told.phone(&Body::job(job, PaymentTaken { amount: money("102.84"), by: PaidBy::Card, of: Some(invoice) }));
     told.tablet(&Body::shop(KeyDestroyed { key: other, reason: "asked by the customer".to_owned() }));
     told.events.extend(from_the_future(job));
     (told.events, job)

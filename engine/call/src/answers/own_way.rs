@@ -5,6 +5,7 @@ use crate::answers::hands::{asked_points, gate};
 use crate::ask::{About, Ask, Learned, OwnWay, Refused};
 use crate::now::kept_thermometer;
 use crate::session::{Said, Session};
+use crate::stages::telephone;
 use crate::steps::act_of;
 use book::{ApplianceLearned, Parsed, ReadingTaken, TemperatureScale, Value};
 use danger::{Feed, StepRequest};
@@ -15,6 +16,11 @@ use prediction::ZoneReading;
 pub(super) fn fact(s: &Session<'_, '_>, ask: &Ask, way: &OwnWay) -> Result<Said, Refused> {
     if let OwnWay::Danger(what) = way {
         return words(what).map(|what| Said::done("danger", Some(&what)));
+    }
+    match way {
+        OwnWay::Later(window) if ask.telephone => return telephone::promise(s, window),
+        OwnWay::Settled(how) if ask.telephone => return telephone::settle(s, how),
+        _ => {}
     }
     if !ask.own_way {
         return Err(Refused::new("that is not possible here", "answer what is asked, or `undo`"));
@@ -41,6 +47,9 @@ pub(super) fn fact(s: &Session<'_, '_>, ask: &Ask, way: &OwnWay) -> Result<Said,
         OwnWay::RanWarm => ran_warm(s),
         OwnWay::Thermometer { shows, minutes, zone } => thermometer(s, ask, shows, *minutes, zone.as_deref()),
         OwnWay::Stop => Ok(Said::done("stop", None)),
+        OwnWay::Later(_) | OwnWay::Settled(_) => {
+            Err(Refused::new("somebody is there already", "answer what is asked, or `stop`"))
+        }
         OwnWay::Danger(_) => Err(Refused::new("say what is dangerous", "type `danger` and what you see")),
     }
 }

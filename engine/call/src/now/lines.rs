@@ -1,6 +1,7 @@
 //! Lines of checklists and plain answers, and what each does to how the call stands: isolated, switched on, made safe,
 //! set aside, stopped. Asks nothing.
 
+use crate::now::Telephone;
 use crate::now::{Goal, Now, WayOut};
 use crate::stages::intake::COMES_AND_GOES;
 use crate::steps::act_of;
@@ -27,6 +28,7 @@ impl Now {
                 self.evidence.extend(machine.part(part).map(|part| Evidence::Opinion { part, times }));
                 self.goal = None;
             }
+            "intake/settled" => self.telephone = Some(Telephone::Settled(said.to_owned())),
             "set-aside" => {
                 self.set_aside.insert(said.to_owned());
                 self.goal = None;

@@ -26,7 +26,7 @@ pub(crate) fn next(s: &Session<'_, '_>, repair: RepairId) -> Option<Next> {
 }
 
 /// Work that opens no part and costs nothing needs no quote: plugging in, resetting a breaker.
-fn free(s: &Session<'_, '_>, repair: RepairId) -> bool {
+pub(crate) fn free(s: &Session<'_, '_>, repair: RepairId) -> bool {
     let repair = &s.machine()[repair];
     repair.kind == RepairKind::Clean && repair.price == Decimal::ZERO && repair.minutes <= 3.0
 }

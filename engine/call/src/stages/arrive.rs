@@ -2,7 +2,7 @@
 
 use crate::ask::{About, Answer, Ask, Choice, Sort, Wants};
 use crate::session::{Next, Session};
-use crate::stages::pursue;
+use crate::stages::{pursue, telephone};
 use book::Stage;
 use machine::model::PlaceId;
 
@@ -17,7 +17,7 @@ pub(crate) fn next(s: &Session<'_, '_>) -> Option<Next> {
             ask
         };
         let known = s.now.papers.iter().map(|(entry, text)| format!("{entry}: {text}"));
-        return Next::ask(ask.lines(Sort::Plain, known));
+        return Next::ask(telephone::before_leaving(s, ask.lines(Sort::Plain, known)));
     }
     if s.now.water == Some(true) && !s.now.did("dried") {
         let say = "Dry it up: floor, machine, hands.";

@@ -1,7 +1,7 @@
 //! Putting back, handing over, and how a call ends. No end leaves a dangerous fault open.
 
 use crate::ask::{About, Ask, Sort, Wants};
-use crate::now::WayOut;
+use crate::now::{Telephone, WayOut};
 use crate::rates::{show_money, total};
 use crate::session::{Next, Said, Session};
 use crate::stages::{arrive, find, route};
@@ -137,6 +137,8 @@ pub(crate) fn end_words(end: &End) -> String {
         End::Referred { why } => format!("referred: {why}"),
         End::MadeSafe { why } => format!("made safe: {why}"),
         End::AwaitingPart { parts, .. } => format!("waits for a part: {}", parts.join(", ")),
+        End::VisitPromised => "a visit was promised".to_owned(),
+        End::SettledByTelephone { how } => format!("settled on the telephone: {how}"),
     }
 }
 
@@ -144,11 +146,11 @@ fn gate_end(s: &Session<'_, '_>) -> danger::End {
     match end(s) {
         End::Proved => danger::End::Proved,
         End::NotReproduced => danger::End::NotReproduced,
-        End::UseExplained => danger::End::UseExplained,
+        End::UseExplained | End::SettledByTelephone { .. } => danger::End::UseExplained,
         End::Declined { .. } => danger::End::Declined,
         End::Referred { .. } => danger::End::Referred,
         End::MadeSafe { .. } => danger::End::Disconnected,
-        End::AwaitingPart { .. } => danger::End::AwaitingPart,
+        End::AwaitingPart { .. } | End::VisitPromised => danger::End::AwaitingPart,
     }
 }
 
@@ -164,6 +166,7 @@ pub(crate) fn end_of_gas(s: &Session<'_, '_>) -> Option<Next> {
 /// Closes the job once nothing keeps it open: a part to come, a proof put off.
 pub(crate) fn close(s: &Session<'_, '_>) -> Option<Next> {
     let waits = matches!(s.now.way_out, Some(WayOut::AwaitingPart(_)))
+        || s.now.telephone == Some(Telephone::Promised)
         || s.now.proofs.values().any(|outcome| matches!(outcome, Outcome::Deferred { .. }))
         || s.now.gas == Some(true);
     if s.now.closed || waits {

@@ -10,3 +10,4 @@ mod insulation;
 mod judge;
 mod play;
 mod resume;
+mod telephone;

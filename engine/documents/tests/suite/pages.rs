@@ -1,8 +1,9 @@
 //! What stands on the pages.
 
 use crate::job::{heading, money, told};
+use billing::{bill, total};
 use book::{ChargeSort, QuoteGiven};
-use documents::{bill, quote_html, quote_text, record_html, record_text, total};
+use documents::{quote_html, quote_text, record_html, record_text};
 
 const PLAIN: &str = "one load in three stays wet";
 

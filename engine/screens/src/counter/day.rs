@@ -3,17 +3,14 @@
 use crate::screen::Day;
 use crate::shelf;
 use crate::vault::Vault;
-use book::{Body, Event, JobFact, Purpose, ShopFact};
+use book::{Body, Event, JobFact, ShopFact};
 use call::{Shop, unfinished, waiting};
 
 /// Gives the day. `damaged` says which records could not be read.
 pub(super) fn day(events: &[Event], damaged: &[String], vault: &Vault, shop: &Shop) -> Day {
     let named =
         |events: &[Event]| name_of(events, vault).unwrap_or_else(|| "a customer without a name here".to_owned());
-    let waits = |of: &call::Waiting| {
-        let what = if of.purpose == Purpose::WithPart { "a part" } else { "a proof that was put off" };
-        format!("{}: waits for {what}", named(&of.events))
-    };
+    let waits = |of: &call::Waiting| format!("{}: waits for {}", named(&of.events), of.waits_for());
     let closed = |event: &&Event| matches!(event.body(), Body::Job { fact: JobFact::JobClosed(_), .. });
     Day {
         unfinished: unfinished(events).map(|call| named(&call.events)),

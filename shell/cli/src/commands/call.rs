@@ -109,8 +109,7 @@ fn ask_waiting(keep: &Keep, lines: &mut Lines, as_json: bool) -> Result<Option<W
     voice.line("Jobs that wait for another visit:");
     for (index, of) in waiting.iter().enumerate() {
         let name = keep.name_of(&of.events).unwrap_or_else(|| "a customer without name here".to_owned());
-        let what = if of.purpose == book::Purpose::WithPart { "a part" } else { "a proof that was put off" };
-        voice.line(&format!("  {} {name}: {what}", index + 1));
+        voice.line(&format!("  {} {name}: {}", index + 1, of.waits_for()));
     }
     let answer = lines.next(&voice, "Its number, or Enter for a new call > ")?;
     let number = answer.and_then(|text| text.trim().parse::<usize>().ok()).and_then(|number| number.checked_sub(1));

@@ -144,7 +144,7 @@ impl<'p, 'm> Talk<'p, 'm> {
         let (events, purpose) = match std::mem::replace(&mut self.begin, Begin::Fresh) {
             Begin::Fresh => return Ok(()),
             Begin::GoOn(events) => (events, None),
-            Begin::Visit(waiting) => (waiting.events, Some((waiting.job, waiting.purpose))),
+            Begin::Visit(waiting) => (waiting.events, Some((waiting.job, waiting.purpose, waiting.promised))),
         };
         for event in &events {
             self.session.apply(event);
@@ -158,7 +158,7 @@ impl<'p, 'm> Talk<'p, 'm> {
                 .line("The description of this machine has changed since; what was shown then stays in the book.");
         }
         match purpose {
-            Some((job, purpose)) => self.keep_and_apply(&Body::job(job, CallOpened { purpose, promised: None })),
+            Some((job, purpose, promised)) => self.keep_and_apply(&Body::job(job, CallOpened { purpose, promised })),
             None => {
                 self.voice.line("Going on with the call that was broken off. Nothing was lost.");
                 Ok(())
@@ -312,7 +312,7 @@ impl<'p, 'm> Talk<'p, 'm> {
                 "record": paths.html,
                 "record_text": paths.text,
                 "repaired": folded.all::<book::PartChanged>().map(|(_, changed)| changed.part.clone()).collect::<Vec<_>>(),
-                "charges": documents::bill(&folded),
+                "charges": billing::bill(&folded),
                 "book": self.keep.path,
             }));
             return Ok(ExitCode::SUCCESS);

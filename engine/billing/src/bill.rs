@@ -1,8 +1,6 @@
 //! What a job costs so far, from the quotes that were approved and the work that followed. Sums are exact.
 
-use book::{ApprovalRecorded, CallFact, Charge, ChargeSort, Currency, Decision, Fact, Job, JobFact, Money, QuoteGiven};
-use rust_decimal::Decimal;
-use std::collections::BTreeSet;
+use book::{ApprovalRecorded, CallFact, Charge, ChargeSort, Decision, Fact, Job, JobFact, QuoteGiven};
 
 /// Lists what is charged: the call once, and the lines of every approved quote after which a part was changed.
 #[must_use]
@@ -33,14 +31,4 @@ fn work_followed(job: &Job, quote: usize) -> bool {
         }
     }
     false
-}
-
-/// Adds lines up; one sum for each currency, which is one as a rule.
-#[must_use]
-pub fn total(lines: &[Charge]) -> Vec<Money> {
-    let currencies: BTreeSet<Currency> = lines.iter().map(|line| line.amount.currency).collect();
-    let sum = |currency: &Currency| -> Decimal {
-        lines.iter().filter(|line| line.amount.currency == *currency).map(|line| line.amount.amount).sum()
-    };
-    currencies.iter().map(|currency| Money { amount: sum(currency), currency: *currency }).collect()
 }

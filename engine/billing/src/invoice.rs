@@ -1,0 +1,185 @@
+//! The next paper of a job: its invoice, a credit note that takes one back, a receipt for what was paid.
+
+use crate::bill::bill;
+use crate::total::{cents, totals};
+use book::{
+    Charge, ChargeSort, Currency, Entry, EventId, Fact, Job, Money, PaperIssued, PaperSort, PaymentTaken, SettingsSet,
+    TaxCategory, TaxRule, TaxedCharge, ZonedTime,
+};
+use rust_decimal::Decimal;
+
+/// Why nothing is charged.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Free {
+    /// The same fault came back.
+    Callback,
+    /// Somebody else owes the repair.
+    Warranty,
+}
+
+impl Free {
+    /// Says it in words.
+    #[must_use]
+    pub const fn say(self) -> &'static str {
+        match self {
+            Self::Callback => "no charge: the fault came back",
+            Self::Warranty => "no charge: under warranty",
+        }
+    }
+}
+
+/// Says why there is no such paper, and what to do.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct NoPaper {
+    /// Why.
+    pub say: String,
+    /// The mend.
+    pub mend: String,
+}
+
+impl NoPaper {
+    fn new(say: impl Into<String>, mend: &str) -> Self {
+        Self { say: say.into(), mend: mend.to_owned() }
+    }
+}
+
+/// Makes the invoice of a job; `number` is the next of the series, `due` the day until which it is to be paid.
+///
+/// # Errors
+/// Nothing is charged yet, it has an invoice that was not taken back, or its charges are in several currencies.
+pub fn invoice(
+    job: &Job,
+    settings: &SettingsSet,
+    free: Option<Free>,
+    number: u64,
+    due: Option<ZonedTime>,
+) -> Result<PaperIssued, NoPaper> {
+    if let Some((_, open)) = open_invoice(job) {
+        let said = NoPaper::new(
+            format!("this job has an invoice already, number {}", open.number),
+            "take it back with a credit note first",
+        );
+        return Err(said);
+    }
+    let mut charges = bill(job);
+    let Some(first) = charges.first() else {
+        return Err(NoPaper::new("nothing was charged on this job", "give a quote and have it approved first"));
+    };
+    let currency = first.amount.currency;
+    if charges.iter().any(|charge| charge.amount.currency != currency) {
+        return Err(NoPaper::new("its charges are in several currencies", "set one currency and quote anew"));
+    }
+    let mut lines: Vec<TaxedCharge> = charges.drain(..).map(|charge| taxed(charge, &settings.taxes)).collect();
+    if let Some(free) = free {
+        lines.extend(taken_off(&lines, free, currency));
+    }
+    let gross = totals(&lines).gross;
+    let paid = paid(job, None, currency);
+    Ok(PaperIssued {
+        sort: PaperSort::Invoice,
+        number,
+        lines,
+        paid_before: Money { amount: paid, currency },
+        payable: Money { amount: gross - paid, currency },
+        due,
+        of: None,
+        why: free.map(|free| free.say().to_owned()),
+    })
+}
+
+/// Makes a credit note that takes an invoice back, whole.
+///
+/// # Errors
+/// There is no such invoice, or it was taken back.
+pub fn credit_note(job: &Job, of: EventId, why: &str, number: u64) -> Result<PaperIssued, NoPaper> {
+    let open = open_invoice(job).filter(|(entry, _)| entry.event == of);
+    let (_, taken) =
+        open.ok_or_else(|| NoPaper::new("there is no open invoice of that number", "take one that is listed"))?;
+    if why.trim().is_empty() {
+        return Err(NoPaper::new("a credit note says why", "write in a few words what was wrong"));
+    }
+    let gross = totals(&taken.lines).gross;
+    let currency = taken.payable.currency;
+    Ok(PaperIssued {
+        sort: PaperSort::CreditNote,
+        number,
+        lines: taken.lines.clone(),
+        paid_before: Money { amount: Decimal::ZERO, currency },
+        payable: Money { amount: gross, currency },
+        due: None,
+        of: Some(of),
+        why: Some(why.trim().to_owned()),
+    })
+}
+
+/// Makes a receipt for a payment.
+///
+/// # Errors
+/// There is no such payment.
+pub fn receipt(job: &Job, payment: EventId, number: u64) -> Result<PaperIssued, NoPaper> {
+    let paid = job.all::<PaymentTaken>().find(|(entry, _)| entry.event == payment).map(|(_, paid)| paid);
+    let paid = paid.ok_or_else(|| NoPaper::new("there is no such payment", "take one that is listed"))?;
+    Ok(PaperIssued {
+        sort: PaperSort::Receipt,
+        number,
+        lines: Vec::new(),
+        paid_before: Money { amount: Decimal::ZERO, currency: paid.amount.currency },
+        payable: paid.amount,
+        due: None,
+        of: Some(payment),
+        why: None,
+    })
+}
+
+/// Gives the invoice of a job that was not taken back.
+#[must_use]
+pub fn open_invoice(job: &Job) -> Option<(&Entry<Fact>, &PaperIssued)> {
+    let taken_back = |event: EventId| {
+        job.all::<PaperIssued>().any(|(_, paper)| paper.sort == PaperSort::CreditNote && paper.of == Some(event))
+    };
+    job.all::<PaperIssued>()
+        .filter(|(entry, paper)| paper.sort == PaperSort::Invoice && !taken_back(entry.event))
+        .last()
+}
+
+/// Gives what is still owed on the open invoice of a job; nothing where there is none.
+#[must_use]
+pub fn owed(job: &Job) -> Option<Money> {
+    let (entry, invoice) = open_invoice(job)?;
+    let currency = invoice.payable.currency;
+    let since = paid(job, Some(entry.event), currency);
+    Some(Money { amount: invoice.payable.amount - since, currency })
+}
+
+/// Adds payments up: those for an invoice, or the deposits that were for none.
+fn paid(job: &Job, of: Option<EventId>, currency: Currency) -> Decimal {
+    let all = job.all::<PaymentTaken>().filter(|(_, paid)| paid.of == of && paid.amount.currency == currency);
+    all.map(|(_, paid)| paid.amount.amount).sum()
+}
+
+/// A charge with the tax of its sort.
+fn taxed(charge: Charge, taxes: &[TaxRule]) -> TaxedCharge {
+    let rule = taxes.iter().find(|rule| rule.sort == charge.sort);
+    let amount = Money { amount: cents(charge.amount.amount), ..charge.amount };
+    TaxedCharge {
+        charge: Charge { amount, ..charge },
+        category: rule.map_or(TaxCategory::OutOfScope, |rule| rule.category),
+        percent: rule.map_or(Decimal::ZERO, |rule| rule.percent),
+    }
+}
+
+/// Takes everything off again, rate by rate, so that what was done stays on the paper.
+fn taken_off(lines: &[TaxedCharge], free: Free, currency: Currency) -> Vec<TaxedCharge> {
+    let of = totals(lines).taxes;
+    of.into_iter()
+        .map(|((category, percent), (taxed, _))| TaxedCharge {
+            charge: Charge {
+                what: free.say().to_owned(),
+                sort: ChargeSort::Other,
+                amount: Money { amount: -taxed, currency },
+            },
+            category,
+            percent,
+        })
+        .collect()
+}
