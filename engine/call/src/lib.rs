@@ -14,6 +14,7 @@ mod at_hand;
 pub mod callfile;
 pub mod demo;
 mod now;
+mod outlook;
 pub mod rates;
 mod session;
 mod settings;
@@ -24,6 +25,7 @@ mod unfinished;
 
 pub use ask::{About, Answer, Ask, Choice, Learned, Line, Observed, OwnWay, PHOTO, Refused, Sort, Wants};
 pub use at_hand::adapt;
+pub use outlook::{Outlook, Turn};
 pub use rates::Rates;
 pub use session::Session;
 pub use settings::{Settings, Shop, Van, usual_set};

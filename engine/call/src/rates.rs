@@ -5,6 +5,7 @@ use machine::faults::RepairKind;
 use machine::model::{Machine, RepairId};
 use rust_decimal::Decimal;
 use rust_decimal::prelude::FromPrimitive;
+use std::collections::BTreeMap;
 use teardown::{Open, plan_teardown};
 
 /// The shop's rates.
@@ -18,19 +19,38 @@ pub struct Rates {
     pub per_hour: Decimal,
     /// What one unit of the money of the machine's file comes to; 1 where both are the same money.
     pub exchange: Decimal,
+    /// Per cent put on what a part costs the shop.
+    pub mark_up: Decimal,
+    /// What parts cost the shop, by id, where it has a price of its own.
+    pub own_prices: BTreeMap<String, Decimal>,
 }
 
 impl Rates {
     /// Gives 95 for the call and 120 an hour; common practice, no source.
     #[must_use]
     pub fn usual(currency: Currency) -> Self {
-        Self { currency, call_out: Decimal::from(95), per_hour: Decimal::from(120), exchange: Decimal::ONE }
+        Self {
+            currency,
+            call_out: Decimal::from(95),
+            per_hour: Decimal::from(120),
+            exchange: Decimal::ONE,
+            mark_up: Decimal::ZERO,
+            own_prices: BTreeMap::new(),
+        }
     }
 
-    /// Gives what a part of the machine's file costs here.
+    /// Gives what a part costs the shop: its own price, or that of the machine's file in the shop's money.
     #[must_use]
-    pub fn price(&self, in_file: Decimal) -> Money {
-        Money { amount: (in_file * self.exchange).round_dp(2), currency: self.currency }
+    pub fn cost(&self, part: &str, in_file: Decimal) -> Money {
+        let amount = self.own_prices.get(part).copied().unwrap_or(in_file * self.exchange).round_dp(2);
+        Money { amount, currency: self.currency }
+    }
+
+    /// Gives what a part costs the customer.
+    #[must_use]
+    pub fn price(&self, part: &str, in_file: Decimal) -> Money {
+        let cost = self.cost(part, in_file);
+        Money { amount: (cost.amount * (Decimal::ONE + self.mark_up / Decimal::ONE_HUNDRED)).round_dp(2), ..cost }
     }
 
     /// Gives the line for getting there and finding the fault.
@@ -58,7 +78,11 @@ impl Rates {
         if chosen.price > Decimal::ZERO {
             let what = if chosen.kind == RepairKind::Replace { "parts" } else { "material" };
             let name = &machine[chosen.part].name;
-            lines.push(line(format!("{what}: {name}"), ChargeSort::Part, self.price(chosen.price)));
+            lines.push(line(
+                format!("{what}: {name}"),
+                ChargeSort::Part,
+                self.price(&machine[chosen.part].id, chosen.price),
+            ));
         }
         lines
     }

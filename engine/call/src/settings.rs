@@ -3,7 +3,8 @@
 
 use crate::rates::Rates;
 use book::{
-    Currency, Event, Letterhead, Loading, MachineFile, Money, SettingsSet, TemperatureScale, WorkingDay, fold_book,
+    Currency, Event, LearningTaken, Letterhead, Loading, MachineFile, Money, PriceSet, SettingsSet, TemperatureScale,
+    WorkingDay, fold_book,
 };
 use machine::faults::{Repair, RepairKind};
 use machine::model::Machine;
@@ -109,6 +110,10 @@ pub struct Shop {
     pub van: BTreeMap<String, BTreeMap<String, u32>>,
     /// Descriptions of its own, by id.
     pub machines: BTreeMap<String, String>,
+    /// What parts cost it, by machine and part.
+    pub prices: BTreeMap<String, BTreeMap<String, PriceSet>>,
+    /// What was learned of machines and taken up.
+    pub learned: BTreeMap<String, LearningTaken>,
 }
 
 impl Shop {
@@ -116,7 +121,8 @@ impl Shop {
     #[must_use]
     pub fn now(events: &[Event]) -> Self {
         let book = fold_book(events);
-        Self { settings: book.settings, van: book.van, machines: book.machines }
+        let (prices, learned) = (book.prices, book.learned);
+        Self { settings: book.settings, van: book.van, machines: book.machines, prices, learned }
     }
 
     /// Gives the shop as it stood when a job was begun, by the job's own events; as it is now where it is not begun yet.
@@ -138,11 +144,15 @@ impl Shop {
             settings.rates.call_out = set.call_out.amount;
             settings.rates.per_hour = set.per_hour.amount;
             settings.rates.exchange = exchange(set, currency)?;
+            settings.rates.mark_up = set.mark_up;
             settings.prices.money_per_minute = set.minute.amount / settings.rates.exchange;
             settings.prices.clipped_danger = f64::from(set.danger_minutes);
             settings.prices.second_visit = f64::from(set.second_visit_minutes);
             settings.temperatures = set.temperatures;
         }
+        let own = self.prices.get(&machine.id).into_iter().flatten();
+        let own = own.filter(|(_, set)| set.price.currency == settings.rates.currency);
+        settings.rates.own_prices = own.map(|(part, set)| (part.clone(), set.price.amount)).collect();
         settings.van = Van::Counted(self.van.get(&machine.id).cloned().unwrap_or_default());
         Ok(settings)
     }

@@ -347,7 +347,7 @@ fn change(s: &Session<'_, '_>, id: RepairId, answer: &Answer) -> Result<Said, Re
     let touched = parts.iter().flat_map(|&part| machine[part].terminals.clone()).flat_map(|at| machine.leads_at(at));
     let leads_touched =
         if replaced { touched.map(|lead| Place::at(&machine[lead].name)).collect() } else { Vec::new() };
-    let price = s.settings.rates.price(repair.price);
+    let price = s.settings.rates.price(&s.machine()[repair.part].id, repair.price);
     Ok(Said::call(PartChanged {
         part: machine[repair.part].id.clone(),
         spare: replaced.then(|| names.join(", ")),
