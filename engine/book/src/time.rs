@@ -41,6 +41,14 @@ impl ZonedTime {
         Some(pieces.date().to_datetime(pieces.time()?))
     }
 
+    /// Returns the same time on the wall so many days later, with the same offset and no zone; `None` beyond the calendar.
+    #[must_use]
+    pub fn days_later(&self, days: u32) -> Option<Self> {
+        let date = self.on_the_wall()?.date().checked_add(jiff::Span::new().try_days(i64::from(days)).ok()?).ok()?;
+        let rest = self.0.split('[').next()?.get(10..)?;
+        format!("{date}{rest}").parse().ok()
+    }
+
     /// Returns the moment, for reminders and durations shown to a person; never for order.
     #[must_use]
     pub fn moment(&self) -> Option<jiff::Timestamp> {

@@ -29,5 +29,6 @@ pub use outlook::{Outlook, Turn};
 pub use rates::Rates;
 pub use session::Session;
 pub use settings::{Settings, Shop, Van, usual_set};
+pub use stages::intake::nothing_told;
 pub use stages::telephone::window_of;
 pub use unfinished::{Unfinished, Waiting, events_of, machine_of, other_jobs_of, say_window, unfinished, waiting};

@@ -91,6 +91,8 @@ pub(crate) struct Now {
     pub(crate) appliance: Option<ApplianceId>,
     pub(crate) known: Appliance,
     pub(crate) warranty: bool,
+    /// The job is for a fault that came back.
+    pub(crate) callback: bool,
     pub(crate) job: Option<JobId>,
     pub(crate) call: Option<CallId>,
     pub(crate) calls: usize,
@@ -176,6 +178,8 @@ impl Now {
             }
             ShopFact::JobOpened(opened) => {
                 self.job = Some(event.id().into());
+                self.callback = opened.callback_of.is_some();
+                self.appliance = opened.appliance.or(self.appliance);
                 self.complain(machine, &opened.complaint);
             }
             ShopFact::MachineSet(_)

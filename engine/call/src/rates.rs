@@ -88,6 +88,14 @@ impl Rates {
     }
 }
 
+/// Takes the charge off lines and says why, so that what was done stays on the paper.
+pub(crate) fn without_charge(charges: &mut [Charge], why: &str) {
+    for charge in charges {
+        charge.what = format!("{} ({why})", charge.what);
+        charge.amount.amount = Decimal::ZERO;
+    }
+}
+
 /// Adds lines up.
 #[must_use]
 pub fn total(charges: &[Charge], currency: Currency) -> Money {

@@ -82,12 +82,8 @@ pub fn waiting(events: &[Event]) -> Vec<Waiting> {
 
 /// Gives the window promised last, if no visit was begun since.
 fn promised(job: &book::Job) -> Option<(ZonedTime, ZonedTime)> {
-    let (at, promised) = job
-        .timeline
-        .iter()
-        .enumerate()
-        .filter_map(|(at, entry)| VisitPromised::of(&entry.fact).map(|promised| (at, promised)))
-        .last()?;
+    let mut all = job.timeline.iter().enumerate().rev();
+    let (at, promised) = all.find_map(|(at, entry)| VisitPromised::of(&entry.fact).map(|promised| (at, promised)))?;
     let made = job.timeline.iter().skip(at).any(|entry| CallOpened::of(&entry.fact).is_some());
     (!made).then(|| promised.window.clone())
 }

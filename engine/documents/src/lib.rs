@@ -5,6 +5,7 @@
 //!
 //! Refuses to know machines (names come in with [`Heading::words`]), clocks, files, and how to open sealed records.
 
+mod calendar;
 mod html;
 mod page;
 mod paper;
@@ -13,6 +14,7 @@ mod record;
 mod text;
 mod words;
 
+pub use calendar::{Appointment, calendar};
 pub use html::to_html;
 pub use page::{Block, Page};
 pub use paper::paper_page;

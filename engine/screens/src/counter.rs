@@ -1,7 +1,10 @@
 //! The counter: everything outside of a call. The day, the van, the shop's settings; and what one goes on to from there.
 
+mod customers;
 mod day;
 mod describe;
+mod money;
+mod plan;
 mod settings;
 mod van;
 
@@ -11,12 +14,15 @@ use crate::screen::{Notice, Place, Screen};
 use crate::touch::Touch;
 use crate::vault::Vault;
 use crate::{Begin, kit, shelf};
-use book::{Body, Event, Key, KeyId, Loaded, MachineFile, Pen, SealedRecord, TemperatureScale, ZonedTime};
+use book::{
+    Body, DeviceId, Event, Key, KeyId, Loaded, MachineFile, Pen, SealedRecord, ShopFact, TemperatureScale, ZonedTime,
+};
 use call::{Refused, Settings, Shop, Van, machine_of, unfinished, waiting};
 use machine::Machine;
 use prediction::Meter;
 use rehearsal::practice::Difficulty;
 
+use customers::Customers;
 pub use describe::Draft;
 
 /// What one goes on to.
@@ -60,6 +66,11 @@ pub struct Counter {
     notice: Option<Notice>,
     place: Place,
     draft: Draft,
+    customers: customers::Draft,
+    plan: plan::Draft,
+    device: DeviceId,
+    /// The time on the wall when something was last owed.
+    at: Option<ZonedTime>,
 }
 
 impl Counter {
@@ -71,6 +82,7 @@ impl Counter {
         damaged: Vec<String>,
         (keys, records): (Vec<(KeyId, Key)>, Vec<SealedRecord>),
     ) -> Self {
+        let device = pen.device();
         let (vault, outbox) = (Vault::of(keys, records), Outbox::of(pen));
         Self {
             book: loaded.events.clone(),
@@ -80,30 +92,29 @@ impl Counter {
             notice: None,
             place: Place::Day,
             draft: Draft::default(),
+            customers: customers::Draft::default(),
+            plan: plan::Draft::default(),
+            device,
+            at: None,
         }
     }
 
-    /// Takes a touch; gives what one goes on to, where it leads away from the counter.
-    pub fn touch(&mut self, touch: &Touch) -> Option<Leave> {
+    /// Takes a touch; gives what one goes on to, where it leads away from the counter. `random` fills bytes with fresh
+    /// randomness, for keys.
+    pub fn touch(&mut self, touch: &Touch, random: &mut dyn FnMut(&mut [u8])) -> Option<Leave> {
         self.notice = None;
         let taken = match touch {
-            Touch::Day => {
-                self.place = Place::Day;
-                Ok(None)
+            Touch::Day => self.go_to(Place::Day),
+            Touch::Van => self.go_to(Place::Van),
+            Touch::Settings => self.go_to(Place::Settings),
+            Touch::Describe => self.go_to(Place::Describe),
+            Touch::Customers => self.go_to(Place::Customers),
+            Touch::Money => self.go_to(Place::Money),
+            Touch::Plan => {
+                self.plan.look(&self.book);
+                self.go_to(Place::Plan)
             }
-            Touch::Van => {
-                self.place = Place::Van;
-                Ok(None)
-            }
-            Touch::Settings => {
-                self.place = Place::Settings;
-                Ok(None)
-            }
-            Touch::Describe => {
-                self.place = Place::Describe;
-                Ok(None)
-            }
-            Touch::Set { id, value } => self.set(id, value).map(|()| None),
+            Touch::Set { id, value } => self.set(id, value, random).map(|()| None),
             Touch::NewCall { machine } => self.opening(machine, &[], Begin::Fresh).map(Some),
             Touch::GoOn => self.go_on(),
             Touch::Visit { at } => self.visit(*at),
@@ -128,15 +139,21 @@ impl Counter {
     /// # Errors
     /// A fact that cannot be written, in words: a fault of the program.
     pub fn owes(&mut self, at: &ZonedTime) -> Result<Option<Durable>, String> {
-        let Some(body) = self.outbox.next() else { return Ok(None) };
-        self.outbox.write(at, body, (Vec::new(), Vec::new())).map(Some)
+        self.at = Some(at.clone());
+        let Some(bodies) = self.outbox.next() else { return Ok(None) };
+        self.outbox.write(at, &bodies, self.vault.take_fresh()).map(Some)
     }
 
     /// Hears that what was owed is durable.
     pub fn kept(&mut self) {
-        if let Some(durable) = self.outbox.kept() {
-            self.book.extend(durable.events);
+        let Some(durable) = self.outbox.kept() else { return };
+        self.vault.add(durable.keys, durable.records);
+        for event in &durable.events {
+            if let Body::Shop(ShopFact::KeyDestroyed(destroyed)) = event.body() {
+                self.vault.forget_key(destroyed.key);
+            }
         }
+        self.book.extend(durable.events);
     }
 
     /// Hears that what was owed could not be made durable, and why: nothing of it counts.
@@ -158,6 +175,19 @@ impl Counter {
             Place::Settings => {
                 "Settings".clone_into(&mut screen.say);
                 screen.fields = settings::fields(&self.shop());
+            }
+            Place::Customers => {
+                "Customers".clone_into(&mut screen.say);
+                screen.fields =
+                    customers::fields(&self.customers, &Customers::of(&self.book, &self.vault), &self.shop());
+            }
+            Place::Money => {
+                "Money".clone_into(&mut screen.say);
+                screen.fields = money::fields(&self.book, &Customers::of(&self.book, &self.vault), &self.shop());
+            }
+            Place::Plan => {
+                "The plan".clone_into(&mut screen.say);
+                screen.fields = self.plan.fields(&self.book, &Customers::of(&self.book, &self.vault));
             }
             Place::Describe => {
                 "Describe a machine".clone_into(&mut screen.say);
@@ -206,21 +236,36 @@ impl Counter {
         shelf::read(&self.shop(), id)
     }
 
-    fn set(&mut self, id: &str, value: &str) -> Result<(), Refused> {
+    fn go_to(&mut self, place: Place) -> Result<Option<Leave>, Refused> {
+        self.place = place;
+        Ok(None)
+    }
+
+    fn set(&mut self, id: &str, value: &str, random: &mut dyn FnMut(&mut [u8])) -> Result<(), Refused> {
         let shop = self.shop();
-        let body = match self.place {
+        let bodies = match self.place {
             Place::Describe => match describe::set(&mut self.draft, &shop, id, value)? {
                 describe::Done::Changed => return Ok(()),
                 describe::Done::Keep(described) => {
                     (self.place, self.draft) = (Place::Day, Draft::default());
-                    Body::shop(described)
+                    vec![Body::shop(described)]
                 }
             },
-            Place::Settings => Body::shop(settings::set(&shop, id, value)?),
-            Place::Van => Body::shop(van::count(&shop, id, value)?),
+            Place::Settings => vec![Body::shop(settings::set(&shop, id, value)?)],
+            Place::Van => vec![Body::shop(van::count(&shop, id, value)?)],
+            Place::Customers => {
+                let bodies = customers::set(&mut self.customers, &self.book, &mut self.vault, (id, value), random)?;
+                // A job that is opened is gone on with from the day.
+                if bodies.iter().any(|body| matches!(body, Body::Shop(ShopFact::JobOpened(_)))) {
+                    self.place = Place::Day;
+                }
+                bodies
+            }
+            Place::Money => money::set(&self.book, self.device, &shop, (id, value), self.at.as_ref())?,
+            Place::Plan => self.plan.set(&self.book, &Customers::of(&self.book, &self.vault), id, value)?,
             _ => return Ok(()),
         };
-        self.outbox.push(body);
+        self.outbox.push_all(bodies);
         Ok(())
     }
 

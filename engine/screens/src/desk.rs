@@ -161,18 +161,18 @@ impl<'p, 'm> Desk<'p, 'm> {
     /// # Errors
     /// A fact that cannot be written, in words: a fault of the program.
     pub fn owes(&mut self, at: &ZonedTime) -> Result<Option<Durable>, String> {
-        let body = match self.outbox.next() {
-            Some(body) => body,
+        let bodies = match self.outbox.next() {
+            Some(bodies) => bodies,
             None => match self.session.due() {
                 Some(Body::NotUnderstood { .. }) => return Err("a fact was due before its job was open".to_owned()),
-                Some(body) => body,
+                Some(body) => vec![body],
                 None => {
                     self.see_offer();
                     return Ok(None);
                 }
             },
         };
-        self.outbox.write(at, body, self.vault.take_fresh()).map(Some)
+        self.outbox.write(at, &bodies, self.vault.take_fresh()).map(Some)
     }
 
     /// Hears that what was owed is durable.
@@ -375,7 +375,7 @@ impl<'p, 'm> Desk<'p, 'm> {
             return;
         };
         let scope = Scope { job: Some(job), call: None };
-        ids.into_iter().for_each(|id| self.outbox.push(Body::undo(scope, id, None)));
+        self.outbox.push_all(ids.into_iter().map(|id| Body::undo(scope, id, None)).collect());
     }
 }
 

@@ -8,8 +8,8 @@ use std::collections::VecDeque;
 #[derive(Debug)]
 pub(crate) struct Outbox {
     pen: Pen,
-    /// What is to be written next, in order.
-    queue: VecDeque<Body>,
+    /// What is to be written next, in order; facts that stand together are written together, all or none.
+    queue: VecDeque<Vec<Body>>,
     /// What is being made durable, with the pen as it is afterwards.
     writing: Option<(Pen, Durable)>,
 }
@@ -20,26 +20,29 @@ impl Outbox {
     }
 
     pub(crate) fn push(&mut self, body: Body) {
-        self.queue.push_back(body);
+        self.push_all(vec![body]);
+    }
+
+    /// Owes facts of which all or none count.
+    pub(crate) fn push_all(&mut self, bodies: Vec<Body>) {
+        if !bodies.is_empty() {
+            self.queue.push_back(bodies);
+        }
     }
 
     /// Takes what is to be written next.
-    pub(crate) fn next(&mut self) -> Option<Body> {
+    pub(crate) fn next(&mut self) -> Option<Vec<Body>> {
         self.queue.pop_front()
     }
 
-    /// Writes a fact and, where it takes something back, all that is taken back with it: all or none.
+    /// Writes facts with the keys and records that they speak of: all or none.
     pub(crate) fn write(
         &mut self,
         at: &ZonedTime,
-        body: Body,
+        bodies: &[Body],
         (keys, records): (Vec<(KeyId, Key)>, Vec<SealedRecord>),
     ) -> Result<Durable, String> {
         let mut pen = self.pen.clone();
-        let mut bodies = vec![body];
-        while matches!(bodies[0], Body::Undo { .. }) && matches!(self.queue.front(), Some(Body::Undo { .. })) {
-            bodies.extend(self.queue.pop_front());
-        }
         let events: Result<Vec<Event>, _> = bodies.iter().map(|body| pen.write(at, body)).collect();
         let events = events.map_err(|error| format!("a fact cannot be written: {error}"))?;
         let durable = Durable { keys, records, events };

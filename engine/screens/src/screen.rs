@@ -77,6 +77,12 @@ pub enum Place {
     Settings,
     /// A machine on its way into the book.
     Describe,
+    /// The customers and their appliances.
+    Customers,
+    /// The plan of a day.
+    Plan,
+    /// Invoices, payments, the books.
+    Money,
 }
 
 /// The line on top.
@@ -424,8 +430,12 @@ pub enum Setting {
     Choices(Vec<Choice>),
     /// Counted up and down.
     Count,
-    /// The text of a file.
-    File,
+    /// The text of a file; a button with these words gives an empty one, where that means something.
+    File(Option<String>),
+    /// Nothing is set: it is shown.
+    Shown,
+    /// Nothing is set: the value is handed out as a file of this name.
+    Save(String),
 }
 
 /// A lesson looked back upon.

@@ -39,6 +39,12 @@ pub enum Touch {
     Settings,
     /// On the day: describes a machine.
     Describe,
+    /// On the day: shows the customers and their appliances.
+    Customers,
+    /// On the day: shows what is to be invoiced and paid.
+    Money,
+    /// On the day: plans a day's visits.
+    Plan,
     /// In the settings, the van or a description: sets a field.
     Set {
         /// The field's id.

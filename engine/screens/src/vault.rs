@@ -67,6 +67,22 @@ impl Vault {
         self.opened(key, record).filter(|content| content.what == Content::JPEG).map(|content| content.bytes)
     }
 
+    /// Seals a customer's details anew under his own key.
+    pub(crate) fn seal_person(
+        &mut self,
+        id: KeyId,
+        person: &Person,
+        random: &mut dyn FnMut(&mut [u8]),
+    ) -> Result<RecordId, Refused> {
+        let key = self.key(id)?;
+        self.seal(id, &key, &Content::person(person).map_err(|error| refused(&error))?, random)
+    }
+
+    /// Forgets a key that was destroyed.
+    pub(crate) fn forget_key(&mut self, id: KeyId) {
+        self.keys.remove(&id);
+    }
+
     /// Seals a picture under a customer's key.
     pub(crate) fn seal_picture(
         &mut self,

@@ -102,7 +102,7 @@ async fn go(own: &Keeping, at: At, inbox: &mut Inbox) -> Result<At, String> {
             counter.take_up(draft.clone());
             None
         }
-        At::Call => counter.touch(&Touch::GoOn),
+        At::Call => counter.touch(&Touch::GoOn, &mut browser::random),
         At::Demo => Some(Leave::Demo),
         At::Machine(machine) => Some(Leave::Machine(machine.clone())),
     };
@@ -159,7 +159,7 @@ async fn at_counter(own: &Keeping, counter: &mut Counter, inbox: &mut Inbox) -> 
         }
         tell(&Told::Screen(Box::new(counter.screen())));
         let touch = inbox.next().await.ok_or("the page is gone")?;
-        if let Some(leave) = counter.touch(&touch) {
+        if let Some(leave) = counter.touch(&touch, &mut browser::random) {
             return Ok(leave);
         }
     }

@@ -145,23 +145,25 @@ pub(crate) enum Command {
     /// Work through a call: asks, proposes, takes readings as typed, and goes on where it stopped.
     Call(Call),
     /// Show the shop's settings, and set some; calls that are open keep theirs.
-    Settings {
-        /// What to set, such as `per-hour=125`, `clamp=yes` or `meters=@FILE`.
-        #[arg(long = "set", value_name = "ID=VALUE")]
-        set: Vec<String>,
-        /// The book; without it, the one in the data folder.
-        #[arg(long, value_name = "FILE")]
-        book: Option<PathBuf>,
-    },
+    ///
+    /// What can be set is listed, such as `per-hour=125`, `clamp=yes` or `meters=@FILE`.
+    Settings(AtCounter),
     /// Show and write a machine of the shop's own as the app does, checked at every change, and keep it in the book.
-    Own {
-        /// What to set, such as `from=dryer-timer-240`, `id=attic`, `watts=4800`, `lines=@FILE` or `keep=`.
-        #[arg(long = "set", value_name = "ID=VALUE")]
-        set: Vec<String>,
-        /// The book; without it, the one in the data folder.
-        #[arg(long, value_name = "FILE")]
-        book: Option<PathBuf>,
-    },
+    ///
+    /// What can be set is listed, such as `from=dryer-timer-240`, `id=attic`, `watts=4800`, `lines=@FILE` or `keep=`.
+    Own(AtCounter),
+    /// Show the customers and their appliances; choose one, change, erase, begin a job again, take in a list.
+    ///
+    /// What can be set is listed, such as `customer=ID`, `at=48.137,11.575`, `new/APPLIANCE=`, `list=@FILE` and then `take=`.
+    Customers(AtCounter),
+    /// Show what is to be invoiced and paid; issue papers, take payments, hand out the books.
+    ///
+    /// What can be set is listed, such as `invoice/JOB=`, `paid/JOB=card`, `part/JOB=50 cash` or `credit/PAPER=why`.
+    Money(AtCounter),
+    /// Plan a day's visits: their order within promised windows, how sure it is, and what to load.
+    ///
+    /// What can be set is listed, such as `day=2026-12-01`, `now=10:40`, `travel=@FILE` or `loaded=`.
+    Plan(AtCounter),
     /// Show what is on the van, and count some of it.
     Van {
         /// What was counted, such as `dryer-timer-240/heater=2`.
@@ -191,6 +193,20 @@ pub(crate) enum Command {
         /// The folder; made if it is not there.
         dir: Option<PathBuf>,
     },
+}
+
+/// What to do with a list of fields: those of one of the app's own screens.
+#[derive(Debug, Parser)]
+pub(crate) struct AtCounter {
+    /// What to set, in order; after `@` the text of a file.
+    #[arg(long = "set", value_name = "ID=VALUE")]
+    pub(crate) set: Vec<String>,
+    /// Print what is handed out as a file under this id, and nothing else.
+    #[arg(long, value_name = "ID")]
+    pub(crate) hand_out: Option<String>,
+    /// The book; without it, the one in the data folder.
+    #[arg(long, value_name = "FILE")]
+    pub(crate) book: Option<PathBuf>,
 }
 
 /// What to show.

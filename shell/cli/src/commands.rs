@@ -26,7 +26,7 @@ mod teardown;
 mod testability;
 mod warmup;
 
-use crate::args::{Args, Command};
+use crate::args::{Args, AtCounter, Command};
 use crate::failure::Failure;
 use crate::{kit, output};
 use screens::Touch;
@@ -66,9 +66,12 @@ pub(crate) fn run(args: Args) -> Result<ExitCode, Failure> {
             rehearse::run(&machine, calls, seed, van.as_deref(), planted, json)
         }
         Command::Call(asked) => call::run(&asked, &kit()?, json),
-        Command::Settings { set, book } => shop::run(&Touch::Settings, &set, book.as_deref(), json),
-        Command::Own { set, book } => shop::run(&Touch::Describe, &set, book.as_deref(), json),
-        Command::Van { count, book } => shop::run(&Touch::Van, &count, book.as_deref(), json),
+        Command::Settings(asked) => shop::run(&Touch::Settings, &asked, json),
+        Command::Own(asked) => shop::run(&Touch::Describe, &asked, json),
+        Command::Customers(asked) => shop::run(&Touch::Customers, &asked, json),
+        Command::Money(asked) => shop::run(&Touch::Money, &asked, json),
+        Command::Plan(asked) => shop::run(&Touch::Plan, &asked, json),
+        Command::Van { count, book } => shop::run(&Touch::Van, &AtCounter { set: count, hand_out: None, book }, json),
         Command::Screen(asked) => screen::run(&asked, &kit()?.meter, json),
         Command::Serve { folder, at } => serve::run(&folder, at, json),
         Command::Completions { shell } => completions::run(shell, json),

@@ -11,5 +11,5 @@ mod random;
 mod schema;
 mod sqlite;
 
-pub use random::{fresh_device, fresh_key, seal};
+pub use random::{fill, fresh_device, fresh_key, seal};
 pub use sqlite::SqliteStore;

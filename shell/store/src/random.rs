@@ -4,9 +4,17 @@
 
 use book::{Content, DeviceId, Key, KeyId, RecordId, SealedRecord, StoreError};
 
+/// Fills bytes with fresh randomness.
+///
+/// # Errors
+/// Only if the operating system has no randomness.
+pub fn fill(bytes: &mut [u8]) -> Result<(), StoreError> {
+    getrandom::fill(bytes).map_err(|error| StoreError::Failed(format!("no randomness: {error}")))
+}
+
 fn random_bytes<const N: usize>() -> Result<[u8; N], StoreError> {
     let mut bytes = [0; N];
-    getrandom::fill(&mut bytes).map_err(|error| StoreError::Failed(format!("no randomness: {error}")))?;
+    fill(&mut bytes)?;
     Ok(bytes)
 }
 

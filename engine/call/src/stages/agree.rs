@@ -1,7 +1,7 @@
 //! Agreeing, before a part is changed: what it costs, the choices side by side, a name. Extra work asks again.
 
 use crate::ask::{About, Ask, Choice, Sort, Wants};
-use crate::rates::{show_money, total};
+use crate::rates::{show_money, total, without_charge};
 use crate::session::{Next, Said, Session};
 use crate::stages::find;
 use book::{Charge, Decision, Money, Offer, QuoteGiven, Stage};
@@ -47,8 +47,13 @@ fn quote_for(s: &Session<'_, '_>, repair: RepairId) -> QuoteGiven {
         charges.push(rates.call_out_line());
     }
     charges.extend(rates.repair_lines(machine, repair));
+    if let Some(why) = free_of_charge(s) {
+        without_charge(&mut charges, why);
+    }
     let low = total(&charges, rates.currency);
-    let others = s.belief.repair_shares().into_iter().filter(|(other, share)| *other != repair && *share >= LIKELY);
+    let pays = free_of_charge(s).is_none();
+    let others =
+        s.belief.repair_shares().into_iter().filter(|(other, share)| pays && *other != repair && *share >= LIKELY);
     let dearest = others.map(|(other, _)| total(&rates.repair_lines(machine, other), rates.currency).amount).max();
     let high = Money { amount: low.amount + dearest.unwrap_or_default(), currency: rates.currency };
     let sentence = format!("{}: {}", find::top_suspects(s, 3), super::intake::capital(&machine[repair].say));
@@ -56,12 +61,23 @@ fn quote_for(s: &Session<'_, '_>, repair: RepairId) -> QuoteGiven {
     QuoteGiven { offer: Offer::Repair, charges, low, high, holds_until: None, shown }
 }
 
+/// Says why the customer pays nothing: the fault came back, or somebody else owes the repair.
+pub(crate) fn free_of_charge(s: &Session<'_, '_>) -> Option<&'static str> {
+    if s.now.callback {
+        return Some("no charge: the fault came back");
+    }
+    s.now.warranty.then_some("no charge: under warranty")
+}
+
 /// Share from which another repair is counted into the range of a quote; common practice, no source.
 const LIKELY: f64 = 0.1;
 
 fn choose(s: &Session<'_, '_>, repair: RepairId, quote: &QuoteGiven) -> Ask {
     let machine = s.machine();
-    let call = show_money(&s.settings.rates.call_out_line().amount);
+    let call = match free_of_charge(s) {
+        Some(why) => why.to_owned(),
+        None => show_money(&s.settings.rates.call_out_line().amount),
+    };
     let leave = if s.now.dangerous() {
         Choice::new("disconnect", format!("disconnect it and tag it: {call}; a dangerous fault is open"))
     } else {

@@ -2,7 +2,7 @@
 
 use crate::ask::{About, Ask, Sort, Wants};
 use crate::now::{Telephone, WayOut};
-use crate::rates::{show_money, total};
+use crate::rates::{show_money, total, without_charge};
 use crate::session::{Next, Said, Session};
 use crate::stages::{arrive, find, route};
 use book::{CallEnded, Charge, Decision, End, FaultFound, JobClosed, Outcome, Role, Stage};
@@ -76,7 +76,12 @@ fn hand_over(s: &Session<'_, '_>) -> Ask {
 pub(crate) fn charges(s: &Session<'_, '_>) -> Vec<Charge> {
     let quoted = s.now.quotes.iter().flat_map(|quote| &quote.given.charges);
     let said = quoted.into_iter().find(|line| line.sort == book::ChargeSort::Diagnosis);
-    let mut all = vec![said.cloned().unwrap_or_else(|| s.settings.rates.call_out_line())];
+    let mut call_out = [s.settings.rates.call_out_line()];
+    if let Some(why) = super::agree::free_of_charge(s) {
+        without_charge(&mut call_out, why);
+    }
+    let [call_out] = call_out;
+    let mut all = vec![said.cloned().unwrap_or(call_out)];
     let done = |repair| s.now.changes.iter().any(|change| change.repair == repair);
     for quote in s.now.quotes.iter().filter(|quote| quote.decision == Some(Decision::Approved) && done(quote.repair)) {
         let lines = quote.given.charges.iter().filter(|line| line.sort != book::ChargeSort::Diagnosis);

@@ -34,7 +34,9 @@ pub(crate) fn open(s: &Session<'_, '_>) -> Option<Next> {
 /// The line that keeps whether it comes and goes.
 pub(crate) const COMES_AND_GOES: &str = "intake/comes-and-goes";
 
-pub(crate) fn nothing_told() -> Complaint {
+/// A complaint of which nothing is told yet.
+#[must_use]
+pub fn nothing_told() -> Complaint {
     Complaint {
         reports: Vec::new(),
         since: None,

@@ -3,7 +3,7 @@
 
 use crate::screen::{Choice, Field, Fields, Setting};
 use crate::{kit, shelf};
-use book::{Currency, Exchange, Money, SettingsSet, TemperatureScale};
+use book::{ChargeSort, Currency, Exchange, Money, Number, SettingsSet, TaxCategory, TaxRule, TemperatureScale};
 use call::{Refused, Shop, usual_set};
 use meters::{Owned, write};
 use quantity::Decimal;
@@ -52,6 +52,8 @@ pub(super) fn fields(shop: &Shop) -> Vec<Fields> {
         group("Rates", None, rates),
         group("The next step", Some("what a step is weighed by; danger has its price beside its minutes"), weighing),
         group("Shown", None, vec![temperatures]),
+        papers_group(&set),
+        day_group(&set),
         meters_group(shop),
     ]
 }
@@ -84,6 +86,22 @@ pub(super) fn set(shop: &Shop, id: &str, value: &str) -> Result<SettingsSet, Ref
             }
         }
         "meters" => set.meters = own_meters(value)?,
+        "shop" => value.clone_into(&mut set.letterhead.name),
+        "street" => value.clone_into(&mut set.letterhead.street),
+        "town" => value.clone_into(&mut set.letterhead.town),
+        "postcode" => value.clone_into(&mut set.letterhead.postcode),
+        "country" => set.letterhead.country = country(value)?,
+        "tax-number" => value.clone_into(&mut set.letterhead.tax_number),
+        "account" => value.clone_into(&mut set.letterhead.account),
+        "mark-up" => set.mark_up = amount(value)?,
+        "pay-within" => set.pay_within_days = minutes(value)?,
+        "leaves" => set.day.leaves = super::plan::clock(value)?,
+        "back-by" => set.day.back_by = super::plan::clock(value)?,
+        "speed" => set.day.speed = minutes(value)?.max(1),
+        "home" => set.day.home = home(value)?,
+        "load-money" => set.loading.money = amount(value)?,
+        "load-litres" => set.loading.litres = minutes(value)?,
+        _ if id.starts_with(TAX) => set_tax(&mut set, id, value)?,
         _ => match id.strip_prefix(EXCHANGE).and_then(|of| of.parse::<Currency>().ok()) {
             Some(of) => {
                 let comes_to = Money { amount: above_zero(value)?, currency: set.call_out.currency };
@@ -96,7 +114,100 @@ pub(super) fn set(shop: &Shop, id: &str, value: &str) -> Result<SettingsSet, Ref
     Ok(set)
 }
 
-fn in_force(shop: &Shop) -> SettingsSet {
+fn words(id: &str, say: &str, value: &str, note: &str) -> Field {
+    let (id, say, value, note) = (id.to_owned(), say.to_owned(), value.to_owned(), note.to_owned());
+    Field { id, say, value, note, set: Setting::Words }
+}
+
+/// What stands on the papers, and how charges are taxed.
+fn papers_group(set: &SettingsSet) -> Fields {
+    let head = &set.letterhead;
+    let mut fields = vec![
+        words("shop", "the shop's name", &head.name, "on every paper"),
+        words("street", "street and number", &head.street, ""),
+        words("town", "town", &head.town, ""),
+        words("postcode", "code for the post", &head.postcode, ""),
+        words("country", "country", &head.country, "two letters, such as US"),
+        words("tax-number", "tax number", &head.tax_number, "where there is one"),
+        words("account", "account that is paid to", &head.account, ""),
+        words("mark-up", "put on a part's price", &set.mark_up.to_string(), "per cent"),
+        words("pay-within", "to be paid within", &set.pay_within_days.to_string(), "days"),
+    ];
+    fields.extend(TAXED.iter().map(|(word, sort)| {
+        let rule = set.taxes.iter().find(|rule| rule.sort == *sort);
+        let value = rule.map_or_else(String::new, |rule| match rule.category {
+            TaxCategory::Exempt => "exempt".to_owned(),
+            _ => rule.percent.normalize().to_string(),
+        });
+        words(&format!("{TAX}{word}"), &format!("tax on {word}"), &value, "per cent, `exempt`, or empty for none")
+    }));
+    group("Papers and taxes", None, fields)
+}
+
+/// When and where the van drives, and what it may load.
+fn day_group(set: &SettingsSet) -> Fields {
+    let clock = |minutes: u32| format!("{}:{:02}", minutes / 60, minutes % 60);
+    let home = set.day.home.map_or_else(String::new, |(north, east)| format!("{}, {}", north.get(), east.get()));
+    let fields = vec![
+        words("leaves", "the van leaves at", &clock(set.day.leaves), "o'clock"),
+        words("back-by", "and is back by", &clock(set.day.back_by), "o'clock"),
+        words("home", "where it stands at night", &home, "latitude, longitude in degrees"),
+        words("speed", "on the road", &set.day.speed.to_string(), "km an hour"),
+        words("load-money", "parts loaded for a day may cost", &set.loading.money.to_string(), "in the shop's money"),
+        words("load-litres", "and take room", &set.loading.litres.to_string(), "litres"),
+    ];
+    group("The day", None, fields)
+}
+
+/// How the field of a tax begins, and the sorts that have one.
+const TAX: &str = "tax-on-";
+const TAXED: [(&str, ChargeSort); 5] = [
+    ("calls", ChargeSort::Diagnosis),
+    ("labor", ChargeSort::Labour),
+    ("parts", ChargeSort::Part),
+    ("travel", ChargeSort::Travel),
+    ("other", ChargeSort::Other),
+];
+
+fn set_tax(set: &mut SettingsSet, id: &str, value: &str) -> Result<(), Refused> {
+    let unknown = || Refused::new(format!("there is no setting `{id}`"), "take one that is listed");
+    let word = id.strip_prefix(TAX).ok_or_else(unknown)?;
+    let (_, sort) = TAXED.iter().find(|(known, _)| *known == word).ok_or_else(unknown)?;
+    let rule = match value {
+        "" => None,
+        "exempt" => Some((TaxCategory::Exempt, Decimal::ZERO)),
+        _ => {
+            let percent = amount(value)?;
+            if percent > Decimal::ONE_HUNDRED {
+                return Err(Refused::new(format!("{percent} per cent is no tax"), "write it as `8.25`"));
+            }
+            Some((if percent.is_zero() { TaxCategory::Zero } else { TaxCategory::Rated }, percent))
+        }
+    };
+    set.taxes.retain(|of| of.sort != *sort);
+    set.taxes.extend(rule.map(|(category, percent)| TaxRule { sort: *sort, category, percent }));
+    Ok(())
+}
+
+fn country(value: &str) -> Result<String, Refused> {
+    let upper = value.to_uppercase();
+    if upper.is_empty() || (upper.len() == 2 && upper.bytes().all(|letter| letter.is_ascii_uppercase())) {
+        return Ok(upper);
+    }
+    Err(Refused::new(format!("`{value}` is no country"), "write its two letters, such as `US` (ISO 3166-1)"))
+}
+
+fn home(value: &str) -> Result<Option<(Number, Number)>, Refused> {
+    if value.is_empty() {
+        return Ok(None);
+    }
+    let wrong = || Refused::new(format!("`{value}` is no place"), "write latitude and longitude: `48.137, 11.575`");
+    let point = super::plan::point(value).ok_or_else(wrong)?;
+    Number::new(point.latitude).zip(Number::new(point.longitude)).map(Some).ok_or_else(wrong)
+}
+
+/// Gives the settings, or the usual ones where none were ever set.
+pub(super) fn in_force(shop: &Shop) -> SettingsSet {
     let first = || shipped::ALL.first().and_then(|one| one.read()?.currency.parse().ok());
     let usual = || usual_set(first().unwrap_or(Currency::NONE));
     shop.settings.clone().unwrap_or_else(usual)
@@ -143,7 +254,7 @@ fn file_field() -> Field {
         say: "your own meters, with the figures of their manuals".to_owned(),
         value: String::new(),
         note: "a meters file; an empty one gives an ordinary meter again".to_owned(),
-        set: Setting::File,
+        set: Setting::File(Some("an ordinary meter".to_owned())),
     }
 }
 

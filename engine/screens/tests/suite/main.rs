@@ -5,4 +5,5 @@ mod call;
 mod counter;
 mod lesson;
 mod shell;
+mod shop;
 mod study;

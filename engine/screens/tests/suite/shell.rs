@@ -58,8 +58,11 @@ impl Shell {
 
     /// Touches the counter and keeps what it owes.
     pub(crate) fn at_counter(&mut self, counter: &mut Counter, touch: &Touch) -> (Screen, Option<Leave>) {
-        let leave = counter.touch(touch);
+        let byte = &mut self.byte;
+        let leave = counter.touch(touch, &mut |bytes| fill(byte, bytes));
         while let Some(owed) = counter.owes(&noon()).unwrap() {
+            self.keys.extend(owed.keys.clone());
+            self.records.extend(owed.records.clone());
             self.store.append(&owed.events).unwrap();
             counter.kept();
         }
@@ -68,12 +71,7 @@ impl Shell {
 
     pub(crate) fn touch(&mut self, desk: &mut Desk<'_, '_>, touch: &Touch) -> Screen {
         let byte = &mut self.byte;
-        desk.touch(touch, &mut |bytes| {
-            bytes.iter_mut().for_each(|at| {
-                *byte = byte.wrapping_add(1);
-                *at = *byte;
-            });
-        });
+        desk.touch(touch, &mut |bytes| fill(byte, bytes));
         self.settle(desk)
     }
 
@@ -86,6 +84,14 @@ impl Shell {
             desk.kept();
         }
         desk.screen()
+    }
+}
+
+/// Bytes that only count up.
+fn fill(byte: &mut u8, bytes: &mut [u8]) {
+    for at in bytes {
+        *byte = byte.wrapping_add(1);
+        *at = *byte;
     }
 }
 

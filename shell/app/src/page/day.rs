@@ -84,6 +84,9 @@ pub(super) fn DayView(
             <details class="group" id="machines"><summary>"look at a machine"</summary><div class="choices">{looked.collect_view()}</div></details>
             <h2>"The shop"</h2>
             <div class="row">
+                <button class="choice" id="plan" on:click=move |_| hands.touch(&Touch::Plan)>"plan a day"</button>
+                <button class="choice" id="customers" on:click=move |_| hands.touch(&Touch::Customers)>"customers"</button>
+                <button class="choice" id="money" on:click=move |_| hands.touch(&Touch::Money)>"money"</button>
                 <button class="choice" id="van" on:click=move |_| hands.touch(&Touch::Van)>"the van"</button>
                 <button class="choice" id="describe" on:click=move |_| hands.touch(&Touch::Describe)>"describe a machine"</button>
                 <button class="choice" id="settings" on:click=move |_| hands.touch(&Touch::Settings)>"settings"</button>

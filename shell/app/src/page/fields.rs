@@ -1,6 +1,6 @@
 //! Fields that are set one by one: the van, the settings, a machine's description.
 
-use super::hands::{Hands, read_text};
+use super::hands::{Hands, hand_out, read_text};
 use super::heading::{Heading, notice_view};
 use leptos::prelude::*;
 use screens::Touch;
@@ -78,6 +78,18 @@ fn field_view(field: Field, hands: Hands) -> AnyView {
             }
             .into_any()
         }
+        Setting::Shown => {
+            let lines =
+                note.lines().map(|line| view! { <br/><span class="soft">{line.to_owned()}</span> }).collect_view();
+            view! {
+                <div class="field" data-field=id><span>{say}{lines}</span><output>{value}</output></div>
+            }
+            .into_any()
+        }
+        Setting::Save(file) => {
+            let hand = move |_| hand_out(&file, &value);
+            view! { <button class="choice" data-field=id on:click=hand>{say}</button> }.into_any()
+        }
         Setting::Act => {
             view! { <button class="choice" data-field=id on:click=move |_| send(String::new())>{say}</button> }
                 .into_any()
@@ -118,15 +130,19 @@ fn field_view(field: Field, hands: Hands) -> AnyView {
             }
             .into_any()
         }
-        Setting::File => {
+        Setting::File(none) => {
             let (read, empty) = (send.clone(), send);
+            let none = none.map(|say| {
+                let empty = empty.clone();
+                view! { <button on:click=move |_| empty(String::new())>{say}</button> }
+            });
             let change = move |event| read_text(&event, read.clone());
             view! {
                 <div class="field">
                     <label for=id.clone()>{say}<br/><span class="soft">{note}</span></label>
                     <span class="row">
-                        <input type="file" id=id accept=".toml,text/plain" on:change=change/>
-                        <button on:click=move |_| empty(String::new())>"an ordinary meter"</button>
+                        <input type="file" id=id accept=".toml,.csv,text/plain,text/csv" on:change=change/>
+                        {none}
                     </span>
                 </div>
             }

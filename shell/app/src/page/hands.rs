@@ -158,15 +158,15 @@ pub(crate) fn stay_awake() {
     }
 }
 
-/// Hands a page out as a file: to what the device shares files with, or where it shares none, as a download.
-pub(crate) fn hand_out(name: &str, html: &str) {
-    if share(name, html).is_some() {
+/// Hands a text out as a file: to what the device shares files with, or where it shares none, as a download.
+pub(crate) fn hand_out(name: &str, text: &str) {
+    if share(name, text).is_some() {
         return;
     }
     let give = || {
         let options = BlobPropertyBag::new();
-        options.set_type("text/html");
-        let blob = Blob::new_with_str_sequence_and_options(&Array::of1(&html.into()), &options).ok()?;
+        options.set_type(kind_of(name));
+        let blob = Blob::new_with_str_sequence_and_options(&Array::of1(&text.into()), &options).ok()?;
         let address = Url::create_object_url_with_blob(&blob).ok()?;
         let anchor: HtmlAnchorElement = web_sys::window()?.document()?.create_element("a").ok()?.dyn_into().ok()?;
         anchor.set_href(&address);
@@ -178,12 +178,24 @@ pub(crate) fn hand_out(name: &str, html: &str) {
     let _ = give();
 }
 
-/// Shares a page as a file. SOURCE: W3C Web Share, `canShare` and `share` with files.
-fn share(name: &str, html: &str) -> Option<()> {
+/// The media type of a file, by how its name ends.
+fn kind_of(name: &str) -> &'static str {
+    match name.rsplit('.').next() {
+        Some("html") => "text/html",
+        Some("csv") => "text/csv",
+        Some("ics") => "text/calendar",
+        Some("json") => "application/json",
+        Some("xml") => "application/xml",
+        _ => "text/plain",
+    }
+}
+
+/// Shares a text as a file. SOURCE: W3C Web Share, `canShare` and `share` with files.
+fn share(name: &str, text: &str) -> Option<()> {
     let navigator: JsValue = web_sys::window()?.navigator().into();
     let options = FilePropertyBag::new();
-    options.set_type("text/html");
-    let file = File::new_with_str_sequence_and_options(&Array::of1(&html.into()), name, &options).ok()?;
+    options.set_type(kind_of(name));
+    let file = File::new_with_str_sequence_and_options(&Array::of1(&text.into()), name, &options).ok()?;
     let data = Object::new();
     Reflect::set(&data, &"files".into(), &Array::of1(&file)).ok()?;
     call(&navigator, "canShare", &[&data]).filter(JsValue::is_truthy)?;

@@ -1,29 +1,35 @@
 //! `callwright settings`, `callwright van` and `callwright own`: the fields of the app's own screens, shown and set in a book.
 
+use crate::args::AtCounter;
 use crate::commands::call::Keep;
 use crate::failure::Failure;
 use crate::{clock, output};
 use book::Loaded;
 use screens::screen::{Field, Setting};
 use screens::{Counter, Touch};
-use std::path::Path;
+use std::cell::Cell;
 use std::process::ExitCode;
 
 /// Goes to a place of the counter, sets what was asked, and shows the fields. What was set before a mistake stays set.
-pub(crate) fn run(place: &Touch, sets: &[String], book: Option<&Path>, as_json: bool) -> Result<ExitCode, Failure> {
-    let mut keep = Keep::own(book)?;
+pub(crate) fn run(place: &Touch, asked: &AtCounter, as_json: bool) -> Result<ExitCode, Failure> {
+    let mut keep = Keep::own(asked.book.as_deref())?;
     let loaded = Loaded { events: keep.events().to_vec(), ..Loaded::default() };
-    let mut counter = Counter::open(keep.pen(), &loaded, keep.damaged.clone(), (Vec::new(), Vec::new()));
-    counter.touch(place);
-    for set in sets {
+    let mut counter = Counter::open(keep.pen(), &loaded, keep.damaged.clone(), keep.held()?);
+    let no_randomness = Cell::new(None);
+    let mut random = |bytes: &mut [u8]| no_randomness.set(store::fill(bytes).err().or(no_randomness.take()));
+    counter.touch(place, &mut random);
+    for set in &asked.set {
         let (id, value) = set.split_once('=').ok_or_else(|| {
             Failure::Input(format!(
                 "`{set}` sets nothing; write it as `ID=VALUE` with an id that is listed without --set"
             ))
         })?;
-        counter.touch(&Touch::Set { id: id.trim().to_owned(), value: read(value)? });
+        counter.touch(&Touch::Set { id: id.trim().to_owned(), value: read(value)? }, &mut random);
+        if let Some(error) = no_randomness.take() {
+            return Err(Failure::SetUp(error.to_string()));
+        }
         while let Some(owed) = counter.owes(&clock::now()?).map_err(Failure::Bug)? {
-            keep.append(&owed.events)?;
+            keep.append(&owed)?;
             counter.kept();
         }
         if let Some(notice) = counter.screen().notice {
@@ -31,6 +37,15 @@ pub(crate) fn run(place: &Touch, sets: &[String], book: Option<&Path>, as_json: 
         }
     }
     let screen = counter.screen();
+    if let Some(id) = &asked.hand_out {
+        let fields = screen.fields.iter().flat_map(|group| &group.fields);
+        let mut handed = fields.filter(|field| field.id == *id && matches!(field.set, Setting::Save(_)));
+        let field = handed.next().ok_or_else(|| {
+            Failure::Input(format!("nothing is handed out under `{id}`; take an id that is listed with a file's name"))
+        })?;
+        output::raw(&field.value);
+        return Ok(ExitCode::SUCCESS);
+    }
     if as_json {
         output::json(&serde_json::json!({ "fields": screen.fields }));
         return Ok(ExitCode::SUCCESS);
@@ -46,6 +61,7 @@ pub(crate) fn run(place: &Touch, sets: &[String], book: Option<&Path>, as_json: 
 fn line(field: &Field) -> String {
     let value = match (&field.set, field.value.as_str()) {
         (Setting::Count, "") => "not counted",
+        (Setting::Save(file), _) => file,
         (_, value) => value,
     };
     format!("  {:<36} {value:<12} {} ({})", field.id, field.say, field.note)

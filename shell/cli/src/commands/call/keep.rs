@@ -3,13 +3,17 @@
 use crate::clock;
 use crate::failure::Failure;
 use book::{
-    Body, Content, Event, Job, JobId, Key, KeyHeld, KeyId, Pen, Person, RecordError, RecordId, Scope, ShopFact, Signed,
-    Store, StoreError, fold_job, record,
+    Body, Content, Event, Job, JobId, Key, KeyHeld, KeyId, Pen, Person, RecordError, RecordId, Scope, SealedRecord,
+    ShopFact, Signed, Store, StoreError, fold_job, record,
 };
 use call::{Unfinished, Waiting, events_of, unfinished, waiting};
+use screens::Durable;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use store::{SqliteStore, fresh_key, seal};
+
+/// Customers' keys and sealed records.
+pub(crate) type Held = (Vec<(KeyId, Key)>, Vec<SealedRecord>);
 
 /// An open book.
 #[derive(Debug)]
@@ -70,8 +74,31 @@ impl Keep {
         self.pen.clone()
     }
 
-    /// Makes events durable that this book's own pen wrote elsewhere.
-    pub(crate) fn append(&mut self, events: &[Event]) -> Result<(), Failure> {
+    /// Gives the customers' keys and sealed records that are held here.
+    pub(crate) fn held(&self) -> Result<Held, Failure> {
+        let mut keys = Vec::new();
+        for event in &self.events {
+            let Body::Shop(ShopFact::CustomerAdded(added)) = event.body() else { continue };
+            if let KeyHeld::Held(key) = self.store.key(added.key).map_err(|error| of_store(&error))? {
+                keys.push((added.key, key));
+            }
+        }
+        let mut records = Vec::new();
+        for id in self.store.records().map_err(|error| of_store(&error))? {
+            records.extend(self.store.record(id).map_err(|error| of_store(&error))?);
+        }
+        Ok((keys, records))
+    }
+
+    /// Makes durable what this book's own pen wrote elsewhere: first what the events speak of, then they.
+    pub(crate) fn append(&mut self, owed: &Durable) -> Result<(), Failure> {
+        let Durable { keys, records, events } = owed;
+        for (id, key) in keys {
+            self.store.keep_key(*id, key).map_err(|error| of_store(&error))?;
+        }
+        for record in records {
+            self.store.keep_record(record).map_err(|error| of_store(&error))?;
+        }
         self.store.append(events).map_err(|error| of_store(&error))?;
         events.iter().for_each(|event| self.pen.note(event));
         self.events.extend(events.iter().cloned());

@@ -1,0 +1,260 @@
+//! The shop without a browser: customers, the plan of a day.
+
+use crate::shell::{Shell, machine, on_until};
+use book::{Body, Event, ShopFact, fold_book};
+use prediction::{Meter, Predictor};
+use screens::screen::{Field, Pad, Screen, Setting};
+use screens::{Begin, Touch};
+
+fn set(id: &str, value: &str) -> Touch {
+    Touch::Set { id: id.to_owned(), value: value.to_owned() }
+}
+
+/// Takes a complaint on the telephone and promises a visit.
+fn promise(shell: &mut Shell, predictor: &Predictor<'_>, window: &str) {
+    let mut desk = shell.desk(predictor, Begin::Fresh);
+    on_until(shell, &mut desk, |screen| screen.ways.iter().any(|way| way.answer == "later "));
+    let screen = shell.touch(&mut desk, &Touch::Answer(format!("later {window}")));
+    assert_eq!(screen.notice, None);
+    assert!(shell.settle(&mut desk).say.contains("ended"));
+}
+
+fn field<'s>(screen: &'s Screen, id: &str) -> &'s Field {
+    screen.fields.iter().flat_map(|group| &group.fields).find(|field| field.id.starts_with(id)).unwrap_or_else(|| {
+        panic!("no field `{id}` in {:#?}", screen.fields);
+    })
+}
+
+fn group<'s>(screen: &'s Screen, title: &str) -> &'s screens::screen::Fields {
+    screen
+        .fields
+        .iter()
+        .find(|group| group.title == title)
+        .unwrap_or_else(|| panic!("no `{title}`: {:#?}", screen.fields))
+}
+
+#[test]
+fn a_day_of_promised_visits_is_ordered_and_loaded() {
+    let machine = machine();
+    let predictor = Predictor::new(&machine, Meter::ordinary());
+    let mut shell = Shell::new();
+    for window in ["2026-03-03 13:00-16:00", "2026-03-03 9:00-11:00", "2026-03-04 9:00-11:00"] {
+        promise(&mut shell, &predictor, window);
+    }
+    let mut counter = shell.counter(Vec::new());
+    let (plan, _) = shell.at_counter(&mut counter, &Touch::Plan);
+    let Setting::OneOf(days) = &field(&plan, "day").set else { panic!("{plan:?}") };
+    assert_eq!(days.iter().map(|day| day.answer.as_str()).collect::<Vec<_>>(), ["2026-03-03", "2026-03-04"]);
+    let order = group(&plan, "Order of the visits");
+    let visits: Vec<&Field> = order.fields.iter().filter(|field| field.id.starts_with("visit/")).collect();
+    assert_eq!(visits.len(), 2);
+    // The one promised for the morning comes first, and nobody drives before it is open.
+    assert!(visits[0].note.contains("09:00 to 11:00") && visits[1].note.contains("13:00 to 16:00"), "{visits:#?}");
+    assert!(visits[0].note.contains("in time"), "{:?}", visits[0]);
+    let calendar = &field(&plan, "calendar").value;
+    assert!(calendar.contains("BEGIN:VEVENT\r\n") && calendar.contains("DTSTART:20260303T"), "{calendar}");
+    // A part is loaded, and once it is aboard nothing more is to be won by it.
+    let load = group(&plan, "What to load");
+    let parts: Vec<&Field> = load.fields.iter().filter(|field| field.id.starts_with("load/")).collect();
+    assert!(!parts.is_empty(), "{load:#?}");
+    let wins = |screen: &Screen| group(screen, "What to load").note.clone().unwrap();
+    let (before, _) = wins(&plan).split_once(" of").map(|(fixes, rest)| (fixes.to_owned(), rest.to_owned())).unwrap();
+    let (after, _) = shell.at_counter(&mut counter, &set("loaded", ""));
+    assert!(
+        wins(&after).contains(&format!("; {before} with what is aboard already")),
+        "{} then {}",
+        before,
+        wins(&after)
+    );
+    // Planned anew from the afternoon on, the morning's visit is late.
+    let (late, _) = shell.at_counter(&mut counter, &set("now", "12:30"));
+    assert!(
+        field(&late, "visit/").note.contains("late")
+            || late.fields.iter().any(|group| { group.fields.iter().any(|field| field.note.contains("to be late")) })
+    );
+    let (refused, _) = shell.at_counter(&mut counter, &set("now", "25:00"));
+    assert!(refused.notice.unwrap().say.contains("no time"));
+}
+
+#[test]
+fn a_travel_table_is_read_whole_or_not_at_all() {
+    let machine = machine();
+    let predictor = Predictor::new(&machine, Meter::ordinary());
+    let mut shell = Shell::new();
+    promise(&mut shell, &predictor, "2026-03-03 9:00-11:00");
+    let mut counter = shell.counter(Vec::new());
+    let (plan, _) = shell.at_counter(&mut counter, &Touch::Plan);
+    let name = field(&plan, "visit/").say.split_once(". ").unwrap().1.to_owned();
+    let driven = |screen: &Screen| group(screen, "Order of the visits").note.clone().unwrap();
+    assert!(driven(&plan).starts_with("40 minutes"), "{}", driven(&plan));
+    let table = format!("from,home,{name}\nhome,0,11\n{name},13,0\n");
+    let (read, _) = shell.at_counter(&mut counter, &set("travel", &table));
+    assert!(driven(&read).starts_with("24 minutes"), "{}", driven(&read));
+    for (bad, line) in [
+        (format!("from,home,{name}\nhome,0,x\n{name},13,0\n"), "line 2"),
+        (format!("from,home,{name}\nhome,0,11\nsomebody,13,0\n"), "line 3"),
+        (format!("from,home,{name}\nhome,0,11\n"), "line 2"),
+    ] {
+        let (refused, _) = shell.at_counter(&mut counter, &set("travel", &bad));
+        assert!(refused.notice.as_ref().unwrap().say.contains(line), "{:?}", refused.notice);
+        assert!(driven(&refused).starts_with("24 minutes"));
+    }
+}
+
+fn first_customer(events: &[Event]) -> String {
+    fold_book(events).customers.keys().next().unwrap().to_string()
+}
+
+#[test]
+fn a_customer_is_changed_handed_out_and_erased() {
+    let machine = machine();
+    let predictor = Predictor::new(&machine, Meter::ordinary());
+    let mut shell = Shell::new();
+    promise(&mut shell, &predictor, "2026-03-03 9:00-11:00");
+    let mut counter = shell.counter(Vec::new());
+    shell.at_counter(&mut counter, &Touch::Customers);
+    let chosen = first_customer(&shell.loaded().events);
+    let (shown, _) = shell.at_counter(&mut counter, &set("customer", &chosen));
+    assert!(!field(&shown, "name").value.is_empty());
+    let (refused, _) = shell.at_counter(&mut counter, &set("at", "somewhere"));
+    assert!(refused.notice.unwrap().mend.contains("latitude"));
+    for (id, value) in [("name", "Ann Other"), ("at", "48.137, 11.575"), ("access", "a dog")] {
+        let (changed, _) = shell.at_counter(&mut counter, &set(id, value));
+        assert_eq!((changed.notice, field(&shown, id).id.as_str()), (None, id));
+    }
+    let (shown, _) = shell.at_counter(&mut counter, &Touch::Customers);
+    assert_eq!(field(&shown, "name").value, "Ann Other");
+    let Setting::Save(_) = &field(&shown, "export").set else { panic!("{shown:?}") };
+    assert!(field(&shown, "export").value.contains("Ann Other") && field(&shown, "export").value.contains("a dog"));
+    // No name stands in any event.
+    assert!(shell.loaded().events.iter().all(|event| !event.text().contains("Ann Other")));
+    let (refused, _) = shell.at_counter(&mut counter, &set("erase", "Somebody"));
+    assert!(refused.notice.is_some());
+    let (gone, _) = shell.at_counter(&mut counter, &set("erase", "Ann Other"));
+    assert_eq!(gone.notice, None);
+    let book = fold_book(&shell.loaded().events);
+    assert!(book.customers.values().all(|customer| customer.erased));
+    let Setting::OneOf(choices) = &field(&gone, "customer").set else { panic!("{gone:?}") };
+    assert!(choices.iter().any(|choice| choice.say == "erased"));
+}
+
+#[test]
+fn a_list_is_taken_in_whole_or_not_at_all() {
+    let mut shell = Shell::new();
+    let mut counter = shell.counter(Vec::new());
+    shell.at_counter(&mut counter, &Touch::Customers);
+    let bad = "name,telephone,at\nAnn,555 0100 11,\n,555 0100 12,\nBo,,north\nCy,1,2,3\n";
+    let (shown, _) = shell.at_counter(&mut counter, &set("list", bad));
+    let said = group(&shown, "Take in a list").note.clone().unwrap();
+    for line in ["line 3: no name", "line 4: `north` is no place", "line 5: 4 cells"] {
+        assert!(said.contains(line), "{said}");
+    }
+    shell.at_counter(&mut counter, &set("take", ""));
+    assert_eq!(shell.loaded().events.len(), 0);
+    let good = "name,address,at\nAnn Other,\"1 Mill Lane, Sampleton\",\"48.1, 11.5\"\nBo Else,,\n";
+    let (shown, _) = shell.at_counter(&mut counter, &set("list", good));
+    assert!(group(&shown, "Take in a list").note.as_ref().unwrap().contains("2 customers: Ann Other; Bo Else"));
+    shell.at_counter(&mut counter, &set("take", ""));
+    let events = shell.loaded().events;
+    let added = events.iter().filter(|event| matches!(event.body(), Body::Shop(ShopFact::CustomerAdded(_)))).count();
+    assert_eq!((added, events.len()), (2, 2));
+    let (shown, _) = shell.at_counter(&mut counter, &Touch::Customers);
+    let Setting::OneOf(choices) = &field(&shown, "customer").set else { panic!("{shown:?}") };
+    assert_eq!(
+        choices.iter().map(|choice| choice.say.as_str()).collect::<Vec<_>>(),
+        ["which one?", "Ann Other", "Bo Else"]
+    );
+    let (wrong, _) = shell.at_counter(&mut counter, &set("list", "address\nx\n"));
+    assert!(group(&wrong, "Take in a list").note.as_ref().unwrap().contains("`name` is not there"));
+}
+
+/// The least that begins as a JPEG does; in base64.
+const JPEG: &str = "/9j/4AAQSkZJRg==";
+
+#[test]
+fn a_new_complaint_about_a_known_appliance_asks_no_names_and_shows_its_photos() {
+    let machine = machine();
+    let predictor = Predictor::new(&machine, Meter::ordinary());
+    let mut shell = Shell::new();
+    let mut desk = shell.desk(&predictor, Begin::Fresh);
+    on_until(&mut shell, &mut desk, |screen| matches!(screen.pad, Pad::Photo { .. }));
+    shell.touch(&mut desk, &Touch::Photo(JPEG.to_owned()));
+    on_until(&mut shell, &mut desk, |screen| matches!(screen.pad, Pad::Nothing));
+    let mut counter = shell.counter(Vec::new());
+    shell.at_counter(&mut counter, &Touch::Customers);
+    let chosen = first_customer(&shell.loaded().events);
+    let (shown, _) = shell.at_counter(&mut counter, &set("customer", &chosen));
+    let again = field(&shown, "again/");
+    assert!(again.say.contains("came back"), "{again:?}");
+    let id = again.id.clone();
+    let (day, _) = shell.at_counter(&mut counter, &set(&id, ""));
+    assert!(day.day.unwrap().unfinished.is_some());
+    let book = fold_book(&shell.loaded().events);
+    assert_eq!(
+        book.jobs
+            .values()
+            .filter(|job| job.opened.as_ref().is_some_and(|opened| opened.fact.callback_of.is_some()))
+            .count(),
+        1
+    );
+    let mut desk = shell.desk(&predictor, Begin::GoOn);
+    let screen = shell.settle(&mut desk);
+    assert!(screen.say.contains("gas"), "{}", screen.say);
+    assert_eq!(screen.photo_count, 1);
+    // Nothing is charged for a fault that came back, and the papers say why.
+    on_until(&mut shell, &mut desk, |screen| matches!(screen.pad, Pad::Nothing));
+    let job = fold_book(&shell.loaded().events).jobs.into_values().last().unwrap();
+    let lines = billing::bill(&job);
+    assert!(
+        lines.len() > 1 && lines.iter().all(|line| line.amount.amount.is_zero() && line.what.contains("came back")),
+        "{lines:?}"
+    );
+}
+
+#[test]
+fn a_job_is_invoiced_paid_and_taken_back() {
+    let machine = machine();
+    let predictor = Predictor::new(&machine, Meter::ordinary());
+    let mut shell = Shell::new();
+    let mut counter = shell.counter(Vec::new());
+    shell.at_counter(&mut counter, &Touch::Settings);
+    for (id, value) in [("shop", "Demo Shop"), ("country", "us"), ("tax-on-parts", "8.25"), ("pay-within", "10")] {
+        let (screen, _) = shell.at_counter(&mut counter, &set(id, value));
+        assert_eq!(screen.notice, None, "{id}");
+    }
+    for (id, value) in [("country", "Utopia"), ("tax-on-parts", "101"), ("home", "here"), ("leaves", "8")] {
+        let (screen, _) = shell.at_counter(&mut counter, &set(id, value));
+        assert!(screen.notice.is_some(), "{id}");
+    }
+    let mut desk = shell.desk(&predictor, Begin::Fresh);
+    on_until(&mut shell, &mut desk, |screen| matches!(screen.pad, Pad::Nothing));
+    let mut counter = shell.counter(Vec::new());
+    let (money, _) = shell.at_counter(&mut counter, &Touch::Money);
+    let due = field(&money, "invoice/").id.clone();
+    shell.at_counter(&mut counter, &set(&field(&money, "deposit/").id.clone(), "20 cash"));
+    let (money, _) = shell.at_counter(&mut counter, &set(&due, ""));
+    assert_eq!(money.notice, None);
+    let paper = field(&money, "paper/");
+    assert!(
+        paper.value.contains("Demo Shop") && paper.value.contains("Paid before") && paper.value.contains("8.25 %"),
+        "{}",
+        paper.value
+    );
+    // Issued on the second of March, to be paid within ten days.
+    assert!(paper.value.contains("2026-03-12"), "{}", paper.value);
+    assert!(field(&money, "open/").value.contains("<cbc:InvoiceTypeCode>380</cbc:InvoiceTypeCode>"));
+    let (part, _) = shell.at_counter(&mut counter, &set(&field(&money, "part/").id.clone(), "10.50 check"));
+    assert_eq!(part.notice, None);
+    let (bad, _) = shell.at_counter(&mut counter, &set(&field(&money, "part/").id.clone(), "lots"));
+    assert!(bad.notice.unwrap().mend.contains("50 cash"));
+    let (paid, _) = shell.at_counter(&mut counter, &set(&field(&part, "paid/").id.clone(), "card"));
+    assert_eq!(group(&paid, "To be paid").note.as_deref(), Some("nothing"));
+    let (receipt, _) = shell.at_counter(&mut counter, &set(&field(&paid, "receipt/").id.clone(), ""));
+    assert!(field(&receipt, "paper/").say.starts_with("receipt"), "{:?}", field(&receipt, "paper/").say);
+    let (wordless, _) = shell.at_counter(&mut counter, &set(&field(&receipt, "credit/").id.clone(), ""));
+    assert!(wordless.notice.unwrap().say.contains("says why"));
+    let (back, _) = shell.at_counter(&mut counter, &set(&field(&receipt, "credit/").id.clone(), "wrong rate"));
+    assert!(field(&back, "paper/").value.contains("wrong rate"));
+    assert_eq!(group(&back, "The books").note.as_deref(), Some("every number is there, none twice"));
+    assert_eq!(field(&back, "books").value.lines().count(), 1 + 3 + 2 * 2);
+}
