@@ -1,5 +1,6 @@
 //! The unit at hand: what the book has learned of it, laid over the description of its machine. Keeps nothing itself.
 
+use crate::settings::Shop;
 use book::{Body, Event, ShopFact};
 use machine::Machine;
 
@@ -14,6 +15,17 @@ pub fn adapt(machine: &mut Machine, events: &[Event]) {
         machine.settle(&settled);
         for (name, printed) in &learned.labels {
             machine.print_label(name, printed);
+        }
+    }
+}
+
+/// Takes up the weights that the shop's own jobs taught of this machine, where it took them up.
+pub fn take_up(machine: &mut Machine, shop: &Shop) {
+    let Some(learned) = shop.learned.get(&machine.id) else { return };
+    for of in &learned.weights {
+        let id = format!("{}:{}", of.fault.part, of.fault.fault);
+        for fault in machine.faults.iter_mut().filter(|fault| fault.id == id) {
+            fault.weight = of.weight.get();
         }
     }
 }

@@ -46,6 +46,29 @@ impl<'m> Demo<'m> {
         Some(Self { machine, appliance, fault, trouble })
     }
 
+    /// Draws an appliance with any fault that shows and that this technician can mend, by the weights of the description;
+    /// `None` if no fault does.
+    #[must_use]
+    pub fn any(machine: &'m Machine, seed: u64) -> Option<Self> {
+        let mendable = |fault: &FaultId| {
+            let of = &machine[*fault];
+            let referred = machine[of.repair].kind == RepairKind::Refer;
+            of.weight > 0.0 && !of.dangerous && !referred && !machine[of.part].installation
+        };
+        let ids = (0..machine.faults.len()).filter_map(|index| u16::try_from(index).ok().map(FaultId));
+        let mut fits: Vec<FaultId> = ids.filter(mendable).collect();
+        let mut dice = Dice::of(seed, &[FAULT]);
+        while !fits.is_empty() {
+            let weights: Vec<f64> = fits.iter().map(|&fault| machine[fault].weight).collect();
+            let at = dice.pick(&weights)?;
+            if let Some(demo) = Self::with(machine, seed, fits[at]) {
+                return Some(demo);
+            }
+            fits.remove(at);
+        }
+        None
+    }
+
     /// Gives the hidden fault: for judging, never for the technician.
     #[must_use]
     pub fn hidden(&self) -> FaultId {
@@ -146,6 +169,16 @@ impl<'m> Demo<'m> {
     fn read(&mut self, reading: &Reading) -> String {
         let shown = rehearsal::shown(&mut self.appliance, reading);
         in_words(shown, reading.quantity.unit())
+    }
+}
+
+/// Gives what is answered before the appliance is known: who the customer is, how old it is.
+#[must_use]
+pub fn before(ask: &Ask) -> Option<String> {
+    match &ask.about {
+        About::Customer => Some(CUSTOMER.to_owned()),
+        About::Appliance => Some("9 no warranty".to_owned()),
+        _ => None,
     }
 }
 

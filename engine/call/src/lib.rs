@@ -24,7 +24,7 @@ pub mod typed;
 mod unfinished;
 
 pub use ask::{About, Answer, Ask, Choice, Learned, Line, Observed, OwnWay, PHOTO, Refused, Sort, Wants};
-pub use at_hand::adapt;
+pub use at_hand::{adapt, take_up};
 pub use outlook::{Outlook, Turn};
 pub use rates::Rates;
 pub use session::Session;

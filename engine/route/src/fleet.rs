@@ -137,7 +137,8 @@ fn problem(transport: Arc<dyn TransportCost>, tasks: &[Task], vans: &[Van]) -> R
         .build_minimize_distance()?;
     let skills = create_skills_feature("skills", 2.into())?;
     let goal = GoalContextBuilder::with_features(&[unassigned, travel, skills])?.build()?;
-    let mut builder = ProblemBuilder::default().with_goal(goal).with_transport_cost(transport);
+    let quiet = Arc::new(|_: &str| {});
+    let mut builder = ProblemBuilder::default().with_logger(quiet).with_goal(goal).with_transport_cost(transport);
     for (number, task) in tasks.iter().enumerate() {
         let mut job = SingleBuilder::default()
             .id(&number.to_string())

@@ -4,6 +4,7 @@ mod customers;
 mod day;
 mod describe;
 mod money;
+mod months;
 mod plan;
 mod settings;
 mod van;
@@ -32,6 +33,10 @@ pub enum Leave {
     Call(Box<Opening>),
     /// The demo's call, in a book of its own.
     Demo,
+    /// The demo's shop, in a book of its own.
+    DemoShop,
+    /// From the demo's shop back to the own one.
+    OwnShop,
     /// A machine as it is described.
     Machine(String),
     /// Practice on a machine.
@@ -68,6 +73,10 @@ pub struct Counter {
     draft: Draft,
     customers: customers::Draft,
     plan: plan::Draft,
+    /// It is the demo's shop.
+    demo: bool,
+    /// The month that is looked back on.
+    month: Option<String>,
     device: DeviceId,
     /// The time on the wall when something was last owed.
     at: Option<ZonedTime>,
@@ -94,9 +103,18 @@ impl Counter {
             draft: Draft::default(),
             customers: customers::Draft::default(),
             plan: plan::Draft::default(),
+            demo: false,
+            month: None,
             device,
             at: None,
         }
+    }
+
+    /// Says that this is the demo's shop, all of it invented.
+    #[must_use]
+    pub fn of_demo(mut self) -> Self {
+        self.demo = true;
+        self
     }
 
     /// Takes a touch; gives what one goes on to, where it leads away from the counter. `random` fills bytes with fresh
@@ -110,6 +128,7 @@ impl Counter {
             Touch::Describe => self.go_to(Place::Describe),
             Touch::Customers => self.go_to(Place::Customers),
             Touch::Money => self.go_to(Place::Money),
+            Touch::Months => self.go_to(Place::Months),
             Touch::Plan => {
                 self.plan.look(&self.book);
                 self.go_to(Place::Plan)
@@ -119,6 +138,8 @@ impl Counter {
             Touch::GoOn => self.go_on(),
             Touch::Visit { at } => self.visit(*at),
             Touch::Demo => Ok(Some(Leave::Demo)),
+            Touch::DemoShop => Ok(Some(Leave::DemoShop)),
+            Touch::OwnShop => Ok(Some(Leave::OwnShop)),
             Touch::Machine { machine } => {
                 shelf::known(&self.shop(), machine).map(|()| Some(Leave::Machine(machine.clone())))
             }
@@ -181,6 +202,10 @@ impl Counter {
                 screen.fields =
                     customers::fields(&self.customers, &Customers::of(&self.book, &self.vault), &self.shop());
             }
+            Place::Months => {
+                "Looking back".clone_into(&mut screen.say);
+                (screen.fields, screen.curves) = months::shown(&self.book, &self.shop(), self.month.as_deref());
+            }
             Place::Money => {
                 "Money".clone_into(&mut screen.say);
                 screen.fields = money::fields(&self.book, &Customers::of(&self.book, &self.vault), &self.shop());
@@ -196,6 +221,8 @@ impl Counter {
             _ => {
                 "The day".clone_into(&mut screen.say);
                 screen.day = Some(day::day(&self.book, &self.damaged, &self.vault, &self.shop()));
+                screen.top.note =
+                    self.demo.then(|| "The demo's shop: people, places and appliances are invented.".to_owned());
             }
         }
         screen
@@ -261,6 +288,13 @@ impl Counter {
                 }
                 bodies
             }
+            Place::Months => match id.strip_prefix("take/") {
+                Some(machine) => vec![months::take_up(&self.book, &shop, machine)?],
+                None => {
+                    self.month = Some(value.to_owned());
+                    return Ok(());
+                }
+            },
             Place::Money => money::set(&self.book, self.device, &shop, (id, value), self.at.as_ref())?,
             Place::Plan => self.plan.set(&self.book, &Customers::of(&self.book, &self.vault), id, value)?,
             _ => return Ok(()),
@@ -284,6 +318,7 @@ impl Counter {
         let shop = Shop::when_begun(&self.book, of_job);
         opening(id, &shop, begin).map(|mut opening| {
             call::adapt(&mut opening.machine, of_job);
+            call::take_up(&mut opening.machine, &shop);
             Leave::Call(Box::new(opening))
         })
     }

@@ -37,6 +37,15 @@ pub enum Begin {
     Visit(usize),
 }
 
+/// What stands behind a demo's call.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Behind {
+    /// An appliance drawn by a seed whose trouble is that it turns and stays cold.
+    Seed(u64),
+    /// An appliance drawn by the job's own number, with any fault.
+    Job,
+}
+
 /// One call under way.
 #[derive(Debug)]
 pub struct Desk<'p, 'm> {
@@ -50,7 +59,8 @@ pub struct Desk<'p, 'm> {
     /// The unit's own labels have been learned since the machine was read.
     relabelled: bool,
     vault: Vault,
-    demo: Option<(Demo<'m>, u64)>,
+    behind: Option<Behind>,
+    demo: Option<Demo<'m>>,
     outbox: Outbox,
     /// Shares before each thing found, with how many things were found then.
     pub(crate) past: Vec<(usize, BTreeMap<Suspect, f64>)>,
@@ -71,12 +81,10 @@ impl<'p, 'm> Desk<'p, 'm> {
         pen: Pen,
         loaded: &Loaded,
         (keys, records): (Vec<(KeyId, Key)>, Vec<SealedRecord>),
-        demo: Option<u64>,
+        behind: Option<Behind>,
         begin: Begin,
     ) -> Self {
         let session = Session::new(predictor, settings.clone());
-        let machine = predictor.machine();
-        let demo = demo.and_then(|seed| Demo::draw(machine, seed).map(|demo| (demo, seed)));
         let mut desk = Self {
             session,
             predictor,
@@ -85,7 +93,8 @@ impl<'p, 'm> Desk<'p, 'm> {
             elsewhere: Vec::new(),
             relabelled: false,
             vault: Vault::of(keys, records),
-            demo,
+            behind,
+            demo: None,
             outbox: Outbox::of(pen),
             past: Vec::new(),
             unexplained: OnceCell::new(),
@@ -94,6 +103,7 @@ impl<'p, 'm> Desk<'p, 'm> {
             probing: Probing::folded(true),
             sheet: Sheet::None,
         };
+        desk.appear();
         let events = match begin {
             Begin::Fresh => Vec::new(),
             Begin::GoOn => unfinished(&desk.book).map(|of| of.events).unwrap_or_default(),
@@ -126,12 +136,12 @@ impl<'p, 'm> Desk<'p, 'm> {
     /// Says whether the demo answers.
     #[must_use]
     pub fn is_demo(&self) -> bool {
-        self.demo.is_some()
+        self.behind.is_some()
     }
 
     /// Gives the demo's hidden fault: to be told once its call has ended.
     pub(crate) fn hidden(&self) -> Option<machine::model::FaultId> {
-        self.demo.as_ref().map(|(demo, _)| demo.hidden())
+        self.demo.as_ref().map(Demo::hidden)
     }
 
     /// Takes a touch. What it changes in the book is owed afterwards; `random` fills bytes with fresh randomness, for keys.
@@ -256,8 +266,21 @@ impl<'p, 'm> Desk<'p, 'm> {
             self.unexplained.take();
             self.probing.probes.clear();
         }
-        if let Some((demo, _)) = &mut self.demo {
+        if let Some(demo) = &mut self.demo {
             demo.note(event);
+        }
+        self.appear();
+    }
+
+    /// Lets the demo's appliance appear as soon as it is known which it is.
+    fn appear(&mut self) {
+        if self.demo.is_none() {
+            let machine = self.predictor.machine();
+            self.demo = match self.behind {
+                Some(Behind::Seed(seed)) => Demo::draw(machine, seed),
+                Some(Behind::Job) => self.session.job().and_then(|job| Demo::any(machine, job.0.counter())),
+                None => None,
+            };
         }
     }
 
@@ -266,17 +289,19 @@ impl<'p, 'm> Desk<'p, 'm> {
         self.session = Session::new(self.predictor, self.settings.clone());
         self.past.clear();
         self.unexplained.take();
-        if let Some((demo, seed)) = &mut self.demo
-            && let Some(afresh) = Demo::draw(self.predictor.machine(), *seed)
-        {
-            *demo = afresh;
-        }
+        self.demo = None;
+        self.appear();
         events.iter().for_each(|event| self.apply(event));
     }
 
     fn see_offer(&mut self) {
         let ask = self.session.ask();
-        self.offered = self.demo.as_mut().map(|(demo, _)| demo.answer(&ask));
+        self.offered = match (&mut self.demo, self.behind) {
+            (Some(demo), _) => Some(demo.answer(&ask)),
+            // Whose appliance it is is asked before it is known which.
+            (None, Some(_)) => call::demo::before(&ask),
+            (None, None) => None,
+        };
     }
 
     fn sign(&mut self, name: &str, strokes: &str, random: &mut dyn FnMut(&mut [u8])) {

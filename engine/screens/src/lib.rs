@@ -10,6 +10,7 @@
 
 mod counter;
 mod curves;
+mod demo_shop;
 mod desk;
 mod drawn;
 mod durable;
@@ -29,7 +30,8 @@ mod touch;
 mod vault;
 
 pub use counter::{Counter, Draft, Leave, Opening};
-pub use desk::{Begin, Desk};
+pub use demo_shop::demo_shop;
+pub use desk::{Begin, Behind, Desk};
 pub use durable::Durable;
 pub use heading::{heading, signatures};
 pub use kit::meter;

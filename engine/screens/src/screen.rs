@@ -83,6 +83,8 @@ pub enum Place {
     Plan,
     /// Invoices, payments, the books.
     Money,
+    /// Looking back on the months.
+    Months,
 }
 
 /// The line on top.

@@ -14,6 +14,10 @@ pub enum Touch {
     },
     /// On the day: begins the demo's call.
     Demo,
+    /// On the day: goes to the demo's shop and its Monday.
+    DemoShop,
+    /// In the demo's shop: back to the own one.
+    OwnShop,
     /// On the day: goes on with the call that was broken off.
     GoOn,
     /// On the day: makes the visit that a job waits for, by its place in the list.
@@ -41,6 +45,8 @@ pub enum Touch {
     Describe,
     /// On the day: shows the customers and their appliances.
     Customers,
+    /// On the day: looks back on the months.
+    Months,
     /// On the day: shows what is to be invoiced and paid.
     Money,
     /// On the day: plans a day's visits.

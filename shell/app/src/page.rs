@@ -133,9 +133,13 @@ fn App(shown: Shown, hands: Hands) -> impl IntoView {
                 Place::Call | Place::Ended => view! { <call::CallView screen=screen hands=hands/> }.into_any(),
                 Place::Machine => view! { <machine::MachineView screen=screen hands=hands/> }.into_any(),
                 Place::Practice => view! { <lesson::LessonView screen=screen hands=hands/> }.into_any(),
-                Place::Van | Place::Settings | Place::Describe | Place::Customers | Place::Plan | Place::Money => {
-                    view! { <fields::FieldsView screen=screen hands=hands/> }.into_any()
-                }
+                Place::Van
+                | Place::Settings
+                | Place::Describe
+                | Place::Customers
+                | Place::Plan
+                | Place::Money
+                | Place::Months => view! { <fields::FieldsView screen=screen hands=hands/> }.into_any(),
             },
         }
     };

@@ -10,7 +10,7 @@ use futures_util::{FutureExt, StreamExt};
 use prediction::Predictor;
 use rehearsal::Rehearsal;
 use rehearsal::practice::{self, Lesson};
-use screens::{Begin, Counter, Desk, Draft, Leave, Opening, Practice, Script, Study, Touch};
+use screens::{Begin, Behind, Counter, Desk, Draft, Leave, Opening, Practice, Script, Study, Touch};
 use serde::{Deserialize, Serialize};
 use shipped::DEMO_SEED;
 use wasm_bindgen::JsCast;
@@ -20,6 +20,7 @@ use web_sys::{DedicatedWorkerGlobalScope, MessageEvent};
 /// The shop's own book, and the demo's.
 const OWN: &str = "callwright";
 const OF_DEMO: &str = "callwright-demo";
+const OF_DEMO_SHOP: &str = "callwright-demo-shop";
 /// The fact of the device that says where one was.
 const PLACE: &str = "place";
 
@@ -31,6 +32,8 @@ enum At {
     Day,
     Call,
     Demo,
+    /// In the demo's shop, at its counter or in one of its calls.
+    DemoShop,
     Machine(String),
     Practice(Script),
     Describe(Draft),
@@ -104,6 +107,7 @@ async fn go(own: &Keeping, at: At, inbox: &mut Inbox) -> Result<At, String> {
         }
         At::Call => counter.touch(&Touch::GoOn, &mut browser::random),
         At::Demo => Some(Leave::Demo),
+        At::DemoShop => Some(Leave::DemoShop),
         At::Machine(machine) => Some(Leave::Machine(machine.clone())),
     };
     let leave = match (at, back) {
@@ -125,6 +129,12 @@ async fn go(own: &Keeping, at: At, inbox: &mut Inbox) -> Result<At, String> {
             let left = demo(inbox).await?;
             Ok(if left == Left::ToReadAgain { At::Demo } else { At::Day })
         }
+        Leave::DemoShop => {
+            stand_at(own, &At::DemoShop).await;
+            demo_shop(inbox).await?;
+            Ok(At::Day)
+        }
+        Leave::OwnShop => Ok(At::Day),
         Leave::Machine(machine) => {
             stand_at(own, &At::Machine(machine.clone())).await;
             studying(&machine, &counter, inbox).await?;
@@ -215,7 +225,29 @@ async fn demo(inbox: &mut Inbox) -> Result<Left, String> {
     let begin = if broken_off.is_some() { Begin::GoOn } else { Begin::Fresh };
     let mut opening = Opening::demo(begin).map_err(|refused| refused.say)?;
     call::adapt(&mut opening.machine, &broken_off.map(|of| of.events).unwrap_or_default());
-    calling(&keeping, opening, Some(DEMO_SEED), inbox).await
+    calling(&keeping, opening, Some(Behind::Seed(DEMO_SEED)), inbox).await
+}
+
+/// Stands at the counter of the demo's shop, made up on the first visit, until one goes back to the own shop.
+async fn demo_shop(inbox: &mut Inbox) -> Result<(), String> {
+    let keeping = Keeping::open(OF_DEMO_SHOP).await?;
+    if keeping.load().await?.loaded.events.is_empty() {
+        keeping.keep(&screens::demo_shop(DEMO_SEED, 0)?).await?;
+    }
+    loop {
+        let held = keeping.load().await?;
+        let damaged = held.damaged();
+        let pen = Pen::after(keeping.device(&mut browser::random).await?, &held.loaded);
+        let mut counter = Counter::open(pen, &held.loaded, damaged, (held.keys, held.records)).of_demo();
+        match at_counter(&keeping, &mut counter, inbox).await? {
+            Leave::Call(opening) => {
+                calling(&keeping, *opening, Some(Behind::Job), inbox).await?;
+            }
+            Leave::Machine(machine) => studying(&machine, &counter, inbox).await?,
+            Leave::OwnShop => return Ok(()),
+            Leave::Demo | Leave::DemoShop | Leave::Practice { .. } => {}
+        }
+    }
 }
 
 /// How a call was left.
@@ -228,7 +260,12 @@ enum Left {
 }
 
 /// Works through one call until the thumb goes back to the day, or its machine must be read again.
-async fn calling(keeping: &Keeping, opening: Opening, demo: Option<u64>, inbox: &mut Inbox) -> Result<Left, String> {
+async fn calling(
+    keeping: &Keeping,
+    opening: Opening,
+    behind: Option<Behind>,
+    inbox: &mut Inbox,
+) -> Result<Left, String> {
     let Opening { machine, meter, settings, begin } = opening;
     let predictor = Predictor::new(&machine, meter);
     let held = keeping.load().await?;
@@ -238,7 +275,7 @@ async fn calling(keeping: &Keeping, opening: Opening, demo: Option<u64>, inbox: 
     }
     let pen = Pen::after(keeping.device(&mut browser::random).await?, &held.loaded);
     let sealed = (held.keys, held.records);
-    let mut desk = Desk::open(&predictor, settings, pen, &held.loaded, sealed, demo, begin);
+    let mut desk = Desk::open(&predictor, settings, pen, &held.loaded, sealed, behind, begin);
     loop {
         while let Some(owed) = desk.owes(&browser::now()?)? {
             match keeping.keep(&owed).await {

@@ -160,6 +160,22 @@ pub(crate) enum Command {
     ///
     /// What can be set is listed, such as `invoice/JOB=`, `paid/JOB=card`, `part/JOB=50 cash` or `credit/PAPER=why`.
     Money(AtCounter),
+    /// Look back on the months: first-visit fixes, callbacks, money, calibration; take up what closed jobs teach.
+    ///
+    /// What can be set is listed, such as `month=2026-03` or `take/MACHINE=`.
+    Months(AtCounter),
+    /// Write the demo's shop into an empty book: an invented year of calls and an invented Monday's visits.
+    DemoShop {
+        /// The book; must be empty or not there.
+        #[arg(long, value_name = "FILE")]
+        book: PathBuf,
+        /// How many closed jobs before the Monday.
+        #[arg(long, default_value_t = 120)]
+        jobs: usize,
+        /// Seed of everything drawn.
+        #[arg(long, default_value_t = 1)]
+        seed: u64,
+    },
     /// Plan a day's visits: their order within promised windows, how sure it is, and what to load.
     ///
     /// What can be set is listed, such as `day=2026-12-01`, `now=10:40`, `travel=@FILE` or `loaded=`.

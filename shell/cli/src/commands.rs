@@ -70,6 +70,8 @@ pub(crate) fn run(args: Args) -> Result<ExitCode, Failure> {
         Command::Own(asked) => shop::run(&Touch::Describe, &asked, json),
         Command::Customers(asked) => shop::run(&Touch::Customers, &asked, json),
         Command::Money(asked) => shop::run(&Touch::Money, &asked, json),
+        Command::Months(asked) => shop::run(&Touch::Months, &asked, json),
+        Command::DemoShop { book, jobs, seed } => shop::demo(&book, jobs, seed, json),
         Command::Plan(asked) => shop::run(&Touch::Plan, &asked, json),
         Command::Van { count, book } => shop::run(&Touch::Van, &AtCounter { set: count, hand_out: None, book }, json),
         Command::Screen(asked) => screen::run(&asked, &kit()?.meter, json),

@@ -51,7 +51,12 @@ pub(crate) fn next(s: &Session<'_, '_>) -> Option<Next> {
             return Next::due(Said::job(decide(s, proof, taken, tested)));
         }
         let next = pursue::step(s, &Act::Read(reading.clone(), *hands), Stage::Prove, false)?;
-        return Some(about_proof(s, next, &s.machine().proofs[*at]));
+        let proof = &s.machine().proofs[*at];
+        if left_out(s, &next) {
+            let outcome = not_decided("what it takes is for those licensed for it");
+            return Next::due(Said::job(simple(s, proof, "not taken", outcome)));
+        }
+        return Some(about_proof(s, next, proof));
     }
     let run =
         open.iter().find_map(|at| if let ProofHow::Run { state } = of(at).how { Some((*at, state)) } else { None });
@@ -67,6 +72,9 @@ fn cause(s: &Session<'_, '_>) -> Option<Next> {
     let causes = of_mended(&s.belief, &s.bench(), &s.settings.prices);
     let Causes::Owed { act, cause, share } = causes else { return None };
     let next = pursue::step(s, &act, Stage::Prove, false)?;
+    if left_out(s, &next) {
+        return None;
+    }
     let Next::Ask(mut ask) = next else { return Some(next) };
     let machine = s.machine();
     let say = format!(
@@ -76,6 +84,12 @@ fn cause(s: &Session<'_, '_>) -> Option<Next> {
     );
     ask.lines.insert(0, crate::ask::Line { sort: Sort::Why, say });
     Some(Next::Ask(ask))
+}
+
+/// The gate does not let this pass, and it was left out.
+fn left_out(s: &Session<'_, '_>, next: &Next) -> bool {
+    let held = |ask: &Ask| ask.about == About::Line(route::SET_ASIDE.to_owned());
+    s.now.did(route::SET_ASIDE) && matches!(next, Next::Ask(ask) if held(ask))
 }
 
 /// Gives the reading that decides a proof, where one does.

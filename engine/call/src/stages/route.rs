@@ -190,6 +190,9 @@ pub(crate) fn energise(s: &Session<'_, '_>, why: &str, stage: Stage) -> Option<N
     Next::ask(ask.line(Sort::Why, why))
 }
 
+/// The line that leaves out what the gate does not let pass.
+pub(crate) const SET_ASIDE: &str = "set-aside";
+
 /// Says that the gate does not let this pass, and gives the way out.
 pub(crate) fn blocked(s: &Session<'_, '_>, refusal: &Refusal, stage: Stage) -> Ask {
     let words = refusal.say(s.machine());
@@ -205,7 +208,7 @@ pub(crate) fn blocked(s: &Session<'_, '_>, refusal: &Refusal, stage: Stage) -> A
         }
         _ => {
             let say = format!("This cannot be done as it stands: {words}. Leave it out, or stop.");
-            super::arrive::line("set-aside", stage, say).with_own_way()
+            super::arrive::line(SET_ASIDE, stage, say).with_own_way()
         }
     }
 }

@@ -373,6 +373,7 @@ fn prospect(book: &[Event], of: &Waiting) -> Option<Prospect> {
     let file = machine_of(&of.events)?;
     let mut machine = shelf::read(&shop, &file.machine).ok()?;
     call::adapt(&mut machine, &of.events);
+    call::take_up(&mut machine, &shop);
     let file = MachineFile::of(&machine.id, &shelf::whole(&shop, &machine.id).unwrap_or_default());
     let settings = shop.call(&machine, file).ok()?;
     let predictor = Predictor::new(&machine, kit::meter(&shop).unwrap_or_else(|_| prediction::Meter::ordinary()));

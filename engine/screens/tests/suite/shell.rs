@@ -4,7 +4,7 @@ use book::{DeviceId, Key, KeyId, Loaded, MachineFile, MemoryStore, Pen, SealedRe
 use call::{Settings, Van};
 use machine::Machine;
 use prediction::Predictor;
-use screens::{Begin, Counter, Desk, Leave, Screen, Touch};
+use screens::{Begin, Behind, Counter, Desk, Durable, Leave, Screen, Touch};
 use shipped::{DEMO, DEMO_SEED};
 
 pub(crate) fn machine() -> Machine {
@@ -46,7 +46,14 @@ impl Shell {
         let loaded = self.loaded();
         let pen = Pen::after(self.device, &loaded);
         let held = (self.keys.clone(), self.records.clone());
-        Desk::open(predictor, settings(predictor.machine()), pen, &loaded, held, Some(DEMO_SEED), begin)
+        Desk::open(predictor, settings(predictor.machine()), pen, &loaded, held, Some(Behind::Seed(DEMO_SEED)), begin)
+    }
+
+    /// Holds what another device wrote.
+    pub(crate) fn hold(&mut self, held: &Durable) {
+        self.keys.extend(held.keys.iter().cloned());
+        self.records.extend(held.records.iter().cloned());
+        self.store.take_in(&held.events).unwrap();
     }
 
     /// Stands at the counter over what is kept.

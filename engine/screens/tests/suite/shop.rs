@@ -258,3 +258,27 @@ fn a_job_is_invoiced_paid_and_taken_back() {
     assert_eq!(group(&back, "The books").note.as_deref(), Some("every number is there, none twice"));
     assert_eq!(field(&back, "books").value.lines().count(), 1 + 3 + 2 * 2);
 }
+
+#[test]
+fn the_demos_shop_is_the_same_every_time_and_its_monday_waits() {
+    let made = screens::demo_shop(3, 6).unwrap();
+    let again = screens::demo_shop(3, 6).unwrap();
+    let texts = |of: &screens::Durable| of.events.iter().map(|event| event.text().to_owned()).collect::<Vec<_>>();
+    assert_eq!(texts(&made), texts(&again));
+    let waiting = call::waiting(&made.events);
+    assert_eq!(waiting.len(), 5);
+    assert!(waiting.iter().all(|of| of.waits_for().contains("promised 2026-03-02")));
+    let closed = learning::closed_jobs(&made.events);
+    assert!(closed.len() >= 5 && closed.iter().all(|job| job.end.is_some()), "{closed:#?}");
+    assert_eq!(billing::series::faults(&made.events), Vec::<String>::new());
+    let mut shell = Shell::new();
+    shell.hold(&made);
+    let mut counter = shell.counter(Vec::new());
+    let (plan, _) = shell.at_counter(&mut counter, &Touch::Plan);
+    let note = group(&plan, "Order of the visits").note.clone().unwrap();
+    assert!(!note.contains("not known"), "{note}");
+    let (months, _) = shell.at_counter(&mut counter, &Touch::Months);
+    assert!(group(&months, "The month").note.as_ref().unwrap().contains("jobs closed"));
+    assert!(field(&months, "records").value.starts_with("id,partner_product_category"));
+    assert_eq!(months.curves.len(), 2);
+}

@@ -62,6 +62,25 @@ pub(super) fn DayView(
             }
         })
         .collect_view();
+    let own = screen.top.note.clone().map(|note| {
+        view! {
+            <p class="soft">{note}</p>
+            <button class="choice" id="own-shop" on:click=move |_| hands.touch(&Touch::OwnShop)>"back to your own shop"</button>
+        }
+    });
+    let try_it = screen.top.note.is_none().then(move || {
+        view! {
+            <h2>"Try it"</h2>
+            <button class="choice" id="demo" on:click=move |_| hands.touch(&Touch::Demo)>
+                "the demo: an invented shop's call on a dryer that tumbles and stays cold"
+            </button>
+            <button class="choice" id="demo-shop" on:click=move |_| hands.touch(&Touch::DemoShop)>
+                "the demo's shop: plan, load, work and bill an invented Monday"
+            </button>
+            <details class="group" id="practice"><summary>"practise on a hidden fault"</summary>{practice.collect_view()}</details>
+            <details class="group" id="machines"><summary>"look at a machine"</summary><div class="choices">{looked.collect_view()}</div></details>
+        }
+    });
     view! {
         <main class="day">
             <h1 id="say" tabindex="-1">{screen.say}</h1>
@@ -76,17 +95,14 @@ pub(super) fn DayView(
             {go_on}
             {waiting}
             <details class="group" id="new-call"><summary>"a new call: on which machine?"</summary><div class="choices">{machines}</div></details>
-            <h2>"Try it"</h2>
-            <button class="choice" id="demo" on:click=move |_| hands.touch(&Touch::Demo)>
-                "the demo: an invented shop's call on a dryer that tumbles and stays cold"
-            </button>
-            <details class="group" id="practice"><summary>"practise on a hidden fault"</summary>{practice.collect_view()}</details>
-            <details class="group" id="machines"><summary>"look at a machine"</summary><div class="choices">{looked.collect_view()}</div></details>
+            {own}
+            {try_it}
             <h2>"The shop"</h2>
             <div class="row">
                 <button class="choice" id="plan" on:click=move |_| hands.touch(&Touch::Plan)>"plan a day"</button>
                 <button class="choice" id="customers" on:click=move |_| hands.touch(&Touch::Customers)>"customers"</button>
                 <button class="choice" id="money" on:click=move |_| hands.touch(&Touch::Money)>"money"</button>
+                <button class="choice" id="months" on:click=move |_| hands.touch(&Touch::Months)>"looking back"</button>
                 <button class="choice" id="van" on:click=move |_| hands.touch(&Touch::Van)>"the van"</button>
                 <button class="choice" id="describe" on:click=move |_| hands.touch(&Touch::Describe)>"describe a machine"</button>
                 <button class="choice" id="settings" on:click=move |_| hands.touch(&Touch::Settings)>"settings"</button>

@@ -2,6 +2,7 @@
 
 use super::hands::{Hands, hand_out, read_text};
 use super::heading::{Heading, notice_view};
+use super::plot::PlotView;
 use leptos::prelude::*;
 use screens::Touch;
 use screens::screen::{Field, Fields, Screen, Setting};
@@ -9,11 +10,13 @@ use screens::screen::{Field, Fields, Screen, Setting};
 #[component]
 pub(super) fn FieldsView(screen: Screen, hands: Hands) -> impl IntoView {
     let groups = screen.fields.into_iter().map(|group| group_view(group, hands)).collect_view();
+    let curves = screen.curves.into_iter().map(|plot| view! { <PlotView plot=plot/> }).collect_view();
     view! {
         <main class="day">
             <Heading say=screen.say hands=hands/>
             {notice_view(screen.notice)}
             {groups}
+            {curves}
         </main>
     }
 }

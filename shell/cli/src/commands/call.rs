@@ -65,6 +65,7 @@ fn own(asked: &Call, kit: &Kit, as_json: bool) -> Result<ExitCode, Failure> {
     };
     check_machine(&begin, &machine)?;
     call::adapt(&mut machine, begin.events());
+    call::take_up(&mut machine, &shop);
     let meter = if kit.file.is_some() { kit.meter } else { screens::meter(&shop).map_err(Failure::Input)? };
     let settings = settings(asked, &shop, &machine, &text)?;
     let predictor = Predictor::new(&machine, meter);

@@ -7,7 +7,7 @@ use crate::{clock, output, shelf};
 use book::{DeviceId, Loaded, MachineFile, Pen};
 use call::{Settings, Van};
 use prediction::{Meter, Predictor};
-use screens::{Begin, Desk, Screen, Touch};
+use screens::{Begin, Behind, Desk, Screen, Touch};
 use shipped::{DEMO, DEMO_SEED};
 use std::io::Read;
 use std::path::Path;
@@ -25,7 +25,7 @@ pub(crate) fn run(asked: &Shown, meter: &Meter, as_json: bool) -> Result<ExitCod
     let predictor = Predictor::new(&machine, *meter);
     let loaded = Loaded::default();
     let pen = Pen::after(DeviceId::from_random([0; 16]), &loaded);
-    let demo = asked.demo.then_some(DEMO_SEED);
+    let demo = asked.demo.then_some(Behind::Seed(DEMO_SEED));
     let mut desk = Desk::open(&predictor, settings, pen, &loaded, (Vec::new(), Vec::new()), demo, Begin::Fresh);
     settle(&mut desk)?;
     for touch in &touches {

@@ -8,6 +8,7 @@ use book::Loaded;
 use screens::screen::{Field, Setting};
 use screens::{Counter, Touch};
 use std::cell::Cell;
+use std::path::Path;
 use std::process::ExitCode;
 
 /// Goes to a place of the counter, sets what was asked, and shows the fields. What was set before a mistake stays set.
@@ -47,13 +48,34 @@ pub(crate) fn run(place: &Touch, asked: &AtCounter, as_json: bool) -> Result<Exi
         return Ok(ExitCode::SUCCESS);
     }
     if as_json {
-        output::json(&serde_json::json!({ "fields": screen.fields }));
+        output::json(&serde_json::json!({ "fields": screen.fields, "curves": screen.curves }));
         return Ok(ExitCode::SUCCESS);
     }
     for group in &screen.fields {
         output::line(&output::bold(&group.title));
-        group.note.iter().for_each(|note| output::line(&format!("  {note}")));
+        group.note.iter().flat_map(|note| note.lines()).for_each(|note| output::line(&format!("  {note}")));
         group.fields.iter().for_each(|field| output::line(&line(field)));
+    }
+    for plot in &screen.curves {
+        output::line(&output::bold(&plot.title));
+        plot.words.iter().for_each(|words| output::line(&format!("  {words}")));
+    }
+    Ok(ExitCode::SUCCESS)
+}
+
+/// `callwright demo-shop`: writes the demo's shop into an empty book.
+pub(crate) fn demo(book: &Path, jobs: usize, seed: u64, as_json: bool) -> Result<ExitCode, Failure> {
+    let mut keep = Keep::own(Some(book))?;
+    if !keep.events().is_empty() {
+        return Err(Failure::Input(format!("`{}` is not empty; name another book", book.display())));
+    }
+    let held = screens::demo_shop(seed, jobs).map_err(Failure::Bug)?;
+    keep.take_in(&held)?;
+    let (events, customers) = (held.events.len(), held.keys.len());
+    if as_json {
+        output::json(&serde_json::json!({ "events": events, "customers": customers }));
+    } else {
+        output::line(&format!("{events} facts of {customers} invented customers are in {}", book.display()));
     }
     Ok(ExitCode::SUCCESS)
 }

@@ -105,6 +105,20 @@ impl Keep {
         Ok(())
     }
 
+    /// Takes in what another device wrote, with the keys and records it speaks of.
+    pub(crate) fn take_in(&mut self, held: &Durable) -> Result<(), Failure> {
+        for (id, key) in &held.keys {
+            self.store.keep_key(*id, key).map_err(|error| of_store(&error))?;
+        }
+        for record in &held.records {
+            self.store.keep_record(record).map_err(|error| of_store(&error))?;
+        }
+        self.store.take_in(&held.events).map_err(|error| of_store(&error))?;
+        held.events.iter().for_each(|event| self.pen.note(event));
+        self.events.extend(held.events.iter().cloned());
+        Ok(())
+    }
+
     /// Gives every event.
     pub(crate) fn events(&self) -> &[Event] {
         &self.events

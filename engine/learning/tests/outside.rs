@@ -1,0 +1,116 @@
+//! Conjugate updates against scipy, the Brier score against a sum by hand, weights against counting.
+//! SOURCE of the first: scipy 1 (`beta`, `betabinom`, `gamma`), run by the reference scripts handed to the project.
+
+use learning::{Closed, Rate, STRENGTH, Share, drift, learned, score};
+use std::collections::BTreeMap;
+
+fn near(one: f64, other: f64, within: f64) {
+    assert!((one / other - 1.0).abs() < within, "{one} for {other}");
+}
+
+#[test]
+fn shares_are_scipys() {
+    let one = Share::prior(2.0, 18.0).unwrap();
+    let after = one.seen(3, 10);
+    near(after.mean(), 0.166_666_666_7, 1e-9);
+    for (probability, share) in [(0.025, 0.058_456_082_97), (0.5, 0.159_215_990_1), (0.975, 0.316_640_609_4)] {
+        near(after.quantile(probability), share, 1e-7);
+    }
+    near(after.none_of_next(5), 0.426_783_25, 1e-9);
+    near(one.evidence(3, 10), -2.671_953_259, 1e-9);
+    let flat = Share::prior(1.0, 1.0).unwrap();
+    near(flat.seen(0, 12).mean(), 0.071_428_571_43, 1e-9);
+    near(flat.seen(0, 12).quantile(0.975), 0.247_052_638, 1e-7);
+    near(flat.seen(0, 12).none_of_next(4), 0.764_705_882_4, 1e-9);
+    near(flat.evidence(0, 12), -2.564_949_357, 1e-9);
+    assert_eq!(Share::prior(0.0, 1.0), None);
+}
+
+#[test]
+fn rates_are_scipys() {
+    let one = Rate::prior(2.0, 40.0).unwrap().seen(5, 62.0);
+    near(one.mean(), 0.068_627_450_98, 1e-9);
+    near(one.quantile(0.95), 0.116_101_918_2, 1e-7);
+    near(one.none_within(1.0), 0.933_986_565_6, 1e-9);
+    let other = Rate::prior(0.5, 5.0).unwrap().seen(0, 18.0);
+    near(other.mean(), 0.021_739_130_43, 1e-9);
+    near(other.quantile(0.95), 0.083_509_974_36, 1e-6);
+    near(other.none_within(1.0), 0.978_945_010_4, 1e-9);
+}
+
+#[test]
+fn a_score_is_the_mean_squared_error() {
+    let stated = [(0.9, true), (0.9, true), (0.8, false), (0.3, false), (0.1, false), (1.0, true)];
+    let scored = score(&stated).unwrap();
+    // 0.01 + 0.01 + 0.64 + 0.09 + 0.01 + 0 over six; always a half would have a quarter.
+    near(scored.brier, 0.76 / 6.0, 1e-12);
+    near(scored.brier_of_rate, 0.25, 1e-12);
+    let top = scored.bins.last().unwrap();
+    assert_eq!((top.count, scored.count), (3, 6));
+    near(top.stated, 2.8 / 3.0, 1e-12);
+    near(top.came_true, 1.0, 1e-12);
+    assert_eq!(score(&[]), None);
+}
+
+fn closed(fault: &str, came_back: bool) -> Closed {
+    Closed {
+        id: book::JobId(book::EventId::new("00112233445566778899aabbccddeeff".parse().unwrap(), 1).unwrap()),
+        machine: "dryer".to_owned(),
+        age_years: Some(7.0),
+        at: "2026-03-02T09:15:00+01:00".parse().unwrap(),
+        month: "2026-03".to_owned(),
+        faults: vec![fault.to_owned()],
+        found: "heater: open".to_owned(),
+        end: Some(book::End::Proved),
+        visits: 1,
+        is_callback: false,
+        came_back,
+        minutes_to_find: Some(20.0),
+        parts: 1,
+        proposals: (3, 0),
+        stated: Vec::new(),
+        readings: (4, 0),
+        told: (2, 0),
+        charged: Vec::new(),
+    }
+}
+
+#[test]
+fn weights_are_counted_with_the_priors_strength() {
+    let weights = BTreeMap::from([("heater:open".to_owned(), 6.0), ("fuse:open".to_owned(), 4.0)]);
+    let mut jobs = vec![closed("heater:open", false); 20];
+    jobs.push(closed("fuse:open", true));
+    jobs.push(closed("belt:broken", false));
+    let taught = learned(&weights, &jobs, "dryer");
+    assert_eq!(taught.from.len(), 20);
+    let (before, after, count) = taught.weights["heater:open"];
+    assert_eq!((before.to_bits(), count), (6.0_f64.to_bits(), 20));
+    near(after, (STRENGTH * 0.6 + 20.0) / (STRENGTH + 20.0) * 10.0, 1e-12);
+    assert!(learned(&weights, &jobs, "range").from.is_empty());
+    // Twenty of twenty where six in ten were expected: 0.6^20.
+    let told = drift(&weights, &jobs[..20], "dryer");
+    assert_eq!((told[0].0.as_str(), told[0].1), ("heater:open", 20));
+    near(told[0].3, libm::pow(0.6, 20.0), 1e-6);
+    assert!(drift(&weights, &jobs[..2], "dryer").is_empty());
+}
+
+#[test]
+fn figures_and_records_leave_names_out() {
+    let mut jobs = vec![closed("heater:open", false); 3];
+    jobs.push(closed("fuse:open", true));
+    let of: Vec<&Closed> = jobs.iter().collect();
+    let all = learning::figures(&of);
+    assert_eq!((all.jobs, all.first_visit, all.came_back, all.needless_parts), (4, 3, 1, 1));
+    let (share, low, high) = all.share(all.first_visit).unwrap();
+    assert!(low < share && share < high && share > 0.74);
+    let said = learning::report("2026-03", &all, &learning::Figures::default());
+    assert!(said[1].contains("3 of 4, 75 %"), "{said:?}");
+    let rows = learning::ords::csv(&jobs, "demo", "US", |_| "electric dryer".to_owned()).unwrap();
+    let lines: Vec<&str> = rows.lines().collect();
+    // SOURCE: ORDS, field reference and code lists.
+    assert_eq!(
+        lines[1],
+        "1,electric dryer,Large home electrical,17,,2019,7,heater: open,Fixed,,demo,2026-03-02,demo,USA"
+    );
+    assert!(lines[4].contains(",Unknown,"));
+}
