@@ -22,6 +22,7 @@ mod stages;
 pub mod steps;
 pub mod typed;
 mod unfinished;
+mod weighing;
 
 pub use ask::{About, Answer, Ask, Choice, Learned, Line, Observed, OwnWay, PHOTO, Refused, Sort, Wants};
 pub use at_hand::{adapt, take_up};
@@ -32,3 +33,4 @@ pub use settings::{Settings, Shop, Van, usual_set};
 pub use stages::intake::nothing_told;
 pub use stages::telephone::window_of;
 pub use unfinished::{Unfinished, Waiting, events_of, machine_of, other_jobs_of, say_window, unfinished, waiting};
+pub use weighing::{Said as SaidOfLife, Weighed, weigh};

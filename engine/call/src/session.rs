@@ -163,6 +163,13 @@ impl<'p, 'm> Session<'p, 'm> {
         &self.belief
     }
 
+    /// Weighs the repair that was quoted last against a new appliance; `None` while nothing is quoted.
+    #[must_use]
+    pub fn weighed(&self) -> Option<crate::Weighed> {
+        let quoted = self.now.quotes.last()?;
+        stages::agree::weighed(self, &quoted.given.low)
+    }
+
     /// Gives the events taken so far.
     #[must_use]
     pub fn events(&self) -> &[Event] {

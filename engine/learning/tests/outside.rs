@@ -54,10 +54,10 @@ fn a_score_is_the_mean_squared_error() {
 
 fn closed(fault: &str, came_back: bool) -> Closed {
     Closed {
-        id: book::JobId(book::EventId::new("00112233445566778899aabbccddeeff".parse().unwrap(), 1).unwrap()),
+        id: "00112233445566778899aabbccddeeff-1".parse().map(book::JobId).expect("an id"),
         machine: "dryer".to_owned(),
         age_years: Some(7.0),
-        at: "2026-03-02T09:15:00+01:00".parse().unwrap(),
+        at: "2026-03-02T09:15:00+01:00".parse().expect("a time"),
         month: "2026-03".to_owned(),
         faults: vec![fault.to_owned()],
         found: "heater: open".to_owned(),

@@ -30,6 +30,7 @@ mod touch;
 mod vault;
 
 pub use counter::{Counter, Draft, Leave, Opening};
+pub use curves::worth;
 pub use demo_shop::demo_shop;
 pub use desk::{Begin, Behind, Desk};
 pub use durable::Durable;

@@ -176,6 +176,8 @@ pub(crate) enum Command {
         #[arg(long, default_value_t = 1)]
         seed: u64,
     },
+    /// Weigh a repair against a new appliance: what each costs over the same years, and what that rests on.
+    Worth(Worth),
     /// Plan a day's visits: their order within promised windows, how sure it is, and what to load.
     ///
     /// What can be set is listed, such as `day=2026-12-01`, `now=10:40`, `travel=@FILE` or `loaded=`.
@@ -209,6 +211,40 @@ pub(crate) enum Command {
         /// The folder; made if it is not there.
         dir: Option<PathBuf>,
     },
+}
+
+/// What to weigh, and what to assume.
+#[derive(Debug, Parser)]
+pub(crate) struct Worth {
+    /// Machine.
+    pub(crate) machine: String,
+    /// Price of the repair.
+    #[arg(long, value_name = "AMOUNT")]
+    pub(crate) repair: f64,
+    /// Paid for the call where a new one is bought.
+    #[arg(long, default_value_t = 95.0, value_name = "AMOUNT")]
+    pub(crate) call_out: f64,
+    /// Age, years; half a life where it is not known.
+    #[arg(long, value_name = "YEARS")]
+    pub(crate) age: Option<f64>,
+    /// Price of a new one, delivered.
+    #[arg(long = "new", value_name = "AMOUNT")]
+    pub(crate) new_price: Option<f64>,
+    /// How long such appliances last on average, years.
+    #[arg(long, value_name = "YEARS")]
+    pub(crate) life: Option<f64>,
+    /// What the old one uses more than a new one, money a year.
+    #[arg(long, value_name = "AMOUNT")]
+    pub(crate) uses_more: Option<f64>,
+    /// Further repairs, money a year.
+    #[arg(long, value_name = "AMOUNT")]
+    pub(crate) repairs: Option<f64>,
+    /// Interest, per cent a year.
+    #[arg(long, value_name = "PERCENT")]
+    pub(crate) interest: Option<f64>,
+    /// Years that are looked ahead.
+    #[arg(long, value_name = "YEARS")]
+    pub(crate) years: Option<u32>,
 }
 
 /// What to do with a list of fields: those of one of the app's own screens.

@@ -25,6 +25,7 @@ mod symptoms;
 mod teardown;
 mod testability;
 mod warmup;
+mod worth;
 
 use crate::args::{Args, AtCounter, Command};
 use crate::failure::Failure;
@@ -72,6 +73,7 @@ pub(crate) fn run(args: Args) -> Result<ExitCode, Failure> {
         Command::Money(asked) => shop::run(&Touch::Money, &asked, json),
         Command::Months(asked) => shop::run(&Touch::Months, &asked, json),
         Command::DemoShop { book, jobs, seed } => shop::demo(&book, jobs, seed, json),
+        Command::Worth(asked) => worth::run(&asked, json),
         Command::Plan(asked) => shop::run(&Touch::Plan, &asked, json),
         Command::Van { count, book } => shop::run(&Touch::Van, &AtCounter { set: count, hand_out: None, book }, json),
         Command::Screen(asked) => screen::run(&asked, &kit()?.meter, json),

@@ -4,10 +4,12 @@ use crate::ask::{About, Ask, Choice, Sort, Wants};
 use crate::rates::{show_money, total, without_charge};
 use crate::session::{Next, Said, Session};
 use crate::stages::find;
+use crate::weighing::{Said as SaidOfLife, Weighed, weigh};
 use book::{Charge, Decision, Money, Offer, QuoteGiven, Stage};
 use machine::faults::RepairKind;
 use machine::model::RepairId;
 use rust_decimal::Decimal;
+use rust_decimal::prelude::ToPrimitive;
 
 /// Says what must be agreed before this repair; nothing once it is approved.
 pub(crate) fn next(s: &Session<'_, '_>, repair: RepairId) -> Option<Next> {
@@ -97,7 +99,23 @@ fn choose(s: &Session<'_, '_>, repair: RepairId, quote: &QuoteGiven) -> Ask {
     let say = "What does the customer choose?";
     Ask::new(About::Choose, Stage::Agree, say, Wants::Choice(choices))
         .line(Sort::Plain, format!("likely: {}", find::top_suspects(s, 3)))
+        .lines(Sort::Why, worth_it(s, &quote.low))
         .lines(Sort::Plain, quote.charges.iter().map(line))
+}
+
+/// Says whether the repair is worth it; nothing where the customer pays none of it.
+fn worth_it(s: &Session<'_, '_>, price: &Money) -> Vec<String> {
+    if free_of_charge(s).is_some() {
+        return Vec::new();
+    }
+    weighed(s, price).map_or_else(Vec::new, |of| of.say(&price.currency.to_string()))
+}
+
+/// Weighs repair at this price against a new one; where it is replaced, the call is paid all the same.
+pub(crate) fn weighed(s: &Session<'_, '_>, price: &Money) -> Option<Weighed> {
+    let number = |amount: Decimal| amount.to_f64();
+    let said = SaidOfLife { age: s.now.known.age_years, ..SaidOfLife::default() };
+    weigh(&s.machine().kind, number(price.amount)?, number(s.settings.rates.call_out)?, &said)
 }
 
 /// One line of a quote in words.
