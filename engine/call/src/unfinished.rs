@@ -64,7 +64,8 @@ pub fn unfinished(events: &[Event]) -> Option<Unfinished> {
     Some(Unfinished { job: Some(job), events: events_of(events, job) })
 }
 
-/// Lists the jobs that wait for a part or for a proof that was put off, the latest first.
+/// Lists the jobs that wait for a promised visit, a part, or a proof that was put off: promised ones by their time, then the
+/// others, the latest first.
 #[must_use]
 pub fn waiting(events: &[Event]) -> Vec<Waiting> {
     let waits = |job: JobId| {
@@ -77,7 +78,11 @@ pub fn waiting(events: &[Event]) -> Vec<Waiting> {
         };
         Some(Waiting { job, purpose, promised: promised(&folded), events: events_of(events, job) })
     };
-    jobs(events).into_iter().rev().filter_map(waits).collect()
+    let mut all: Vec<Waiting> = jobs(events).into_iter().rev().filter_map(waits).collect();
+    // What is promised comes first, in its order; the rest stays the latest first.
+    let when = |of: &Waiting| of.promised.as_ref().and_then(|(from, _)| from.moment());
+    all.sort_by_key(|of| when(of).map_or((1, None), |moment| (0, Some(moment))));
+    all
 }
 
 /// Gives the window promised last, if no visit was begun since.

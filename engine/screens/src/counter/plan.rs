@@ -108,15 +108,14 @@ impl Draft {
             set,
         };
         let now = self.now.map_or_else(String::new, |now| wall(f64::from(now)));
-        let mut head = vec![
-            typed("day", "day", planned.day.clone(), "", Setting::OneOf(days)),
-            typed("now", "plan anew from", now, "o'clock; empty for the whole day", Setting::Words),
-        ];
+        let head = vec![typed("day", "day", planned.day.clone(), "", Setting::OneOf(days))];
+        let mut otherwise =
+            vec![typed("now", "plan anew from", now, "o'clock; empty for the whole day", Setting::Words)];
         let of_table = match &self.travel {
             Some(table) => format!("a table of {} places is used", table.names.len()),
             None => "minutes between places, as CSV; without it, straight lines".to_owned(),
         };
-        head.push(typed(
+        otherwise.push(typed(
             "travel",
             "travel",
             String::new(),
@@ -131,6 +130,7 @@ impl Draft {
         }
         groups.push(planned.order(customers));
         groups.extend(planned.to_load());
+        groups.push(Fields { title: "Plan it otherwise".to_owned(), note: None, fields: otherwise });
         groups
     }
 
@@ -280,7 +280,10 @@ impl Planned {
         let field = |(number, visit): (usize, &Visit)| {
             let call = &self.calls[visit.stop];
             let minutes = &day.stops[visit.stop].minutes;
-            let mut said = vec![format!("{}, there {} to {}", call.title, wall(visit.there.1), wall(visit.there.2))];
+            let waits =
+                if visit.waits < 1.0 { String::new() } else { format!(", {:.0} minutes of waiting", visit.waits) };
+            let mut said =
+                vec![format!("{}, there {} to {}{waits}", call.title, wall(visit.there.1), wall(visit.there.2))];
             said.extend(call.window.as_ref().map(|(from, to)| format!("promised {}", call::say_window(from, to))));
             said.push(match visit.late {
                 late if late < 0.005 => "in time".to_owned(),
@@ -291,7 +294,7 @@ impl Planned {
             Field {
                 id: format!("visit/{}", call.job),
                 say: format!("{number}. {}", call.name),
-                value: wall(visit.there.0),
+                value: wall(visit.there.0 + visit.waits),
                 note: said.join("\n"),
                 set: Setting::Shown,
             }

@@ -121,6 +121,20 @@ fn outside(look: &mut Look) {
         look.at(place);
         click(&look.browser, "#to-day");
     }
+    click(&look.browser, "#demo-shop");
+    look.browser.wait("return document.querySelector('#own-shop') !== null");
+    look.at("demo-shop");
+    for place in ["plan", "customers", "money", "months"] {
+        click(&look.browser, &format!("#{place}"));
+        if place == "customers" {
+            let first = "const all = document.querySelector(\"[data-field='customer']\").options; return all[1].value";
+            let first = look.browser.run(first);
+            write(&look.browser, "[data-field='customer']", first.as_str().unwrap());
+        }
+        look.at(place);
+        click(&look.browser, "#to-day");
+    }
+    click(&look.browser, "#own-shop");
     click(&look.browser, "#describe");
     write(&look.browser, "[data-field='lines']", "L1 - fuse - switch [heat] - heater 1440W");
     look.at("describe-sheet");

@@ -203,3 +203,46 @@ fn where_there_is_no_torch_the_button_says_so_and_the_call_goes_on() {
     browser.wait("return document.querySelector('#torch').textContent === 'no torch here'");
     go_on_until(&browser, "return document.querySelector('.stages .now')?.textContent !== 'intake'");
 }
+
+/// The demo's Monday from the plan to the money, with no signal, as somebody new to it would.
+#[test]
+#[ignore = "needs the built app and Chromium; make test runs it"]
+fn the_demos_monday_is_planned_loaded_worked_and_billed() {
+    let (mut site, browser) = open(390, 844);
+    site.stop();
+    click(&browser, "#demo-shop");
+    browser.wait("return document.querySelector('#own-shop') !== null");
+    click(&browser, "#plan");
+    let visits = "return document.querySelectorAll(\"[data-field^='visit/']\").length";
+    assert_eq!(browser.run(visits), 5);
+    let said = browser.run("return document.querySelector('main').innerText");
+    let said = said.as_str().unwrap();
+    assert!(said.contains("promised 2026-03-02 09:00 to 11:00") && said.contains("minutes of driving"), "{said}");
+    click(&browser, "[data-field='loaded']");
+    assert_eq!(browser.run("return document.querySelector('#notice')"), Value::Null);
+    click(&browser, "#to-day");
+    // The first visit that waits, to its end; it comes back where it was.
+    then_next(&browser, || {
+        browser.run(
+            "[...document.querySelectorAll('.day > button.choice')].find((at) => at.innerText.includes('Ada')).click()",
+        );
+    });
+    go_on_until(&browser, "return document.querySelector('#say')?.innerText.includes('ended') ?? false");
+    click(&browser, "#to-day");
+    browser.wait("return document.querySelector('#own-shop') !== null");
+    click(&browser, "#money");
+    let name = browser.run("return document.querySelector(\"[data-field^='invoice/']\").innerText");
+    assert!(name.as_str().unwrap().contains("Ada Example"), "{name}");
+    click(&browser, "[data-field^='invoice/']");
+    click(&browser, "[data-field^='paid/'] button");
+    let paper = browser.run("return document.querySelector(\"[data-field^='paper/']\").innerText");
+    assert!(paper.as_str().unwrap().starts_with("invoice "), "{paper}");
+    browser.load(&site.url);
+    browser.wait("return document.querySelector('#own-shop') !== null");
+    click(&browser, "#months");
+    let said = browser.run("return document.querySelector('main').innerText");
+    assert!(said.as_str().unwrap().contains("1 jobs closed"), "{said}");
+    click(&browser, "#to-day");
+    click(&browser, "#own-shop");
+    browser.wait("return document.querySelector('#demo-shop') !== null");
+}
