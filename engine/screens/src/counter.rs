@@ -73,6 +73,7 @@ pub struct Counter {
     draft: Draft,
     customers: customers::Draft,
     plan: plan::Draft,
+    van: van::Draft,
     /// It is the demo's shop.
     demo: bool,
     /// The month that is looked back on.
@@ -103,6 +104,7 @@ impl Counter {
             draft: Draft::default(),
             customers: customers::Draft::default(),
             plan: plan::Draft::default(),
+            van: van::Draft::default(),
             demo: false,
             month: None,
             device,
@@ -191,7 +193,8 @@ impl Counter {
         match self.place {
             Place::Van => {
                 "The van".clone_into(&mut screen.say);
-                screen.fields = van::fields(&self.shop());
+                screen.fields =
+                    van::fields(&self.van, &self.book, &Customers::of(&self.book, &self.vault), &self.shop());
             }
             Place::Settings => {
                 "Settings".clone_into(&mut screen.say);
@@ -279,7 +282,7 @@ impl Counter {
                 }
             },
             Place::Settings => vec![Body::shop(settings::set(&shop, id, value)?)],
-            Place::Van => vec![Body::shop(van::count(&shop, id, value)?)],
+            Place::Van => van::set(&mut self.van, &self.book, &shop, id, value)?,
             Place::Customers => {
                 let bodies = customers::set(&mut self.customers, &self.book, &mut self.vault, (id, value), random)?;
                 // A job that is opened is gone on with from the day.

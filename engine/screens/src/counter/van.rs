@@ -1,49 +1,283 @@
-//! The van: every part that a machine at hand takes, and how many of it are here.
+//! The van: every part that a machine at hand takes, how many of it are here and how many should be; parts that jobs wait
+//! for; a price list taken in.
 
+use crate::counter::Customers;
+use crate::counter::settings::in_force;
 use crate::screen::{Field, Fields, Setting};
 use crate::shelf;
-use book::VanCounted;
+use book::{
+    Body, CallFact, Came, End, Event, Job, JobId, Money, PartArrived, PartOrdered, PriceSet, VanCounted, fold_book,
+};
 use call::{Refused, Shop};
 use machine::Machine;
 use machine::faults::{Repair, RepairKind};
+use quantity::Decimal;
 use std::collections::BTreeMap;
+use stock::{Demand, cycle_stock};
 
 /// Most of one part.
 const MOST: u32 = 999;
 
-/// Gives a field for each part, by machine.
-pub(super) fn fields(shop: &Shop) -> Vec<Fields> {
+/// Weeks until what is ordered is there. Common practice, no source.
+const LEAD_WEEKS: f64 = 1.0;
+/// Chance that a part does not run out until then. Common practice, no source.
+const SERVICE: f64 = 0.95;
+/// Weeks of a book under which no demand is told out of it.
+const LEAST_WEEKS: f64 = 4.0;
+/// Most rows of a price list.
+const MOST_ROWS: usize = 20_000;
+/// Columns of a price list; the last may be left out.
+const COLUMNS: [&str; 4] = ["machine", "part", "price", "number"];
+
+/// A price list read but not yet taken in.
+#[derive(Debug, Default)]
+pub(super) struct Draft {
+    list: Option<(Vec<PriceSet>, Vec<String>)>,
+}
+
+/// Gives the parts that are waited for, the price list, and a field for each part by machine.
+pub(super) fn fields(draft: &Draft, events: &[Event], customers: &Customers<'_>, shop: &Shop) -> Vec<Fields> {
+    let demand = Asked::of(events);
     let machines = shelf::choices(shop).into_iter().filter_map(|of| shelf::read(shop, &of.answer).ok());
     let of_machine = |machine: Machine| {
         let counted = shop.van.get(&machine.id);
-        let field = |repair: &&Repair| field(&machine, repair, counted);
+        let field = |repair: &&Repair| field(&machine, repair, counted, shop, &demand);
         let fields = machine.repairs.iter().filter(|repair| is_spare(repair)).collect::<Vec<_>>();
         let fields = fields.iter().map(field).collect();
         let note = "one that was never counted is there if it is stocked as a rule".to_owned();
         Fields { title: machine.title.clone(), note: Some(note), fields }
     };
-    machines.map(of_machine).collect()
+    let waited = waited_for(events, customers);
+    let mut groups = Vec::new();
+    if !waited.is_empty() {
+        groups.push(Fields { title: "Waited for".to_owned(), note: None, fields: waited });
+    }
+    groups.push(prices(draft));
+    groups.extend(machines.map(of_machine));
+    groups
+}
+
+/// How often each part was fitted, over the weeks of the book.
+struct Asked {
+    weeks: f64,
+    counts: BTreeMap<(String, String), u32>,
+}
+
+impl Asked {
+    fn of(events: &[Event]) -> Self {
+        let book = fold_book(events);
+        let seconds: Vec<i64> = events.iter().filter_map(|event| Some(event.at().moment()?.as_second())).collect();
+        let span = seconds.iter().max().zip(seconds.iter().min()).map_or(0, |(last, first)| last - first);
+        let mut counts = BTreeMap::new();
+        for event in events {
+            let Body::Call { job, fact: CallFact::PartChanged(changed), .. } = event.body() else { continue };
+            let appliance = book.jobs.get(job).and_then(|job| book.appliances.get(&job.appliance?));
+            if let (Some(file), true) = (appliance.and_then(|of| of.machine.as_ref()), changed.spare.is_some()) {
+                *counts.entry((file.machine.clone(), changed.part.clone())).or_default() += 1;
+            }
+        }
+        Self { weeks: i32::try_from(span).map_or(f64::INFINITY, f64::from) / (7.0 * 86_400.0), counts }
+    }
+
+    /// Says how many should be aboard; nothing for a part never fitted or a book too young.
+    fn say(&self, machine: &str, part: &str) -> Option<String> {
+        let count = *self.counts.get(&(machine.to_owned(), part.to_owned()))?;
+        let week = f64::from(count) / self.weeks;
+        let demand = Demand::over(week, LEAD_WEEKS).filter(|_| self.weeks >= LEAST_WEEKS)?;
+        let keep = cycle_stock(demand, SERVICE);
+        Some(format!("fitted {count} times in {:.0} weeks: keep {keep} (95 % sure to last a week)", self.weeks))
+    }
+}
+
+/// Lists the parts that jobs wait for: whether they are ordered, and what came.
+fn waited_for(events: &[Event], customers: &Customers<'_>) -> Vec<Field> {
+    let book = fold_book(events);
+    let mut fields = Vec::new();
+    for job in book.jobs.values() {
+        let Some(End::AwaitingPart { parts, .. }) = last_end(job) else { continue };
+        if job.closed.is_some() {
+            continue;
+        }
+        let name = job.opened.as_ref().map_or_else(String::new, |opened| customers.name(opened.fact.customer));
+        for part in parts {
+            let ordered = job.all::<PartOrdered>().filter(|(_, of)| of.part == *part).last();
+            let came = job.all::<PartArrived>().filter(|(_, of)| of.part == *part).last();
+            let stands = match (came.map(|(_, of)| &of.came), ordered) {
+                (Some(Came::AsOrdered), _) => "is there".to_owned(),
+                (Some(Came::Substitute { what }), _) => format!("another is there: {what}"),
+                (Some(Came::Wrong { what }), _) => format!("the wrong one came: {what}"),
+                (None, Some((entry, _))) => format!("ordered {}", entry.at.as_str().get(..10).unwrap_or_default()),
+                (None, None) => "not ordered".to_owned(),
+            };
+            let id = |what: &str| format!("{what}/{}/{part}", job.id);
+            let plain = |id: String, say: &str, note: &str, set| Field {
+                id,
+                say: say.to_owned(),
+                value: String::new(),
+                note: note.to_owned(),
+                set,
+            };
+            fields.push(Field { value: stands, ..plain(id("waits"), &format!("{name}: {part}"), "", Setting::Shown) });
+            fields.push(plain(id("ordered"), &format!("{part} is ordered"), "", Setting::Act));
+            fields.push(plain(id("came"), &format!("{part} came as ordered"), "", Setting::Act));
+            fields.push(plain(
+                id("other"),
+                &format!("another one came for {part}"),
+                "`substitute` or `wrong`, and what it is",
+                Setting::Words,
+            ));
+        }
+    }
+    fields
+}
+
+fn last_end(job: &Job) -> Option<&End> {
+    job.calls.last().and_then(|call| call.ended.as_ref()).map(|ended| &ended.fact.end)
+}
+
+fn prices(draft: &Draft) -> Fields {
+    let note = format!("CSV with the columns {}; `number` is the supplier's and may be left out", COLUMNS.join(", "));
+    let plain = |id: &str, say: &str, note: String, set| Field {
+        id: id.to_owned(),
+        say: say.to_owned(),
+        value: String::new(),
+        note,
+        set,
+    };
+    let mut fields = vec![plain("prices", "a price list", note, Setting::File(None))];
+    let said = draft.list.as_ref().map(|(sets, wrong)| {
+        if wrong.is_empty() {
+            fields.push(plain("take", "take all prices in", String::new(), Setting::Act));
+            format!("{} prices", sets.len())
+        } else {
+            format!("nothing is taken in:\n{}", wrong.join("\n"))
+        }
+    });
+    Fields { title: "Prices".to_owned(), note: said, fields }
+}
+
+/// Takes what was typed; gives the facts that follow.
+pub(super) fn set(
+    draft: &mut Draft,
+    events: &[Event],
+    shop: &Shop,
+    id: &str,
+    value: &str,
+) -> Result<Vec<Body>, Refused> {
+    match id {
+        "prices" => {
+            draft.list = (!value.is_empty()).then(|| read_prices(shop, value));
+            return Ok(Vec::new());
+        }
+        "take" => {
+            let sound = draft.list.take().filter(|(_, wrong)| wrong.is_empty());
+            return Ok(sound.map(|(sets, _)| sets.into_iter().map(Body::shop).collect()).unwrap_or_default());
+        }
+        _ => {}
+    }
+    if let Some((what, of)) = id.split_once('/').filter(|(what, _)| ["ordered", "came", "other"].contains(what)) {
+        return arrival(events, what, of, value).map(|body| vec![body]);
+    }
+    count(shop, id, value).map(|counted| vec![Body::shop(counted)])
+}
+
+fn arrival(events: &[Event], what: &str, of: &str, value: &str) -> Result<Body, Refused> {
+    let unknown = || Refused::new(format!("nothing is waited for as `{of}`"), "take one that is listed");
+    let (job, part) = of.split_once('/').ok_or_else(unknown)?;
+    let job = JobId(job.parse().map_err(|_| unknown())?);
+    let book = fold_book(events);
+    let waits = book.jobs.get(&job).and_then(last_end);
+    if !matches!(waits, Some(End::AwaitingPart { parts, .. }) if parts.iter().any(|of| of == part)) {
+        return Err(unknown());
+    }
+    let part = part.to_owned();
+    if what == "ordered" {
+        return Ok(Body::job(job, PartOrdered { part, expected: None }));
+    }
+    let came = match value.trim().split_once(' ') {
+        _ if what == "came" => Came::AsOrdered,
+        Some(("substitute", what)) => Came::Substitute { what: what.trim().to_owned() },
+        Some(("wrong", what)) => Came::Wrong { what: what.trim().to_owned() },
+        _ => return Err(Refused::new("say what came", "write `substitute` or `wrong`, then what it is")),
+    };
+    Ok(Body::job(job, PartArrived { part, came }))
+}
+
+/// Reads a price list; nothing of it counts while a row is wrong.
+fn read_prices(shop: &Shop, text: &str) -> (Vec<PriceSet>, Vec<String>) {
+    let (mut sets, mut wrong) = (Vec::new(), Vec::new());
+    let currency = in_force(shop).call_out.currency;
+    let mut known: BTreeMap<String, Option<Machine>> = BTreeMap::new();
+    let mut reader = csv::ReaderBuilder::new().flexible(true).trim(csv::Trim::All).from_reader(text.as_bytes());
+    let head: Vec<String> =
+        reader.headers().map(|head| head.iter().map(str::to_lowercase).collect()).unwrap_or_default();
+    let at = |name: &str| head.iter().position(|of| of == name);
+    let (Some(machine_at), Some(part_at), Some(price_at)) = (at("machine"), at("part"), at("price")) else {
+        wrong.push(format!("line 1: the columns {} must be there", COLUMNS[..3].join(", ")));
+        return (sets, wrong);
+    };
+    for (line, record) in (2..).zip(reader.records()).take(MOST_ROWS) {
+        let Ok(record) = record else {
+            wrong.push(format!("line {line}: it cannot be read"));
+            continue;
+        };
+        let cell = |at: usize| record.get(at).unwrap_or_default().to_owned();
+        let (machine, part) = (cell(machine_at), cell(part_at));
+        let described = known.entry(machine.clone()).or_insert_with(|| shelf::read(shop, &machine).ok());
+        let spare =
+            described.as_ref().map(|of| of.repairs.iter().any(|repair| is_spare(repair) && of[repair.part].id == part));
+        let price =
+            cell(price_at).parse::<Decimal>().ok().filter(|price| !price.is_sign_negative() && price.scale() <= 4);
+        match (spare, price) {
+            (None, _) => wrong.push(format!("line {line}: there is no machine `{machine}`")),
+            (Some(false), _) => wrong.push(format!("line {line}: `{machine}` has no spare part `{part}`")),
+            (_, None) => wrong.push(format!("line {line}: `{}` is no amount of money", cell(price_at))),
+            (Some(true), Some(amount)) => {
+                let number = at("number").map(cell).filter(|number| !number.is_empty());
+                sets.push(PriceSet { machine, part, price: Money { amount, currency }, number });
+            }
+        }
+    }
+    (sets, wrong)
 }
 
 fn is_spare(repair: &Repair) -> bool {
     repair.kind == RepairKind::Replace
 }
 
-fn field(machine: &Machine, repair: &Repair, counted: Option<&BTreeMap<String, u32>>) -> Field {
+fn field(
+    machine: &Machine,
+    repair: &Repair,
+    counted: Option<&BTreeMap<String, u32>>,
+    shop: &Shop,
+    asked: &Asked,
+) -> Field {
     let part = &machine[repair.part];
     let count = counted.and_then(|of| of.get(&part.id)).map(u32::to_string);
+    let own = shop.prices.get(&machine.id).and_then(|of| of.get(&part.id));
+    let price = own.map_or_else(
+        || format!("{} {:.2}", machine.currency, repair.price),
+        |own| {
+            let number = own.number.as_ref().map_or_else(String::new, |number| format!(", number {number}"));
+            format!("{} {:.2}{number}", own.price.currency, own.price.amount)
+        },
+    );
     let rule = if repair.stocked { "stocked as a rule" } else { "not stocked as a rule" };
     Field {
         id: format!("{}/{}", machine.id, part.id),
         say: part.name.clone(),
         value: count.unwrap_or_default(),
-        note: format!("{} {:.2}, {rule}", machine.currency, repair.price),
+        note: [Some(format!("{price}, {rule}")), asked.say(&machine.id, &part.id)]
+            .into_iter()
+            .flatten()
+            .collect::<Vec<_>>()
+            .join("; "),
         set: Setting::Count,
     }
 }
 
 /// Counts a part.
-pub(super) fn count(shop: &Shop, id: &str, value: &str) -> Result<VanCounted, Refused> {
+fn count(shop: &Shop, id: &str, value: &str) -> Result<VanCounted, Refused> {
     let unknown = || Refused::new(format!("there is no part `{id}`"), "take one that is listed");
     let (machine, part) = id.split_once('/').ok_or_else(unknown)?;
     let described = shelf::read(shop, machine)?;

@@ -43,10 +43,19 @@ impl Shell {
     }
 
     pub(crate) fn desk<'p, 'm>(&self, predictor: &'p Predictor<'m>, begin: Begin) -> Desk<'p, 'm> {
+        self.desk_with(predictor, settings(predictor.machine()), begin)
+    }
+
+    pub(crate) fn desk_with<'p, 'm>(
+        &self,
+        predictor: &'p Predictor<'m>,
+        settings: Settings,
+        begin: Begin,
+    ) -> Desk<'p, 'm> {
         let loaded = self.loaded();
         let pen = Pen::after(self.device, &loaded);
         let held = (self.keys.clone(), self.records.clone());
-        Desk::open(predictor, settings(predictor.machine()), pen, &loaded, held, Some(Behind::Seed(DEMO_SEED)), begin)
+        Desk::open(predictor, settings, pen, &loaded, held, Some(Behind::Seed(DEMO_SEED)), begin)
     }
 
     /// Holds what another device wrote.

@@ -1,6 +1,6 @@
 //! The shop without a browser: customers, the plan of a day.
 
-use crate::shell::{Shell, machine, on_until};
+use crate::shell::{Shell, machine, on_until, settings};
 use book::{Body, Event, ShopFact, fold_book};
 use prediction::{Meter, Predictor};
 use screens::screen::{Field, Pad, Screen, Setting};
@@ -257,6 +257,58 @@ fn a_job_is_invoiced_paid_and_taken_back() {
     assert!(field(&back, "paper/").value.contains("wrong rate"));
     assert_eq!(group(&back, "The books").note.as_deref(), Some("every number is there, none twice"));
     assert_eq!(field(&back, "books").value.lines().count(), 1 + 3 + 2 * 2);
+}
+
+#[test]
+fn a_price_list_is_taken_in_whole_and_counts() {
+    let mut shell = Shell::new();
+    let mut counter = shell.counter(Vec::new());
+    shell.at_counter(&mut counter, &Touch::Van);
+    let bad = "machine,part,price\ndryer-timer-240,heater,38.20\ndryer-timer-240,wings,1\nno-such,heater,1\ndryer-timer-240,heater,x\n";
+    let (shown, _) = shell.at_counter(&mut counter, &set("prices", bad));
+    let said = group(&shown, "Prices").note.clone().unwrap();
+    for line in [
+        "line 3: `dryer-timer-240` has no spare part `wings`",
+        "line 4: there is no machine",
+        "line 5: `x` is no amount",
+    ] {
+        assert!(said.contains(line), "{said}");
+    }
+    shell.at_counter(&mut counter, &set("take", ""));
+    assert_eq!(shell.loaded().events.len(), 0);
+    shell.at_counter(&mut counter, &set("prices", "machine,part,price,number\ndryer-timer-240,heater,38.20,INV-7\n"));
+    let (shown, _) = shell.at_counter(&mut counter, &set("take", ""));
+    assert!(field(&shown, "dryer-timer-240/heater").note.contains("USD 38.20, number INV-7"));
+    let machine = machine();
+    let repair = machine.repairs.iter().find(|of| machine[of.part].id == "heater").unwrap();
+    let rates = call::Shop::now(&shell.loaded().events).call(&machine, settings(&machine).file).unwrap().rates;
+    assert_eq!(rates.price("heater", repair.price).amount.to_string(), "38.20");
+}
+
+#[test]
+fn a_part_that_a_job_waits_for_is_ordered_and_comes() {
+    let machine = machine();
+    let predictor = Predictor::new(&machine, Meter::ordinary());
+    let mut shell = Shell::new();
+    // Nothing at all is aboard.
+    let none = machine.repairs.iter().map(|repair| (machine[repair.part].id.clone(), 0)).collect();
+    let bare = call::Settings { van: call::Van::Counted(none), ..settings(&machine) };
+    let mut desk = shell.desk_with(&predictor, bare, Begin::Fresh);
+    on_until(&mut shell, &mut desk, |screen| screen.say.contains("Is it on the van?"));
+    shell.touch(&mut desk, &Touch::Answer("no".to_owned()));
+    on_until(&mut shell, &mut desk, |screen| matches!(screen.pad, Pad::Nothing));
+    let mut counter = shell.counter(Vec::new());
+    let (van, _) = shell.at_counter(&mut counter, &Touch::Van);
+    assert_eq!(field(&van, "waits/").value, "not ordered");
+    let id = |what: &str| field(&van, what).id.clone();
+    let (ordered, _) = shell.at_counter(&mut counter, &set(&id("ordered/"), ""));
+    assert_eq!(field(&ordered, "waits/").value, "ordered 2026-03-02");
+    let (bad, _) = shell.at_counter(&mut counter, &set(&id("other/"), "something"));
+    assert!(bad.notice.unwrap().mend.contains("substitute"));
+    let (wrong, _) = shell.at_counter(&mut counter, &set(&id("other/"), "wrong a belt"));
+    assert_eq!(field(&wrong, "waits/").value, "the wrong one came: a belt");
+    let (came, _) = shell.at_counter(&mut counter, &set(&id("came/"), ""));
+    assert_eq!(field(&came, "waits/").value, "is there");
 }
 
 #[test]
