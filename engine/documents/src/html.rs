@@ -1,6 +1,6 @@
 //! A page as one HTML file that needs nothing from elsewhere and reads well on paper.
 //!
-//! INVARIANT: every text passes [`escape`] on its way in; there is no other way to write text here.
+//! INVARIANT: every text passes [`escape`] on its way in; only a drawing comes as markup, and was made safe where it was drawn.
 
 use crate::page::{Block, Page};
 use book::Strokes;
@@ -15,7 +15,7 @@ th{font-weight:600}.money td:last-child,.money th:last-child{text-align:right;wh
 .money tr:last-child td{font-weight:600;border-bottom:2px solid #111}\
 .warning{border:2px solid #111;padding:.4rem .6rem;margin:.4rem 0}.warning::before{content:'WARNING  ';font-weight:700}\
 .sign{margin-top:3.5rem;border-top:1px solid #111;padding-top:.2rem;width:75%}.hand{display:block;width:75%;max-width:20rem}.sign.hand{margin-top:0;max-width:none}\
-.small{color:#555;font-size:.8rem}\
+figure{margin:.4rem 0}figure svg{max-width:100%;height:auto}.small{color:#555;font-size:.8rem}\
 @media print{body{margin:0;max-width:none;font-size:11pt}h2{break-after:avoid}tr,.warning,.sign{break-inside:avoid}\
 @page{margin:18mm}}";
 
@@ -48,6 +48,7 @@ fn drawn(block: &Block) -> String {
                 None => format!("<p><strong>{name}</strong></p>"),
             }
         }
+        Block::Drawing(svg) => format!("<figure>{svg}</figure>"),
         Block::Small(text) => format!("<p class=\"small\">{}</p>", escape(text)),
         Block::Table { head, rows, money } => {
             let class = if *money { " class=\"money\"" } else { "" };

@@ -37,6 +37,8 @@ pub enum Block {
     Signed(String, Signed),
     /// Small print.
     Small(String),
+    /// A drawing of a machine as SVG: out of this program's own hand, every text in it made safe there.
+    Drawing(String),
 }
 
 impl Page {

@@ -30,6 +30,7 @@ fn drawn(block: &Block) -> String {
             clean(&signed.name),
             if signed.strokes.is_some() { " (signed by hand)" } else { "" }
         ),
+        Block::Drawing(_) => "[a drawing]\n".to_owned(),
         Block::Signature(words) => format!("\n\n{}\n{}\n", "_".repeat(60), clean(words)),
         Block::Table { head, rows, money } => table(head, rows, *money),
     }

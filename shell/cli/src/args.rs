@@ -108,6 +108,19 @@ pub(crate) enum Command {
         #[arg(long = "to", value_name = "PART", required = true)]
         to: Vec<String>,
     },
+    /// Write a repair as a procedure to teach or work by: tools, cautions, the way in, the change, the way back, proofs.
+    Procedure {
+        /// Machine.
+        machine: String,
+        /// The repair, such as `heater:replace`.
+        repair: String,
+        /// Write it to this file as a page with its drawing; without it, it is printed as text.
+        #[arg(long, value_name = "FILE")]
+        html: Option<PathBuf>,
+        /// The shop's name over it.
+        #[arg(long, value_name = "NAME", default_value = "")]
+        shop: String,
+    },
     /// List what may be live, at worst, whatever is believed.
     Live {
         /// Machine.

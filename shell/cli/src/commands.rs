@@ -15,6 +15,7 @@ mod measure;
 mod new;
 mod next;
 mod practice;
+mod procedure;
 mod rehearse;
 mod screen;
 mod serve;
@@ -74,6 +75,9 @@ pub(crate) fn run(args: Args) -> Result<ExitCode, Failure> {
         Command::Months(asked) => shop::run(&Touch::Months, &asked, json),
         Command::DemoShop { book, jobs, seed } => shop::demo(&book, jobs, seed, json),
         Command::Worth(asked) => worth::run(&asked, json),
+        Command::Procedure { machine, repair, html, shop } => {
+            procedure::run(&machine, &repair, html.as_deref(), &shop, json)
+        }
         Command::Plan(asked) => shop::run(&Touch::Plan, &asked, json),
         Command::Van { count, book } => shop::run(&Touch::Van, &AtCounter { set: count, hand_out: None, book }, json),
         Command::Screen(asked) => screen::run(&asked, &kit()?.meter, json),

@@ -334,3 +334,25 @@ fn the_demos_shop_is_the_same_every_time_and_its_monday_waits() {
     assert!(field(&months, "records").value.starts_with("id,partner_product_category"));
     assert_eq!(months.curves.len(), 2);
 }
+
+/// Of every shipped machine: each repair has a procedure that makes safe first and proves last, or is for those licensed.
+#[test]
+fn every_repair_has_a_procedure_or_is_referred() {
+    let letterhead = book::Letterhead { name: "Demo <Shop>".to_owned(), ..book::Letterhead::default() };
+    for one in shipped::ALL {
+        let machine = one.read().unwrap();
+        let predictor = Predictor::new(&machine, Meter::ordinary());
+        for (id, repair) in (0..).map(machine::model::RepairId).zip(&machine.repairs) {
+            let page = screens::procedure(&predictor, id, &letterhead);
+            if repair.kind == machine::faults::RepairKind::Refer {
+                assert!(page.unwrap_err().contains("licensed"), "{} {}", machine.id, repair.id);
+                continue;
+            }
+            let html = documents::to_html(&page.unwrap_or_else(|why| panic!("{} {}: {why}", machine.id, repair.id)));
+            let at = |text: &str| html.find(text).unwrap_or_else(|| panic!("{} {}: no {text}", machine.id, repair.id));
+            assert!(at("Make it safe") < at("The way in") && at("The way in") < at("The repair"));
+            assert!(at("The repair") < at("The way back") && at("The way back") < at("Before it is handed back"));
+            assert!(html.contains("Measure it dead") && html.contains("<svg") && html.contains("Demo &lt;Shop&gt;"));
+        }
+    }
+}
