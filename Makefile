@@ -2,6 +2,7 @@
 #   make run    the app on this machine's own address, with the demo shop (the terminal's call: callwright call --demo)
 #   make app    the app as a static folder for any HTTPS host (APP=target/app)
 #   make test   every test, in a browser too, and the workspace's own rules
+#   make guide  the guide as a book into target/guide (mdBook)
 #   make lint   clippy, formatting, and the workspace's own rules
 #   make bench  every benchmark there is
 #   make rehearsal  docs/rehearsals.md and .svg: the tool and its rivals on the same hidden faults (CALLS=150 SEED=1 ROBUST=)
@@ -9,7 +10,7 @@
 #   make rehearsal-danger  docs/rehearsal-dangers.md: many calls by the tool for the danger counts alone (DANGER_CALLS=10000 SEED=1)
 #   make plan-large  the planner and its rivals on problems of 60 and more tests, into docs/benchmarks.md (PROBLEMS=1 RUNS=16 SEED=1)
 #   make same-bits  the engine's results natively and as WebAssembly, bit for bit (needs rustup and node)
-#   make pictures  docs/pictures: the demo's screens at both sizes, light and dark
+#   make pictures  docs/guide/src/pictures: the demo's screens at both sizes, light and dark
 #   make fuzz   each fuzz target for a minute (needs a nightly compiler by rustup)
 #   make setup  only what the tests need
 
@@ -24,7 +25,7 @@ step = echo "make: $(1)"
 in_browser = CALLWRIGHT_APP="$(abspath $(APP))" CALLWRIGHT_AXE="$$(scripts/fetch-axe.sh)" \
 	  cargo test --package callwright --test browser -- --ignored
 
-.PHONY: help run app test pictures lint bench rehearsal rehearsal-every rehearsal-danger plan-large same-bits fuzz setup
+.PHONY: help run app test pictures guide lint bench rehearsal rehearsal-every rehearsal-danger plan-large same-bits fuzz setup
 
 help:
 	@sed -n 's/^#   //p' Makefile
@@ -46,11 +47,16 @@ test:
 	$(call step,building the app); scripts/build-app.sh $(APP); \
 	$(call step,the app in a browser); $(in_browser)
 
-# Pictures of the demo in the browser, for docs/app.md.
+guide:
+	@$(call ready,run); \
+	command -v mdbook >/dev/null || { $(call step,installing mdbook); cargo install --locked mdbook; }; \
+	PATH="$${CARGO_HOME:-$$HOME/.cargo}/bin:$$PATH"; $(call step,the guide into target/guide); mdbook build docs/guide
+
+# Pictures of the demo in the browser, for docs/app.md and the guide.
 pictures:
 	@$(call ready,test); \
 	$(call step,building the app); scripts/build-app.sh $(APP); \
-	$(call step,taking pictures); export CALLWRIGHT_PICTURES="$(abspath docs/pictures)"; $(in_browser) pictures
+	$(call step,taking pictures); export CALLWRIGHT_PICTURES="$(abspath docs/guide/src/pictures)"; $(in_browser) pictures
 
 lint:
 	@$(call ready,lint); \

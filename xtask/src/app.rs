@@ -37,6 +37,7 @@ pub fn make(root: &Path, wasm: &Path, out: &Path) -> io::Result<usize> {
             fs::copy(entry.path(), out.join(entry.file_name()))?;
         }
     }
+    crate::guide::make(root, out)?;
     let worker = fs::read_to_string(root.join(STATIC).join(SERVICE_WORKER))?;
     seal(out, &worker)
 }

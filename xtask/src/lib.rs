@@ -3,4 +3,5 @@
 #[cfg(feature = "app")]
 pub mod app;
 pub mod bench;
+pub mod guide;
 pub mod tidy;

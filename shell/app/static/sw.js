@@ -30,7 +30,8 @@ self.addEventListener("fetch", (event) => {
   if (request.method !== "GET" || new URL(request.url).origin !== self.location.origin) {
     return;
   }
-  const wanted = request.mode === "navigate" ? "index.html" : request;
+  const guide = new URL(request.url).pathname.endsWith("/guide.html");
+  const wanted = request.mode === "navigate" && !guide ? "index.html" : request;
   event.respondWith(
     caches.open(CACHE)
       .then((cache) => cache.match(wanted, { ignoreSearch: true }))

@@ -107,6 +107,7 @@ pub(super) fn DayView(
                 <button class="choice" id="describe" on:click=move |_| hands.touch(&Touch::Describe)>"describe a machine"</button>
                 <button class="choice" id="settings" on:click=move |_| hands.touch(&Touch::Settings)>"settings"</button>
             </div>
+            <a class="choice" id="guide" href="guide.html">"the guide"</a>
             <p class="soft">{format!("{} jobs closed in this book. Everything stays on this device.", day.closed)}</p>
             {move || newer.get().then(|| view! {
                 <button class="choice" id="newer" on:click=move |_| take_newer()>"a new version is ready: take it now"</button>

@@ -245,4 +245,8 @@ fn the_demos_monday_is_planned_loaded_worked_and_billed() {
     click(&browser, "#to-day");
     click(&browser, "#own-shop");
     browser.wait("return document.querySelector('#demo-shop') !== null");
+    // The guide is there without a signal too, with its pictures.
+    browser.load(&format!("{}guide.html", site.url));
+    browser.wait("return document.querySelectorAll('.guide h1').length > 4");
+    browser.wait("return [...document.images].every((at) => at.complete && at.naturalWidth > 0)");
 }
