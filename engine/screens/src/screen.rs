@@ -422,6 +422,8 @@ pub enum Setting {
     Typed,
     /// Words, typed.
     Words,
+    /// The number on a box, typed or read off its bars by the camera where the browser can do that.
+    Scan,
     /// Many lines, typed.
     Lines,
     /// One of many.

@@ -144,7 +144,10 @@ fn prices(draft: &Draft) -> Fields {
         note,
         set,
     };
-    let mut fields = vec![plain("prices", "a price list", note, Setting::File(None))];
+    let mut fields = vec![
+        plain("scan", "one more aboard, by its number", "as the price list has it".to_owned(), Setting::Scan),
+        plain("prices", "a price list", note, Setting::File(None)),
+    ];
     let said = draft.list.as_ref().map(|(sets, wrong)| {
         if wrong.is_empty() {
             fields.push(plain("take", "take all prices in", String::new(), Setting::Act));
@@ -153,7 +156,7 @@ fn prices(draft: &Draft) -> Fields {
             format!("nothing is taken in:\n{}", wrong.join("\n"))
         }
     });
-    Fields { title: "Prices".to_owned(), note: said, fields }
+    Fields { title: "Numbers and prices".to_owned(), note: said, fields }
 }
 
 /// Takes what was typed; gives the facts that follow.
@@ -169,6 +172,7 @@ pub(super) fn set(
             draft.list = (!value.is_empty()).then(|| read_prices(shop, value));
             return Ok(Vec::new());
         }
+        "scan" => return scanned(shop, value.trim()).map(|counted| vec![Body::shop(counted)]),
         "take" => {
             let sound = draft.list.take().filter(|(_, wrong)| wrong.is_empty());
             return Ok(sound.map(|(sets, _)| sets.into_iter().map(Body::shop).collect()).unwrap_or_default());
@@ -179,6 +183,20 @@ pub(super) fn set(
         return arrival(events, what, of, value).map(|body| vec![body]);
     }
     count(shop, id, value).map(|counted| vec![Body::shop(counted)])
+}
+
+/// One more of the part whose supplier gives it this number.
+fn scanned(shop: &Shop, number: &str) -> Result<VanCounted, Refused> {
+    let known = shop.prices.values().flat_map(BTreeMap::values).find(|set| set.number.as_deref() == Some(number));
+    let set = known.ok_or_else(|| {
+        Refused::new(
+            format!("no part has the number `{number}`"),
+            "take a price list in that has it, or count it below",
+        )
+    })?;
+    let aboard = shop.van.get(&set.machine).and_then(|of| of.get(&set.part)).copied().unwrap_or(0);
+    let count = (aboard + 1).min(MOST);
+    Ok(VanCounted { machine: set.machine.clone(), part: set.part.clone(), count })
 }
 
 fn arrival(events: &[Event], what: &str, of: &str, value: &str) -> Result<Body, Refused> {

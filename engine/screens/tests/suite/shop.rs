@@ -266,7 +266,7 @@ fn a_price_list_is_taken_in_whole_and_counts() {
     shell.at_counter(&mut counter, &Touch::Van);
     let bad = "machine,part,price\ndryer-timer-240,heater,38.20\ndryer-timer-240,wings,1\nno-such,heater,1\ndryer-timer-240,heater,x\n";
     let (shown, _) = shell.at_counter(&mut counter, &set("prices", bad));
-    let said = group(&shown, "Prices").note.clone().unwrap();
+    let said = group(&shown, "Numbers and prices").note.clone().unwrap();
     for line in [
         "line 3: `dryer-timer-240` has no spare part `wings`",
         "line 4: there is no machine",
@@ -279,6 +279,12 @@ fn a_price_list_is_taken_in_whole_and_counts() {
     shell.at_counter(&mut counter, &set("prices", "machine,part,price,number\ndryer-timer-240,heater,38.20,INV-7\n"));
     let (shown, _) = shell.at_counter(&mut counter, &set("take", ""));
     assert!(field(&shown, "dryer-timer-240/heater").note.contains("USD 38.20, number INV-7"));
+    // The number on the box counts one more aboard.
+    shell.at_counter(&mut counter, &set("scan", " INV-7 "));
+    let (scanned, _) = shell.at_counter(&mut counter, &set("scan", "INV-7"));
+    assert_eq!(field(&scanned, "dryer-timer-240/heater").value, "2");
+    let (unknown, _) = shell.at_counter(&mut counter, &set("scan", "INV-8"));
+    assert!(unknown.notice.unwrap().say.contains("INV-8"));
     let machine = machine();
     let repair = machine.repairs.iter().find(|of| machine[of.part].id == "heater").unwrap();
     let rates = call::Shop::now(&shell.loaded().events).call(&machine, settings(&machine).file).unwrap().rates;

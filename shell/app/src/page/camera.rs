@@ -151,3 +151,26 @@ async fn promised(of: &JsValue, name: &str, with: &JsValue) -> Option<JsValue> {
     let promise: Promise = call(of, name, &[with])?.dyn_into().ok()?;
     JsFuture::from(promise).await.ok()
 }
+
+/// Says whether the browser reads bars by itself. SOURCE: WICG Shape Detection, `BarcodeDetector`.
+pub(super) fn can_scan() -> bool {
+    Reflect::has(&js_sys::global(), &"BarcodeDetector".into()).unwrap_or(false)
+}
+
+/// Reads the bars in a picture that was taken, and hands their number on; a question mark where there are none to be read.
+pub(super) fn scan(event: &web_sys::Event, then: impl Fn(String) + 'static) {
+    let input = event.target().and_then(|at| at.dyn_into::<HtmlInputElement>().ok());
+    let Some(file) = input.and_then(|input| input.files()?.get(0)) else { return };
+    spawn_local(async move {
+        then(number_in(&file).await.unwrap_or_else(|| "?".to_owned()));
+    });
+}
+
+async fn number_in(file: &File) -> Option<String> {
+    let picture = JsFuture::from(web_sys::window()?.create_image_bitmap_with_blob(file).ok()?).await.ok()?;
+    let kind: js_sys::Function = Reflect::get(&js_sys::global(), &"BarcodeDetector".into()).ok()?.dyn_into().ok()?;
+    let detector = Reflect::construct(&kind, &Array::new()).ok()?;
+    let found: Promise = call(&detector, "detect", &[&picture])?.dyn_into().ok()?;
+    let all: Array = JsFuture::from(found).await.ok()?.dyn_into().ok()?;
+    Reflect::get(&all.get(0), &"rawValue".into()).ok()?.as_string().filter(|number| !number.is_empty())
+}

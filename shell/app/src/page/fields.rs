@@ -1,5 +1,6 @@
 //! Fields that are set one by one: the van, the settings, a machine's description.
 
+use super::camera::{can_scan, scan};
 use super::hands::{Hands, hand_out, read_text};
 use super::heading::{Heading, notice_view};
 use super::plot::PlotView;
@@ -56,6 +57,23 @@ fn field_view(field: Field, hands: Hands) -> AnyView {
                 <label class="field"><span>{say}<br/><span class="soft">{note}</span></span>
                     <span class="row"><input type="text" autocomplete="off" autocapitalize="none" data-field=id value=value on:change=change/></span>
                 </label>
+            }
+            .into_any()
+        }
+        Setting::Scan => {
+            let change = {
+                let send = send.clone();
+                move |event| send(event_target_value(&event))
+            };
+            let scan = can_scan().then(|| {
+                let read = move |event| scan(&event, send.clone());
+                view! { <label class="shutter">"scan"<input type="file" accept="image/*" capture="environment" on:change=read/></label> }
+            });
+            view! {
+                <label class="field"><span>{say}<br/><span class="soft">{note}</span></span>
+                    <span class="row"><input type="text" autocomplete="off" data-field=id value=value on:change=change/></span>
+                </label>
+                {scan}
             }
             .into_any()
         }
