@@ -5,6 +5,7 @@ use super::driver::{Browser, USUAL_LETTERS};
 use super::site::{Site, folder};
 use serde_json::Value;
 use std::fs;
+use std::path::Path;
 use tempfile::TempDir;
 
 #[test]
@@ -78,11 +79,21 @@ fn a_damaged_record_is_told_and_the_rest_is_kept() {
 /// Gives a copy of the app's folder, which a test may change.
 fn copied() -> TempDir {
     let copy = tempfile::tempdir().unwrap();
-    for entry in fs::read_dir(folder()).unwrap() {
-        let entry = entry.unwrap();
-        fs::copy(entry.path(), copy.path().join(entry.file_name())).unwrap();
-    }
+    copy_into(&folder(), copy.path());
     copy
+}
+
+fn copy_into(from: &Path, to: &Path) {
+    fs::create_dir_all(to).unwrap();
+    for entry in fs::read_dir(from).unwrap() {
+        let entry = entry.unwrap();
+        let place = to.join(entry.file_name());
+        if entry.file_type().unwrap().is_dir() {
+            copy_into(&entry.path(), &place);
+        } else {
+            fs::copy(entry.path(), place).unwrap();
+        }
+    }
 }
 
 /// Lets a test say that there is no room: what is added is refused at once, or when all of it is to be made durable. A quota
