@@ -167,7 +167,7 @@ impl Making {
         let mut settings = shop.call(machine, file)?;
         settings.van = Van::Full;
         // Proposals of a made-up year need not be the last word.
-        settings.nodes = 60;
+        settings.nodes = 10;
         let (pen, loaded) = self.pen();
         let held = (self.held.keys.clone(), self.held.records.clone());
         let mut desk = Desk::open(predictor, settings, pen, &loaded, held, Some(Behind::Job), begin);

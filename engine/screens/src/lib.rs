@@ -39,7 +39,7 @@ pub use heading::{heading, signatures};
 pub use kit::meter;
 pub use lesson::{Practice, Script};
 pub use procedure::procedure;
-pub use screen::Screen;
+pub use screen::{Screen, one_moment};
 pub use shelf::own_machine;
 pub use study::Study;
 pub use touch::{Sheet, Touch};

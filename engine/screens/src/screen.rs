@@ -507,6 +507,15 @@ impl Notice {
     }
 }
 
+/// Gives the screen while something takes its time.
+#[must_use]
+pub fn one_moment(why: &str) -> Screen {
+    let mut screen = Screen::of(Place::Months);
+    "One moment".clone_into(&mut screen.say);
+    screen.fields.push(Fields { title: why.to_owned(), note: None, fields: Vec::new() });
+    screen
+}
+
 impl Screen {
     /// Makes an empty screen of a place.
     #[must_use]

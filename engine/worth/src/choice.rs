@@ -95,6 +95,8 @@ struct New {
     in_all: Vec<f64>,
     /// Paid by each month after a purchase at the beginning, on average.
     paid: Vec<f64>,
+    /// What an amount in each month is worth now, a share.
+    discounts: Vec<f64>,
 }
 
 /// The old one, and the new ones after it.
@@ -123,7 +125,9 @@ impl New {
         let repairs: Vec<f64> =
             (0..months).map(|month| if at(month) < assumed.warranty { 0.0 } else { assumed.repairs / 12.0 }).collect();
         let discounts: Vec<f64> = (0..=months).map(|month| discount(assumed, month)).collect();
-        let left: Vec<f64> = (0..=months).map(|month| left_over(assumed, at(month))).collect();
+        let mean = life.mean();
+        let left: Vec<f64> =
+            life.left_by_month(months).iter().map(|left| assumed.new_price * (left / mean).clamp(0.0, 1.0)).collect();
         let mut in_all = vec![0.0; months + 1];
         for bought in (0..months).rev() {
             let ahead = months - bought;
@@ -144,21 +148,22 @@ impl New {
             }
             paid[by] = sum;
         }
-        Self { in_all, paid }
+        Self { in_all, paid, discounts }
     }
 
     fn old(&self, assumed: &Assumed, months: usize) -> Old {
-        let survives = |month: usize| assumed.life.survives_further(assumed.age, at(month));
+        let survives: Vec<f64> =
+            (0..=months).map(|month| assumed.life.survives_further(assumed.age, at(month))).collect();
         let running = (assumed.uses_more + assumed.repairs) / 12.0;
-        let mut in_all = -survives(months) * left_over(assumed, assumed.age + at(months)) * discount(assumed, months);
+        let mut in_all = -survives[months] * left_over(assumed, assumed.age + at(months)) * self.discounts[months];
         for month in 0..months {
-            in_all += survives(month) * running * discount(assumed, month);
+            in_all += survives[month] * running * self.discounts[month];
             // One bought in the last month is as good as new at the end, and is worth its price then.
-            in_all += (survives(month) - survives(month + 1)) * self.in_all[month + 1] * discount(assumed, month + 1);
+            in_all += (survives[month] - survives[month + 1]) * self.in_all[month + 1] * self.discounts[month + 1];
         }
         let paid = (0..=months).map(|by| {
-            let lives: f64 = (0..by).map(|month| survives(month) * running).sum();
-            let dies = (0..by).map(|month| (survives(month) - survives(month + 1)) * self.paid[by - month - 1]);
+            let lives: f64 = (0..by).map(|month| survives[month] * running).sum();
+            let dies = (0..by).map(|month| (survives[month] - survives[month + 1]) * self.paid[by - month - 1]);
             lives + dies.sum::<f64>()
         });
         Old { in_all, paid: paid.collect() }

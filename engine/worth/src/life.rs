@@ -61,15 +61,32 @@ impl Life {
         self.scale * libm::pow(-libm::log(1.0 - share), 1.0 / self.shape)
     }
 
+    /// Mean years left at every age from new on, month by month: what [`Self::left`] gives at each, all in one integral.
+    #[must_use]
+    pub fn left_by_month(self, months: usize) -> Vec<f64> {
+        let far = months + HORIZON as usize;
+        let age = |month: usize| u32::try_from(month).map_or(f64::MAX, f64::from) / 12.0;
+        let survives: Vec<f64> = (0..=far).map(|month| self.survives(age(month))).collect();
+        let mut after = vec![0.0; far + 1];
+        for month in (0..far).rev() {
+            after[month] = after[month + 1] + 0.5 * (survives[month] + survives[month + 1]) / 12.0;
+        }
+        let left =
+            |month: usize| if survives[month] > 1e-12 { after[month] / survives[month] } else { self.left(age(month)) };
+        (0..=months).map(left).collect()
+    }
+
     /// Mean years left at this age: the integral of what survives over the next 120 years, by the trapezoidal rule in months.
     #[must_use]
     pub fn left(self, age: f64) -> f64 {
-        const MONTHS: u32 = 12 * 120;
         let at = |month: u32| self.survives_further(age, f64::from(month) / 12.0);
-        let inner: f64 = (1..MONTHS).map(at).sum();
-        (inner + 0.5 * (at(0) + at(MONTHS))) / 12.0
+        let inner: f64 = (1..HORIZON).map(at).sum();
+        (inner + 0.5 * (at(0) + at(HORIZON))) / 12.0
     }
 }
+
+/// Months over which what is left is reckoned.
+const HORIZON: u32 = 12 * 120;
 
 /// The usual life of a kind of appliance.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -53,6 +53,11 @@ fn lives_are_scipys() {
         }
         near(life.survives_further(row.further.0, 1.0), row.further.1);
         near(Life::with_mean(row.life.0, life.mean()).unwrap().mean(), life.mean());
+        let months = if row.life.0 > 1.0 { 240 } else { 0 };
+        for (month, left) in life.left_by_month(months).iter().enumerate().step_by(60) {
+            let age = f64::from(u32::try_from(month).unwrap()) / 12.0;
+            assert!((left / life.left(age) - 1.0).abs() < if months > 0 { 1e-3 } else { 0.05 }, "{left} at {age}");
+        }
         // What is left is reckoned over 120 years; lives that go early have a longer tail than that.
         let near_enough = if row.life.0 > 1.0 { 1e-4 } else { 0.1 };
         assert!((life.left(0.0) / life.mean() - 1.0).abs() < near_enough, "{}", life.left(0.0));

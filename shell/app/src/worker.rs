@@ -21,6 +21,8 @@ use web_sys::{DedicatedWorkerGlobalScope, MessageEvent};
 const OWN: &str = "callwright";
 const OF_DEMO: &str = "callwright-demo";
 const OF_DEMO_SHOP: &str = "callwright-demo-shop";
+/// Closed jobs of the demo's shop: a few seconds of a phone's work.
+const DEMO_JOBS: usize = 12;
 /// The fact of the device that says where one was.
 const PLACE: &str = "place";
 
@@ -232,7 +234,9 @@ async fn demo(inbox: &mut Inbox) -> Result<Left, String> {
 async fn demo_shop(inbox: &mut Inbox) -> Result<(), String> {
     let keeping = Keeping::open(OF_DEMO_SHOP).await?;
     if keeping.load().await?.loaded.events.is_empty() {
-        keeping.keep(&screens::demo_shop(DEMO_SEED, 0)?).await?;
+        tell(&Told::Screen(Box::new(screens::one_moment("An invented year of calls is being played through, once."))));
+        browser::turn().await;
+        keeping.keep(&screens::demo_shop(DEMO_SEED, DEMO_JOBS)?).await?;
     }
     loop {
         let held = keeping.load().await?;
