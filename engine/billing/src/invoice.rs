@@ -8,26 +8,6 @@ use book::{
 };
 use rust_decimal::Decimal;
 
-/// Why nothing is charged.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Free {
-    /// The same fault came back.
-    Callback,
-    /// Somebody else owes the repair.
-    Warranty,
-}
-
-impl Free {
-    /// Says it in words.
-    #[must_use]
-    pub const fn say(self) -> &'static str {
-        match self {
-            Self::Callback => "no charge: the fault came back",
-            Self::Warranty => "no charge: under warranty",
-        }
-    }
-}
-
 /// Says why there is no such paper, and what to do.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct NoPaper {
@@ -43,14 +23,15 @@ impl NoPaper {
     }
 }
 
-/// Makes the invoice of a job; `number` is the next of the series, `due` the day until which it is to be paid.
+/// Makes the invoice of a job; `number` is the next of the series, `due` the day until which it is to be paid. With `free`
+/// nothing is charged, and the paper says why.
 ///
 /// # Errors
 /// Nothing is charged yet, it has an invoice that was not taken back, or its charges are in several currencies.
 pub fn invoice(
     job: &Job,
     settings: &SettingsSet,
-    free: Option<Free>,
+    free: Option<&str>,
     number: u64,
     due: Option<ZonedTime>,
 ) -> Result<PaperIssued, NoPaper> {
@@ -70,8 +51,9 @@ pub fn invoice(
         return Err(NoPaper::new("its charges are in several currencies", "set one currency and quote anew"));
     }
     let mut lines: Vec<TaxedCharge> = charges.drain(..).map(|charge| taxed(charge, &settings.taxes)).collect();
-    if let Some(free) = free {
-        lines.extend(taken_off(&lines, free, currency));
+    let free = free.map(|why| format!("no charge: {}", why.trim()));
+    if let Some(why) = &free {
+        lines.extend(taken_off(&lines, why, currency));
     }
     let gross = totals(&lines).gross;
     let paid = paid(job, None, currency);
@@ -83,7 +65,7 @@ pub fn invoice(
         payable: Money { amount: gross - paid, currency },
         due,
         of: None,
-        why: free.map(|free| free.say().to_owned()),
+        why: free,
     })
 }
 
@@ -169,12 +151,12 @@ fn taxed(charge: Charge, taxes: &[TaxRule]) -> TaxedCharge {
 }
 
 /// Takes everything off again, rate by rate, so that what was done stays on the paper.
-fn taken_off(lines: &[TaxedCharge], free: Free, currency: Currency) -> Vec<TaxedCharge> {
+fn taken_off(lines: &[TaxedCharge], why: &str, currency: Currency) -> Vec<TaxedCharge> {
     let of = totals(lines).taxes;
     of.into_iter()
         .map(|((category, percent), (taxed, _))| TaxedCharge {
             charge: Charge {
-                what: free.say().to_owned(),
+                what: why.to_owned(),
                 sort: ChargeSort::Other,
                 amount: Money { amount: -taxed, currency },
             },

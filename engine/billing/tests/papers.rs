@@ -4,7 +4,7 @@ use billing::accounts;
 use billing::invoice::open_invoice;
 use billing::series::{faults, next_number, say_number};
 use billing::ubl::{Around, write};
-use billing::{Free, credit_note, invoice, owed, receipt, totals};
+use billing::{credit_note, invoice, owed, receipt, totals};
 use book::{
     ApprovalRecorded, Body, CallFact, CallId, Charge, ChargeSort, Complaint, CustomerId, Decision, DeviceId, Event,
     EventId, JobFact, JobId, JobOpened, Money, Offer, OldPart, PaidBy, PaperIssued, PartChanged, PaymentTaken, Pen,
@@ -188,7 +188,7 @@ fn an_invoice_is_what_was_approved_less_what_was_paid() {
 #[test]
 fn a_callback_is_free_and_says_so() {
     let told = Told::new(ONE);
-    let paper = invoice(&told.folded(), &settings(), Some(Free::Callback), 1, None).unwrap();
+    let paper = invoice(&told.folded(), &settings(), Some("the fault came back"), 1, None).unwrap();
     assert_eq!((totals(&paper.lines).gross, paper.payable.amount), (dec("0.00"), dec("0.00")));
     assert_eq!(paper.lines.len(), 5);
     assert!(paper.why.unwrap().contains("came back"));

@@ -33,4 +33,4 @@ pub use settings::{Settings, Shop, Van, usual_set};
 pub use stages::intake::nothing_told;
 pub use stages::telephone::window_of;
 pub use unfinished::{Unfinished, Waiting, events_of, machine_of, other_jobs_of, say_window, unfinished, waiting};
-pub use weighing::{Said as SaidOfLife, Weighed, weigh};
+pub use weighing::{Supposed, Weighed, weigh};

@@ -4,7 +4,7 @@ use worth::{Assumed, Choice, Cost, cost_of, life_of_kind, worth_up_to};
 
 /// What is assumed where nothing else is said, and what a person may say instead.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Said {
+pub struct Supposed {
     /// Age, years.
     pub age: Option<f64>,
     /// Price of a new one, delivered.
@@ -62,7 +62,7 @@ const HOLDS: f64 = 0.95;
 /// Weighs a repair at this price on a machine of this kind; `also` is paid besides where a new one is bought, such as for the
 /// call. `None` where what was said makes no sense.
 #[must_use]
-pub fn weigh(kind: &str, price: f64, also: f64, said: &Said) -> Option<Weighed> {
+pub fn weigh(kind: &str, price: f64, also: f64, said: &Supposed) -> Option<Weighed> {
     let sound = |value: &f64| value.is_finite() && *value >= 0.0;
     let all = [said.age, said.new_price, said.life, said.uses_more, said.repairs, said.interest];
     if !all.iter().flatten().chain([&price, &also]).all(sound) {

@@ -78,7 +78,10 @@ pub fn figures(jobs: &[&Closed]) -> Figures {
 #[must_use]
 pub fn report(month: &str, now: &Figures, before: &Figures) -> Vec<String> {
     let percent = |share: f64| format!("{:.0} %", 100.0 * share);
-    let mut said = vec![format!("{month}: {} jobs closed.", now.jobs)];
+    let mut said = vec![format!(
+        "{month}: {} closed.",
+        if now.jobs == 1 { "one job".to_owned() } else { format!("{} jobs", now.jobs) }
+    )];
     if let Some((share, low, high)) = now.share(now.first_visit) {
         let then = before
             .share(before.first_visit)

@@ -4,7 +4,7 @@ use crate::ask::{About, Ask, Choice, Sort, Wants};
 use crate::rates::{show_money, total, without_charge};
 use crate::session::{Next, Said, Session};
 use crate::stages::find;
-use crate::weighing::{Said as SaidOfLife, Weighed, weigh};
+use crate::weighing::{Supposed, Weighed, weigh};
 use book::{Charge, Decision, Money, Offer, QuoteGiven, Stage};
 use machine::faults::RepairKind;
 use machine::model::RepairId;
@@ -114,7 +114,7 @@ fn worth_it(s: &Session<'_, '_>, price: &Money) -> Vec<String> {
 /// Weighs repair at this price against a new one; where it is replaced, the call is paid all the same.
 pub(crate) fn weighed(s: &Session<'_, '_>, price: &Money) -> Option<Weighed> {
     let number = |amount: Decimal| amount.to_f64();
-    let said = SaidOfLife { age: s.now.known.age_years, ..SaidOfLife::default() };
+    let said = Supposed { age: s.now.known.age_years, ..Supposed::default() };
     weigh(&s.machine().kind, number(price.amount)?, number(s.settings.rates.call_out)?, &said)
 }
 

@@ -5,7 +5,7 @@ use crate::counter::settings::in_force;
 use crate::screen::{Choice, Field, Fields, Setting};
 use crate::shelf;
 use billing::invoice::open_invoice;
-use billing::{Free, accounts, bill, credit_note, invoice, next_number, owed, receipt, say_number, total, totals, ubl};
+use billing::{accounts, bill, credit_note, invoice, next_number, owed, receipt, say_number, total, totals, ubl};
 use book::{
     Body, DeviceId, Entry, Event, EventId, Fact, Job, JobId, Money, PaidBy, PaperIssued, PaperSort, PaymentTaken,
     SettingsSet, ZonedTime, fold_book,
@@ -95,7 +95,10 @@ pub(super) fn set(
     let job = book.jobs.get(&JobId(of)).ok_or_else(unknown)?;
     let fact: Body = match what {
         "invoice" | "free" => {
-            let free = (what == "free").then_some(Free::Warranty);
+            if what == "free" && value.trim().is_empty() {
+                return Err(Refused::new("a paper without charge says why", "write in a few words why"));
+            }
+            let free = (what == "free").then_some(value);
             let until = at.and_then(|at| at.days_later(set.pay_within_days));
             Body::job(job.id, invoice(job, &set, free, number, until).map_err(refused)?)
         }

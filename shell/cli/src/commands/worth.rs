@@ -3,12 +3,12 @@
 use crate::args::Worth;
 use crate::failure::Failure;
 use crate::{output, shelf};
-use call::{SaidOfLife, weigh};
+use call::{Supposed, weigh};
 use std::process::ExitCode;
 
 pub(crate) fn run(asked: &Worth, as_json: bool) -> Result<ExitCode, Failure> {
     let (machine, _) = shelf::load(&asked.machine)?;
-    let said = SaidOfLife {
+    let said = Supposed {
         age: asked.age,
         new_price: asked.new_price,
         life: asked.life,

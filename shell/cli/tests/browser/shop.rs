@@ -241,7 +241,7 @@ fn the_demos_monday_is_planned_loaded_worked_and_billed() {
     browser.wait("return document.querySelector('#own-shop') !== null");
     click(&browser, "#months");
     let said = browser.run("return document.querySelector('main').innerText");
-    assert!(said.as_str().unwrap().contains("jobs closed"), "{said}");
+    assert!(said.as_str().unwrap().contains(" closed."), "{said}");
     click(&browser, "#to-day");
     click(&browser, "#own-shop");
     browser.wait("return document.querySelector('#demo-shop') !== null");
