@@ -156,8 +156,8 @@ fn due(job: &Job, name: &str) -> Vec<Field> {
             &format!("free/{}", job.id),
             &format!("issue it without charge: {name}"),
             String::new(),
-            "",
-            Setting::Act,
+            "type why",
+            Setting::Words,
         ),
         field(
             &format!("deposit/{}", job.id),
