@@ -163,11 +163,12 @@ impl<'p, 'm> Session<'p, 'm> {
         &self.belief
     }
 
-    /// Weighs the repair that was quoted last against a new appliance; `None` while nothing is quoted.
+    /// Weighs the repair that was quoted last against a new appliance, with what is known better than what is assumed; `None`
+    /// while nothing is quoted.
     #[must_use]
-    pub fn weighed(&self) -> Option<crate::Weighed> {
+    pub fn weighed(&self, supposed: &crate::Supposed) -> Option<crate::Weighed> {
         let quoted = self.now.quotes.last()?;
-        stages::agree::weighed(self, &quoted.given.low)
+        stages::agree::weighed(self, &quoted.given.low, supposed)
     }
 
     /// Gives the events taken so far.

@@ -5,7 +5,6 @@ use crate::face::suspects::odds;
 use crate::screen::{Curve, Mark, Plot};
 use crate::sheet::state_in_question;
 use book::TemperatureScale;
-use call::Weighed;
 use diagnosis::{Evidence, Suspect, words};
 use machine::model::{FaultId, Machine, StateId, ZoneId};
 use prediction::{Predictor, WarmUp};
@@ -43,34 +42,7 @@ pub(crate) fn of_call(desk: &Desk<'_, '_>) -> Vec<Plot> {
             read.iter().filter(|of| of.0 == zone && of.1 == state).map(|&(_, _, minutes, c)| (minutes, c)).collect();
         heat(belief.predictor(), (state, zone), &leading, &dots, scale)
     });
-    let worth = desk.session.weighed().map(|of| worth(&of, &desk.session.settings().rates.currency.to_string()));
-    suspects(desk).into_iter().chain(worth).chain(zones).collect()
-}
-
-/// Gives what repairing and replacing come to, year by year: what is paid until then on average.
-#[must_use]
-pub fn worth(of: &Weighed, currency: &str) -> Plot {
-    let years = f64::from(of.assumed.years.max(1));
-    let top = of.repair.paid.iter().chain(&of.replace.paid).fold(1.0_f64, |top, paid| top.max(*paid));
-    let curve = |label: &str, paid: &[f64]| Curve {
-        label: label.to_owned(),
-        points: (0_u32..).zip(paid).map(|(year, paid)| (f64::from(year) / years, paid / top)).collect(),
-    };
-    let mark = |at: f64, label: String| Mark { at, label };
-    Plot {
-        title: "Repair or replace?".to_owned(),
-        across: "years from now".to_owned(),
-        upward: format!("paid until then on average, {currency}"),
-        marks_across: vec![
-            mark(0.0, "0".to_owned()),
-            mark(0.5, format!("{:.0}", years / 2.0)),
-            mark(1.0, format!("{years:.0}")),
-        ],
-        marks_upward: [0.0, 0.5, 1.0].map(|at| mark(at, format!("{:.0}", at * top))).to_vec(),
-        curves: vec![curve("repair it now", &of.repair.paid), curve("replace it now", &of.replace.paid)],
-        dots: Vec::new(),
-        words: of.say(currency).into_iter().chain(of.assumptions.iter().map(|say| format!("assumed: {say}"))).collect(),
-    }
+    suspects(desk).into_iter().chain(zones).collect()
 }
 
 /// Gives the heat of every zone of a machine of which nothing is suspected.

@@ -15,7 +15,8 @@ use book::{
 };
 use call::demo::Demo;
 use call::{
-    About, Answer, Ask, PHOTO, Refused, Session, Settings, events_of, other_jobs_of, typed, unfinished, waiting,
+    About, Answer, Ask, PHOTO, Refused, Session, Settings, Supposed, events_of, other_jobs_of, typed, unfinished,
+    waiting,
 };
 use diagnosis::Suspect;
 use diagnosis::unexplained::sentences;
@@ -70,6 +71,8 @@ pub struct Desk<'p, 'm> {
     pub(crate) offered: Option<String>,
     pub(crate) probing: Probing,
     pub(crate) sheet: Sheet,
+    /// What is known better than what is assumed where repair is weighed against replacement.
+    pub(crate) supposed: Supposed,
 }
 
 impl<'p, 'm> Desk<'p, 'm> {
@@ -102,6 +105,7 @@ impl<'p, 'm> Desk<'p, 'm> {
             offered: None,
             probing: Probing::folded(true),
             sheet: Sheet::None,
+            supposed: Supposed::default(),
         };
         desk.appear();
         let events = match begin {
@@ -160,6 +164,9 @@ impl<'p, 'm> Desk<'p, 'm> {
                 }
             }
             Touch::Undo => self.undo(),
+            Touch::Set { id, value } => {
+                self.notice = crate::worth::set(&mut self.supposed, id, value).err().map(Notice::refused);
+            }
             Touch::Sheet(sheet) => self.sheet = *sheet,
             // The drawing's are taken already; the others are for other places.
             _ => {}

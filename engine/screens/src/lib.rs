@@ -29,9 +29,9 @@ mod shelf;
 mod study;
 mod touch;
 mod vault;
+mod worth;
 
 pub use counter::{Counter, Draft, Leave, Opening};
-pub use curves::worth;
 pub use demo_shop::demo_shop;
 pub use desk::{Begin, Behind, Desk};
 pub use durable::Durable;
@@ -43,3 +43,4 @@ pub use screen::{Screen, one_moment};
 pub use shelf::own_machine;
 pub use study::Study;
 pub use touch::{Sheet, Touch};
+pub use worth::worth;

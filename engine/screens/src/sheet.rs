@@ -1,7 +1,6 @@
 //! The sheets that are worked out only while they are open: the drawing, the papers,
 //! the photos, the curves.
 
-use crate::curves;
 use crate::desk::Desk;
 use crate::drawn::{self, Drawn};
 use crate::heading::heading;
@@ -9,6 +8,7 @@ use crate::layers::{of_state, terminals};
 use crate::ruler;
 use crate::screen::{Choice, Drawing, Paper, Photo, Screen};
 use crate::touch::Sheet;
+use crate::{curves, worth};
 use book::{Entry, QuoteGiven, fold_job};
 use call::{About, Ask};
 use danger::LiveMap;
@@ -27,7 +27,13 @@ pub(crate) fn open(desk: &Desk<'_, '_>, ask: &Ask, screen: &mut Screen) {
     match desk.sheet {
         Sheet::None => {}
         Sheet::Drawing => screen.drawing = Some(drawing(desk, ask)),
-        Sheet::Papers => screen.papers = papers(desk),
+        Sheet::Papers => {
+            screen.papers = papers(desk);
+            if let Some(of) = desk.session.weighed(&desk.supposed) {
+                screen.curves = vec![worth::worth(&of, &desk.session.settings().rates.currency.to_string())];
+                screen.fields = vec![worth::fields(&of, &desk.supposed)];
+            }
+        }
         Sheet::Photos => screen.photos = photos(desk),
         Sheet::Curves => screen.curves = curves::of_call(desk),
     }

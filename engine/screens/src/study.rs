@@ -5,12 +5,15 @@ use crate::curves;
 use crate::drawn::{self, Drawn};
 use crate::layers;
 use crate::probing::Probing;
+use crate::procedure::procedure;
 use crate::ruler;
-use crate::screen::{Place, Screen};
+use crate::screen::{Choice, Field, Fields, Place, Screen, Setting};
 use crate::touch::Touch;
-use book::TemperatureScale;
+use book::{Letterhead, TemperatureScale};
 use danger::{Energy, LiveMap};
-use machine::model::StateId;
+use documents::to_html;
+use machine::faults::RepairKind;
+use machine::model::{RepairId, StateId};
 use prediction::Predictor;
 
 /// A machine looked at.
@@ -21,6 +24,8 @@ pub struct Study<'p, 'm> {
     /// The state that is drawn first.
     first: StateId,
     probing: Probing,
+    /// The repair whose procedure is written.
+    repair: Option<RepairId>,
 }
 
 impl<'p, 'm> Study<'p, 'm> {
@@ -30,11 +35,18 @@ impl<'p, 'm> Study<'p, 'm> {
         let mut states = (0..).map(StateId).take(predictor.machine().states.len());
         let heats = states.find(|state| !curves::of_machine(predictor, *state, temperatures).is_empty());
         let first = heats.unwrap_or(StateId(u16::from(predictor.machine().states.len() > 1)));
-        Self { predictor, temperatures, first, probing: Probing::folded(false) }
+        Self { predictor, temperatures, first, probing: Probing::folded(false), repair: None }
     }
 
-    /// Takes a touch of the drawing; others change nothing.
+    /// Takes a touch of the drawing, and the repair whose procedure is wanted; others change nothing.
     pub fn touch(&mut self, touch: &Touch) {
+        if let Touch::Set { id, value } = touch
+            && id == "procedure"
+        {
+            let repairs = (0..).map(RepairId).zip(&self.predictor.machine().repairs);
+            self.repair = repairs.into_iter().find(|(_, repair)| repair.id == *value).map(|(id, _)| id);
+            return;
+        }
         self.probing.touch(self.predictor.machine(), touch);
     }
 
@@ -56,6 +68,31 @@ impl<'p, 'm> Study<'p, 'm> {
         screen.say.clone_from(&machine.title);
         screen.drawing = Some(drawn.show(rulers, Vec::new()));
         screen.curves = curves::of_machine(self.predictor, state, self.temperatures);
+        screen.fields = vec![self.procedures()];
         screen
+    }
+
+    /// The repairs that have a procedure, and the chosen one's as a page.
+    fn procedures(&self) -> Fields {
+        let machine = self.predictor.machine();
+        let mendable = machine.repairs.iter().filter(|repair| repair.kind != RepairKind::Refer);
+        let each = mendable.map(|repair| Choice { answer: repair.id.clone(), say: repair.say.clone() });
+        let none = Choice { answer: String::new(), say: "which repair?".to_owned() };
+        let field = |id: &str, say: &str, value: String, set| Field {
+            id: id.to_owned(),
+            say: say.to_owned(),
+            value,
+            note: String::new(),
+            set,
+        };
+        let chosen = self.repair.map_or_else(String::new, |repair| machine[repair].id.clone());
+        let choices = Setting::OneOf(std::iter::once(none).chain(each).collect());
+        let mut fields = vec![field("procedure", "repair", chosen, choices)];
+        let page = self.repair.and_then(|repair| procedure(self.predictor, repair, &Letterhead::default()).ok());
+        if let Some(page) = page {
+            let file = format!("{}.html", page.title.to_lowercase().replace([':', ' '], "-"));
+            fields.push(field("page", "hand the procedure out", to_html(&page), Setting::Save(file)));
+        }
+        Fields { title: "A repair as a procedure".to_owned(), note: None, fields }
     }
 }

@@ -108,13 +108,13 @@ fn worth_it(s: &Session<'_, '_>, price: &Money) -> Vec<String> {
     if free_of_charge(s).is_some() {
         return Vec::new();
     }
-    weighed(s, price).map_or_else(Vec::new, |of| of.say(&price.currency.to_string()))
+    weighed(s, price, &Supposed::default()).map_or_else(Vec::new, |of| of.say(&price.currency.to_string()))
 }
 
 /// Weighs repair at this price against a new one; where it is replaced, the call is paid all the same.
-pub(crate) fn weighed(s: &Session<'_, '_>, price: &Money) -> Option<Weighed> {
+pub(crate) fn weighed(s: &Session<'_, '_>, price: &Money, supposed: &Supposed) -> Option<Weighed> {
     let number = |amount: Decimal| amount.to_f64();
-    let said = Supposed { age: s.now.known.age_years, ..Supposed::default() };
+    let said = Supposed { age: supposed.age.or(s.now.known.age_years), ..*supposed };
     weigh(&s.machine().kind, number(price.amount)?, number(s.settings.rates.call_out)?, &said)
 }
 

@@ -362,3 +362,40 @@ fn every_repair_has_a_procedure_or_is_referred() {
         }
     }
 }
+
+#[test]
+fn a_customer_sees_repair_beside_replacement_and_may_say_what_he_knows_better() {
+    let machine = machine();
+    let predictor = Predictor::new(&machine, Meter::ordinary());
+    let mut shell = Shell::new();
+    let mut desk = shell.desk(&predictor, Begin::Fresh);
+    let choose = on_until(&mut shell, &mut desk, |screen| screen.say.contains("What does the customer choose?"));
+    assert!(choose.lines.iter().any(|line| line.say.contains("worth it up to")), "{:?}", choose.lines);
+    let papers = shell.touch(&mut desk, &Touch::Sheet(screens::Sheet::Papers));
+    let [plot] = papers.curves.as_slice() else { panic!("{:?}", papers.curves) };
+    assert_eq!(plot.curves.len(), 2);
+    // Nine years old as was said at intake; a new one at once makes the other curve begin higher.
+    assert!(field(&papers, "age").note.starts_with("9 years"), "{:?}", field(&papers, "age"));
+    let up_to = |screen: &Screen| screen.curves[0].words[1].clone();
+    let dear = shell.touch(&mut desk, &set("new", "3000"));
+    assert_eq!((dear.notice.clone(), field(&dear, "new").value.as_str()), (None, "3000"));
+    assert_ne!(up_to(&dear), up_to(&papers));
+    let bad = shell.touch(&mut desk, &set("life", "long"));
+    assert!(bad.notice.unwrap().say.contains("no amount"));
+    let again = shell.touch(&mut desk, &set("new", ""));
+    assert_eq!(up_to(&again), up_to(&papers));
+}
+
+#[test]
+fn a_machine_that_is_looked_at_hands_out_procedures() {
+    let machine = machine();
+    let predictor = Predictor::new(&machine, Meter::ordinary());
+    let mut study = screens::Study::of(&predictor, book::TemperatureScale::Celsius);
+    let Setting::OneOf(repairs) = &field(&study.screen(), "procedure").set.clone() else { panic!("no list") };
+    assert!(repairs.iter().any(|choice| choice.answer == "heater:replace"));
+    study.touch(&set("procedure", "heater:replace"));
+    let page = field(&study.screen(), "page").value.clone();
+    assert!(page.contains("Make it safe") && page.contains("Procedure: replace the heating element"));
+    study.touch(&set("procedure", "house:refer"));
+    assert!(!study.screen().fields[0].fields.iter().any(|field| field.id == "page"));
+}

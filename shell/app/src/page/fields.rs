@@ -22,7 +22,7 @@ pub(super) fn FieldsView(screen: Screen, hands: Hands) -> impl IntoView {
     }
 }
 
-fn group_view(group: Fields, hands: Hands) -> impl IntoView {
+pub(super) fn group_view(group: Fields, hands: Hands) -> impl IntoView {
     let title = group.title.clone();
     let rows = group.fields.into_iter().map(|field| field_view(field, hands)).collect_view();
     view! {

@@ -2,6 +2,7 @@
 
 use super::camera::PhotosView;
 use super::drawing::DrawingView;
+use super::fields::group_view;
 use super::hands::{Hands, Sheet, hand_out};
 use super::plot::PlotView;
 use leptos::html::Iframe;
@@ -33,7 +34,13 @@ pub(super) fn SheetView(screen: Screen, hands: Hands) -> impl IntoView {
                 let curves = curves(screen.curves.clone(), hands);
                 ("found so far", Some(view! { <ol class="history" reversed=true>{lines}</ol> {curves} }.into_any()))
             }
-            Sheet::Papers => ("papers", Some(papers(screen.papers.clone()).into_any())),
+            Sheet::Papers => {
+                let plots =
+                    screen.curves.clone().into_iter().map(|plot| view! { <PlotView plot=plot/> }).collect_view();
+                let groups = screen.fields.clone().into_iter().map(|group| group_view(group, hands)).collect_view();
+                let papers = papers(screen.papers.clone());
+                ("papers", Some(view! { {papers} {plots} {groups} }.into_any()))
+            }
             Sheet::Photos => {
                 let photos = screen.photos.clone();
                 ("photos", Some(view! { <PhotosView photos=photos hands=hands/> }.into_any()))
