@@ -3,8 +3,8 @@
 use super::Customers;
 use crate::screen::{Choice, Field, Fields, Setting};
 use crate::{kit, shelf};
-use book::{Body, Event, JobId, MachineFile, Money, VanCounted, ZonedTime};
-use call::{Outlook, Refused, Session, Shop, Waiting, machine_of, waiting};
+use book::{Body, Event, JobId, MachineFile, Money, VanCounted, VisitPromised, ZonedTime};
+use call::{Outlook, Refused, Session, Shop, Waiting, machine_of, waiting, window_of};
 use machine::Machine;
 use machine::faults::RepairKind;
 use machine::model::PartKind;
@@ -18,6 +18,8 @@ use stock::{CallToCome, Kit, Limits, Loadable, Need};
 const UNKNOWN_DRIVE: f64 = 20.0;
 /// How far minutes of handwork are drawn out to either side. Common practice, no source.
 const DRAWN_OUT: f64 = 0.4;
+/// How the field begins that promises a visit.
+const PROMISE: &str = "promise/";
 /// Day of a visit for which none was promised.
 const ANY_DAY: &str = "no day";
 
@@ -91,7 +93,15 @@ impl Draft {
                 let Some(kit) = planned.kit else { return Ok(Vec::new()) };
                 return Ok(loaded(&shop, &planned.parts, &kit));
             }
-            _ => return Err(Refused::new(format!("there is no `{id}` here"), "take one that is listed")),
+            _ => {
+                let unknown = || Refused::new(format!("there is no `{id}` here"), "take one that is listed");
+                let job = id.strip_prefix(PROMISE).and_then(|job| job.parse().ok()).map(JobId).ok_or_else(unknown)?;
+                let of = waiting(book).into_iter().find(|of| of.job == job).ok_or_else(unknown)?;
+                let like = of.events.last().map(Event::at).ok_or_else(unknown)?;
+                let window = window_of(value, like)?;
+                self.day = None;
+                return Ok(vec![Body::job(job, VisitPromised { window })]);
+            }
         }
         Ok(Vec::new())
     }
@@ -130,6 +140,7 @@ impl Draft {
         }
         groups.push(planned.order(customers));
         groups.extend(planned.to_load());
+        groups.extend(to_promise(book, customers));
         groups.push(Fields { title: "Plan it otherwise".to_owned(), note: None, fields: otherwise });
         groups
     }
@@ -206,6 +217,22 @@ impl Draft {
         let straight = || from.1.zip(to.1).map(|(from, to)| minutes_between(from, to, speed));
         in_table.or_else(straight).unwrap_or(UNKNOWN_DRIVE)
     }
+}
+
+/// The visits for which no window is promised: those with a part, for a proof that was put off.
+fn to_promise(book: &[Event], customers: &Customers<'_>) -> Option<Fields> {
+    let field = |of: &Waiting| {
+        let name = customers.of_job(&of.events).map(|person| person.name).unwrap_or_default();
+        Field {
+            id: format!("{PROMISE}{}", of.job),
+            say: format!("{name}, waits for {}", of.waits_for()),
+            value: String::new(),
+            note: "promise a window, such as 2026-12-01 9:00-12:00".to_owned(),
+            set: Setting::Words,
+        }
+    };
+    let all: Vec<Field> = waiting(book).iter().filter(|of| of.promised.is_none()).map(field).collect();
+    (!all.is_empty()).then(|| Fields { title: "Not promised yet".to_owned(), note: None, fields: all })
 }
 
 /// A part that some call may take.

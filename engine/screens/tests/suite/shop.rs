@@ -315,6 +315,15 @@ fn a_part_that_a_job_waits_for_is_ordered_and_comes() {
     assert_eq!(field(&wrong, "waits/").value, "the wrong one came: a belt");
     let (came, _) = shell.at_counter(&mut counter, &set(&id("came/"), ""));
     assert_eq!(field(&came, "waits/").value, "is there");
+    // Its visit is promised, and then stands in the plan of that day.
+    let (plan, _) = shell.at_counter(&mut counter, &Touch::Plan);
+    let promise = field(&plan, "promise/").id.clone();
+    let (bad, _) = shell.at_counter(&mut counter, &set(&promise, "soon"));
+    assert!(bad.notice.unwrap().say.contains("no window"));
+    let (plan, _) = shell.at_counter(&mut counter, &set(&promise, "2026-03-05 9:00-11:00"));
+    assert_eq!(field(&plan, "day").value, "2026-03-05");
+    assert!(field(&plan, "visit/").note.contains("promised 2026-03-05 09:00 to 11:00"));
+    assert!(!plan.fields.iter().any(|group| group.title == "Not promised yet"));
 }
 
 #[test]

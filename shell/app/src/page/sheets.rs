@@ -39,7 +39,7 @@ pub(super) fn SheetView(screen: Screen, hands: Hands) -> impl IntoView {
                     screen.curves.clone().into_iter().map(|plot| view! { <PlotView plot=plot/> }).collect_view();
                 let groups = screen.fields.clone().into_iter().map(|group| group_view(group, hands)).collect_view();
                 let papers = papers(screen.papers.clone());
-                ("papers", Some(view! { {papers} {plots} {groups} }.into_any()))
+                ("papers", Some(view! { {plots} {papers} {groups} }.into_any()))
             }
             Sheet::Photos => {
                 let photos = screen.photos.clone();
