@@ -47,3 +47,47 @@ fn settings_and_counts_stay_in_the_book_and_a_mistake_is_refused_with_its_mend()
     let text = String::from_utf8(run(&book, &["settings"]).stdout).unwrap();
     assert!(text.contains("per-hour") && text.contains("132.50"));
 }
+
+/// The demo's shop in a book, planned, billed, looked back on and handed out by commands alone.
+#[test]
+fn the_demos_shop_is_planned_billed_and_looked_back_on() {
+    let folder = tempfile::tempdir().unwrap();
+    let book = folder.path().join("shop.db");
+    let made = json(&book, &["demo-shop", "--jobs", "3"]);
+    assert!(made["events"].as_u64().unwrap() > 150, "{made}");
+    // It is written into an empty book alone.
+    assert_eq!(run(&book, &["demo-shop", "--jobs", "1"]).status.code(), Some(1));
+    let plan = json(&book, &["plan"]);
+    let titles: Vec<&str> =
+        plan["fields"].as_array().unwrap().iter().map(|group| group["title"].as_str().unwrap()).collect();
+    assert_eq!(titles[..3], ["Which day", "Order of the visits", "What to load"]);
+    // What the routing library says of itself stays in it.
+    let printed = String::from_utf8(run(&book, &["plan"]).stdout).unwrap();
+    assert!(printed.starts_with("Which day") && printed.matches("promised 2026-03-02").count() == 5, "{printed}");
+    let calendar = String::from_utf8(run(&book, &["plan", "--hand-out", "calendar"]).stdout).unwrap();
+    assert_eq!(calendar.matches("BEGIN:VEVENT").count(), 5);
+    assert!(calendar.split("\r\n").all(|line| line.len() <= 75), "a line is not folded");
+    let books = String::from_utf8(run(&book, &["money", "--hand-out", "books"]).stdout).unwrap();
+    assert!(books.starts_with("date,what,number,currency,net") && books.contains(",invoice,DEDE-00001,"), "{books}");
+    assert_eq!(run(&book, &["money", "--hand-out", "nothing"]).status.code(), Some(1));
+    let months = json(&book, &["months"]);
+    assert!(!months["curves"].as_array().unwrap().is_empty());
+    let list = folder.path().join("list.csv");
+    std::fs::write(&list, "name,at\nNew One,\"1.5, 2.5\"\n").unwrap();
+    let taken = json(&book, &["customers", "--set", &format!("list=@{}", list.display()), "--set", "take="]);
+    assert!(taken.to_string().contains("New One"));
+}
+
+#[test]
+fn repair_and_replacement_are_weighed_and_nonsense_is_refused() {
+    let command = |arguments: &[&str]| Command::new(env!("CARGO_BIN_EXE_callwright")).args(arguments).output().unwrap();
+    let said = |arguments: &[&str]| String::from_utf8(command(arguments).stdout).unwrap();
+    let young = said(&["worth", "dishwasher-120", "--repair", "200", "--age", "2"]);
+    let old = said(&["worth", "dishwasher-120", "--repair", "420", "--age", "14"]);
+    assert!(young.contains("repairing is cheaper") && old.contains("replacing is cheaper"), "{young}{old}");
+    assert!(old.contains("assumed: 14 years old (as said)") && old.contains("builders' association"), "{old}");
+    assert_eq!(command(&["worth", "dishwasher-120", "--repair", "-5"]).status.code(), Some(1));
+    let procedure = said(&["procedure", "dishwasher-120", "heater:replace", "--shop", "Demo shop"]);
+    assert!(procedure.contains("Demo shop") && procedure.contains("Measure it dead"), "{procedure}");
+    assert_eq!(command(&["procedure", "dishwasher-120", "house:refer"]).status.code(), Some(1));
+}
