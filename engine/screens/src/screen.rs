@@ -414,6 +414,14 @@ pub struct Field {
     pub set: Setting,
 }
 
+impl Field {
+    /// Makes a field.
+    #[must_use]
+    pub(crate) fn new(id: &str, say: &str, value: String, note: &str, set: Setting) -> Self {
+        Self { id: id.to_owned(), say: say.to_owned(), value, note: note.to_owned(), set }
+    }
+}
+
 /// How a field is set.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]

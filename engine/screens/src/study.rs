@@ -78,20 +78,13 @@ impl<'p, 'm> Study<'p, 'm> {
         let mendable = machine.repairs.iter().filter(|repair| repair.kind != RepairKind::Refer);
         let each = mendable.map(|repair| Choice { answer: repair.id.clone(), say: repair.say.clone() });
         let none = Choice { answer: String::new(), say: "which repair?".to_owned() };
-        let field = |id: &str, say: &str, value: String, set| Field {
-            id: id.to_owned(),
-            say: say.to_owned(),
-            value,
-            note: String::new(),
-            set,
-        };
         let chosen = self.repair.map_or_else(String::new, |repair| machine[repair].id.clone());
         let choices = Setting::OneOf(std::iter::once(none).chain(each).collect());
-        let mut fields = vec![field("procedure", "repair", chosen, choices)];
+        let mut fields = vec![Field::new("procedure", "repair", chosen, "", choices)];
         let page = self.repair.and_then(|repair| procedure(self.predictor, repair, &Letterhead::default()).ok());
         if let Some(page) = page {
             let file = format!("{}.html", page.title.to_lowercase().replace([':', ' '], "-"));
-            fields.push(field("page", "hand the procedure out", to_html(&page), Setting::Save(file)));
+            fields.push(Field::new("page", "hand the procedure out", to_html(&page), "", Setting::Save(file)));
         }
         Fields { title: "A repair as a procedure".to_owned(), note: None, fields }
     }

@@ -34,12 +34,9 @@ pub fn worth(of: &Weighed, currency: &str) -> Plot {
 
 /// Gives what is assumed as fields; an empty one stands as it is reckoned without being told.
 pub(crate) fn fields(of: &Weighed, supposed: &Supposed) -> Fields {
-    let typed = |id: &str, say: &str, value: Option<f64>, used: f64, unit: &str| Field {
-        id: id.to_owned(),
-        say: say.to_owned(),
-        value: value.map_or_else(String::new, |value| value.to_string()),
-        note: format!("{used:.0} {unit}"),
-        set: Setting::Words,
+    let typed = |id: &str, say: &str, value: Option<f64>, used: f64, unit: &str| {
+        let value = value.map_or_else(String::new, |value| value.to_string());
+        Field::new(id, say, value, &format!("{used:.0} {unit}"), Setting::Words)
     };
     let assumed = &of.assumed;
     let fields = vec![

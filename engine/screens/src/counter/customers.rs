@@ -96,7 +96,7 @@ pub(super) fn fields(draft: &Draft, of: &Customers<'_>, shop: &Shop) -> Vec<Fiel
     choices.sort_by_key(|choice| choice.say.to_lowercase());
     choices.insert(0, Choice { answer: String::new(), say: "which one?".to_owned() });
     let value = draft.chosen.map_or_else(String::new, |id| id.to_string());
-    let pick = field("customer", "customer", value, "", Setting::OneOf(choices));
+    let pick = Field::new("customer", "customer", value, "", Setting::OneOf(choices));
     let count = format!("{} in this book; their names stay on this device", of.book.customers.len());
     let mut groups = vec![Fields { title: "Who".to_owned(), note: Some(count), fields: vec![pick] }];
     match draft.chosen.filter(|id| of.book.customers.contains_key(id)) {
@@ -108,7 +108,7 @@ pub(super) fn fields(draft: &Draft, of: &Customers<'_>, shop: &Shop) -> Vec<Fiel
 
 fn one(of: &Customers<'_>, chosen: CustomerId, shop: &Shop) -> Vec<Fields> {
     let person = of.person(chosen).unwrap_or_default();
-    let words = |id: &str, say: &str, value: String, note: &str| field(id, say, value, note, Setting::Words);
+    let words = |id: &str, say: &str, value: String, note: &str| Field::new(id, say, value, note, Setting::Words);
     let details = vec![
         words("name", "name", person.name.clone(), ""),
         words("address", "address", person.address.join(", "), "commas between the lines"),
@@ -122,14 +122,14 @@ fn one(of: &Customers<'_>, chosen: CustomerId, shop: &Shop) -> Vec<Fields> {
         groups.push(appliance_group(of, id, appliance, shop));
     }
     let own = vec![
-        field(
+        Field::new(
             "export",
             "hand out all that is kept of this customer",
             export(of, chosen),
             "",
             Setting::Save("customer.json".to_owned()),
         ),
-        field(
+        Field::new(
             "erase",
             "erase this customer for ever",
             String::new(),
@@ -149,16 +149,17 @@ fn appliance_group(of: &Customers<'_>, id: ApplianceId, appliance: &Appliance, s
     });
     let age = appliance.age_months.map_or_else(String::new, |months| format!(", {} years old then", months / 12));
     let note = format!("{machine}{age}");
-    let mut fields = vec![field(&format!("new/{id}"), "a new complaint about it", String::new(), "", Setting::Act)];
+    let mut fields =
+        vec![Field::new(&format!("new/{id}"), "a new complaint about it", String::new(), "", Setting::Act)];
     for job in of.book.jobs.values().rev().filter(|job| job.appliance == Some(id)) {
         let found = job.all::<FaultFound>().last().map(|(_, found)| found.words.clone());
         let day = job.opened.as_ref().map_or_else(String::new, |opened| day(&opened.at));
         let said = format!("{day}: {}", found.unwrap_or_else(|| "nothing found yet".to_owned()));
         if job.closed.is_some() {
             let say = format!("the same fault came back: {said}");
-            fields.push(field(&format!("again/{id}/{}", job.id), &say, String::new(), "", Setting::Act));
+            fields.push(Field::new(&format!("again/{id}/{}", job.id), &say, String::new(), "", Setting::Act));
         } else {
-            fields.push(field(&format!("job/{}", job.id), &said, String::new(), "", Setting::Shown));
+            fields.push(Field::new(&format!("job/{}", job.id), &said, String::new(), "", Setting::Shown));
         }
     }
     Fields { title: "Appliance".to_owned(), note: Some(note), fields }
@@ -166,7 +167,7 @@ fn appliance_group(of: &Customers<'_>, id: ApplianceId, appliance: &Appliance, s
 
 fn list(draft: &Draft) -> Fields {
     let note = format!("CSV with the columns {}; only `name` must be there", COLUMNS.join(", "));
-    let mut fields = vec![field("list", "a list from elsewhere", String::new(), &note, Setting::File(None))];
+    let mut fields = vec![Field::new("list", "a list from elsewhere", String::new(), &note, Setting::File(None))];
     let mut said = None;
     if let Some(list) = &draft.list {
         if list.wrong.is_empty() {
@@ -177,7 +178,7 @@ fn list(draft: &Draft) -> Fields {
                 first.join("; "),
                 if list.people.len() > 5 { " ..." } else { "" }
             ));
-            fields.push(field("take", "take them all in", String::new(), "", Setting::Act));
+            fields.push(Field::new("take", "take them all in", String::new(), "", Setting::Act));
         } else {
             said = Some(format!("nothing is taken in:\n{}", list.wrong.join("\n")));
         }
@@ -347,8 +348,4 @@ fn export(of: &Customers<'_>, chosen: CustomerId) -> String {
 
 fn day(at: &book::ZonedTime) -> String {
     at.as_str().get(..10).unwrap_or_default().to_owned()
-}
-
-fn field(id: &str, say: &str, value: String, note: &str, set: Setting) -> Field {
-    Field { id: id.to_owned(), say: say.to_owned(), value, note: note.to_owned(), set }
 }

@@ -56,7 +56,7 @@ pub(super) fn fields(events: &[Event], customers: &Customers<'_>, shop: &Shop) -
         group(
             "The books",
             Some(note),
-            vec![field(
+            vec![Field::new(
                 "books",
                 "papers and payments for the accountant",
                 accounts::csv(events).unwrap_or_default(),
@@ -151,15 +151,21 @@ fn due(job: &Job, name: &str) -> Vec<Field> {
     let sums: Vec<String> = total(&bill(job)).iter().map(show_money).collect();
     let say = format!("{name}: {} without tax", sums.join(", "));
     vec![
-        field(&format!("invoice/{}", job.id), &format!("issue the invoice: {say}"), String::new(), "", Setting::Act),
-        field(
+        Field::new(
+            &format!("invoice/{}", job.id),
+            &format!("issue the invoice: {say}"),
+            String::new(),
+            "",
+            Setting::Act,
+        ),
+        Field::new(
             &format!("free/{}", job.id),
             &format!("issue it without charge: {name}"),
             String::new(),
             "type why",
             Setting::Words,
         ),
-        field(
+        Field::new(
             &format!("deposit/{}", job.id),
             &format!("{name} pays ahead"),
             String::new(),
@@ -173,8 +179,14 @@ fn pay(job: &Job, say: &str, owed: &Money) -> Vec<Field> {
     let choices = WAYS.iter().map(|(word, _)| Choice { answer: (*word).to_owned(), say: (*word).to_owned() }).collect();
     let all = format!("{say}: {} is paid by", show_money(owed));
     vec![
-        field(&format!("paid/{}", job.id), &all, String::new(), "", Setting::Choices(choices)),
-        field(&format!("part/{}", job.id), "a part of it is paid", String::new(), "such as 50 cash", Setting::Words),
+        Field::new(&format!("paid/{}", job.id), &all, String::new(), "", Setting::Choices(choices)),
+        Field::new(
+            &format!("part/{}", job.id),
+            "a part of it is paid",
+            String::new(),
+            "such as 50 cash",
+            Setting::Words,
+        ),
     ]
 }
 
@@ -212,7 +224,7 @@ fn issued(
     };
     let device = entry.event.device();
     let page = to_html(&paper_page(paper, (device, &entry.at), &set.letterhead, &around, of.as_deref()));
-    let mut fields = vec![field(
+    let mut fields = vec![Field::new(
         &format!("paper/{}", entry.event),
         &say,
         page,
@@ -223,7 +235,7 @@ fn issued(
         ubl::Around { shop: &set.letterhead, customer: person.as_ref(), issued: &entry.at, device, takes_back: of };
     if let Ok(Some(xml)) = ubl::write(paper, &open) {
         let file = format!("{what}-{said}.xml").replace(' ', "-");
-        fields.push(field(
+        fields.push(Field::new(
             &format!("open/{}", entry.event),
             "the same in the open format (UBL)",
             xml,
@@ -233,13 +245,13 @@ fn issued(
     }
     if paper.sort == PaperSort::Invoice && open_invoice(job).is_some_and(|(open, _)| open.event == entry.event) {
         let say = format!("take {said} back");
-        fields.push(field(&format!("credit/{}", entry.event), &say, String::new(), "type why", Setting::Words));
+        fields.push(Field::new(&format!("credit/{}", entry.event), &say, String::new(), "type why", Setting::Words));
         let without = |payment: &EventId| !job.all::<PaperIssued>().any(|(_, paper)| paper.of == Some(*payment));
         let payments =
             job.all::<PaymentTaken>().map(|(entry, paid)| (entry.event, paid)).filter(|(event, _)| without(event));
         for (event, paid) in payments {
             let say = format!("a receipt for {}", show_money(&paid.amount));
-            fields.push(field(&format!("receipt/{event}"), &say, String::new(), "", Setting::Act));
+            fields.push(Field::new(&format!("receipt/{event}"), &say, String::new(), "", Setting::Act));
         }
     }
     fields
@@ -250,8 +262,4 @@ fn appliance(job: &Job, customers: &Customers<'_>, shop: &Shop) -> String {
     let title =
         |id: &String| shelf::text(shop, id).and_then(|text| machine::title_in(&text)).unwrap_or_else(|| id.clone());
     machine.as_ref().map_or_else(String::new, title)
-}
-
-fn field(id: &str, say: &str, value: String, note: &str, set: Setting) -> Field {
-    Field { id: id.to_owned(), say: say.to_owned(), value, note: note.to_owned(), set }
 }

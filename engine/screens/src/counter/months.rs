@@ -23,7 +23,7 @@ pub(super) fn shown(events: &[Event], shop: &Shop, month: Option<&str>) -> (Vec<
     let before = of(&|job| job.month.as_str() < chosen);
     let choices =
         months.iter().rev().map(|month| Choice { answer: (*month).to_owned(), say: (*month).to_owned() }).collect();
-    let pick = field("month", "month", chosen.to_owned(), "", Setting::OneOf(choices));
+    let pick = Field::new("month", "month", chosen.to_owned(), "", Setting::OneOf(choices));
     if jobs.is_empty() {
         let note = Some("no job is closed yet".to_owned());
         return (vec![Fields { title: "The months".to_owned(), note, fields: Vec::new() }], Vec::new());
@@ -40,7 +40,7 @@ pub(super) fn shown(events: &[Event], shop: &Shop, month: Option<&str>) -> (Vec<
     groups.push(Fields {
         title: "Handed out".to_owned(),
         note: Some("repair records without names, as the open repair data standard (ORDS) wants them".to_owned()),
-        fields: vec![field(
+        fields: vec![Field::new(
             "records",
             "repair records",
             records(&jobs, shop),
@@ -85,7 +85,7 @@ fn by_machine(jobs: &[&Closed], shop: &Shop) -> Fields {
             of.charged.iter().map(|(currency, amount)| format!("{currency} {amount:.2}")).collect();
         let minutes = of.minutes_to_find.map_or_else(String::new, |minutes| format!("; {minutes:.0} minutes to find"));
         let note = format!("{} of {} on the first visit{minutes}; {}", of.first_visit, of.jobs, charged.join(", "));
-        field(&format!("kind/{machine}"), &title(shop, machine), of.jobs.to_string(), &note, Setting::Shown)
+        Field::new(&format!("kind/{machine}"), &title(shop, machine), of.jobs.to_string(), &note, Setting::Shown)
     };
     Fields { title: "By machine".to_owned(), note: None, fields: machines.iter().map(row).collect() }
 }
@@ -104,7 +104,7 @@ fn people(all: &Figures) -> Fields {
         })
     };
     let row = |id: &str, say: &str, of: (u32, u32)| {
-        field(id, say, format!("{} of {}", of.0, of.1), &share(of), Setting::Shown)
+        Field::new(id, say, format!("{} of {}", of.0, of.1), &share(of), Setting::Shown)
     };
     let note = "over all closed jobs; one in twenty is assumed where nothing was seen, worth ten cases".to_owned();
     Fields {
@@ -143,13 +143,13 @@ fn teachings(jobs: &[Closed], shop: &Shop) -> Vec<Fields> {
         }
         let row = |(fault, (before, after, cases)): (&String, &(f64, f64, u32))| {
             let note = format!("weight {before:.2}, after them {after:.2}");
-            field(&format!("fault/{machine}/{fault}"), fault, cases.to_string(), &note, Setting::Shown)
+            Field::new(&format!("fault/{machine}/{fault}"), fault, cases.to_string(), &note, Setting::Shown)
         };
         let mut rows: Vec<(&String, &(f64, f64, u32))> = taught.weights.iter().collect();
         rows.sort_by_key(|(_, (_, _, cases))| std::cmp::Reverse(*cases));
         let mut fields: Vec<Field> = rows.into_iter().take(8).map(row).collect();
         let say = "take it up for the jobs to come";
-        fields.push(field(&format!("take/{machine}"), say, String::new(), "", Setting::Act));
+        fields.push(Field::new(&format!("take/{machine}"), say, String::new(), "", Setting::Act));
         Some(Fields { title: format!("What the jobs teach: {}", title(shop, machine)), note: Some(note), fields })
     };
     machines.iter().filter_map(group).collect()
@@ -235,8 +235,4 @@ fn percents() -> Vec<Mark> {
 
 fn number(count: usize) -> f64 {
     u32::try_from(count).map_or(f64::MAX, f64::from)
-}
-
-fn field(id: &str, say: &str, value: String, note: &str, set: Setting) -> Field {
-    Field { id: id.to_owned(), say: say.to_owned(), value, note: note.to_owned(), set }
 }

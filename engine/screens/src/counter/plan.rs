@@ -110,22 +110,15 @@ impl Draft {
     pub(super) fn fields(&self, book: &[Event], customers: &Customers<'_>) -> Vec<Fields> {
         let planned = self.planned(book, customers);
         let days = planned.days.iter().map(|day| Choice { answer: day.clone(), say: day.clone() }).collect();
-        let typed = |id: &str, say: &str, value: String, note: &str, set| Field {
-            id: id.to_owned(),
-            say: say.to_owned(),
-            value,
-            note: note.to_owned(),
-            set,
-        };
         let now = self.now.map_or_else(String::new, |now| wall(f64::from(now)));
-        let head = vec![typed("day", "day", planned.day.clone(), "", Setting::OneOf(days))];
+        let head = vec![Field::new("day", "day", planned.day.clone(), "", Setting::OneOf(days))];
         let mut otherwise =
-            vec![typed("now", "plan anew from", now, "o'clock; empty for the whole day", Setting::Words)];
+            vec![Field::new("now", "plan anew from", now, "o'clock; empty for the whole day", Setting::Words)];
         let of_table = match &self.travel {
             Some(table) => format!("a table of {} places is used", table.names.len()),
             None => "minutes between places, as CSV; without it, straight lines".to_owned(),
         };
-        otherwise.push(typed(
+        otherwise.push(Field::new(
             "travel",
             "travel",
             String::new(),

@@ -115,8 +115,7 @@ pub(super) fn set(shop: &Shop, id: &str, value: &str) -> Result<SettingsSet, Ref
 }
 
 fn words(id: &str, say: &str, value: &str, note: &str) -> Field {
-    let (id, say, value, note) = (id.to_owned(), say.to_owned(), value.to_owned(), note.to_owned());
-    Field { id, say, value, note, set: Setting::Words }
+    Field::new(id, say, value.to_owned(), note, Setting::Words)
 }
 
 /// What stands on the papers, and how charges are taxed.

@@ -110,13 +110,7 @@ fn waited_for(events: &[Event], customers: &Customers<'_>) -> Vec<Field> {
                 (None, None) => "not ordered".to_owned(),
             };
             let id = |what: &str| format!("{what}/{}/{part}", job.id);
-            let plain = |id: String, say: &str, note: &str, set| Field {
-                id,
-                say: say.to_owned(),
-                value: String::new(),
-                note: note.to_owned(),
-                set,
-            };
+            let plain = |id: String, say: &str, note: &str, set| Field::new(&id, say, String::new(), note, set);
             fields.push(Field { value: stands, ..plain(id("waits"), &format!("{name}: {part}"), "", Setting::Shown) });
             fields.push(plain(id("ordered"), &format!("{part} is ordered"), "", Setting::Act));
             fields.push(plain(id("came"), &format!("{part} came as ordered"), "", Setting::Act));
@@ -137,13 +131,7 @@ fn last_end(job: &Job) -> Option<&End> {
 
 fn prices(draft: &Draft) -> Fields {
     let note = format!("CSV with the columns {}; `number` is the supplier's and may be left out", COLUMNS.join(", "));
-    let plain = |id: &str, say: &str, note: String, set| Field {
-        id: id.to_owned(),
-        say: say.to_owned(),
-        value: String::new(),
-        note,
-        set,
-    };
+    let plain = |id: &str, say: &str, note: String, set| Field::new(id, say, String::new(), &note, set);
     let mut fields = vec![
         plain("scan", "one more aboard, by its number", "as the price list has it".to_owned(), Setting::Scan),
         plain("prices", "a price list", note, Setting::File(None)),
