@@ -26,7 +26,7 @@ mod weighing;
 
 pub use ask::{About, Answer, Ask, Choice, Learned, Line, Observed, OwnWay, PHOTO, Refused, Sort, Wants};
 pub use at_hand::{adapt, take_up};
-pub use outlook::{Outlook, Turn};
+pub use outlook::{Outlook, TO_FIRST_PART, Turn};
 pub use rates::Rates;
 pub use session::Session;
 pub use settings::{Settings, Shop, Van, usual_set};

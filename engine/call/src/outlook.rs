@@ -14,6 +14,9 @@ use teardown::{Open, plan_teardown};
 const VISIT: f64 = 25.0;
 /// Minutes of finding: what rehearsed calls take on average beside the repair itself (docs/rehearsals-every.md), rounded.
 const FINDING: f64 = 15.0;
+/// Minutes from arrival to the first part changed as they are reckoned without a shop's own: the supply, finding, the way in.
+/// Common practice, no source.
+pub const TO_FIRST_PART: f64 = 30.0;
 /// Share under which a turn of events is left out.
 const LEAST: f64 = 0.005;
 

@@ -17,4 +17,4 @@ pub use closed::{Closed, closed_jobs};
 pub use conjugate::{Rate, Share};
 pub use months::{Figures, figures, report};
 pub use score::{Bin, Score, score};
-pub use weights::{Learned, STRENGTH, drift, learned};
+pub use weights::{Learned, STRENGTH, drift, learned, slower};

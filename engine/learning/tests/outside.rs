@@ -1,7 +1,7 @@
 //! Conjugate updates against scipy, the Brier score against a sum by hand, weights against counting.
 //! SOURCE of the first: scipy 1 (`beta`, `betabinom`, `gamma`), run by the reference scripts handed to the project.
 
-use learning::{Closed, Rate, STRENGTH, Share, drift, learned, score};
+use learning::{Closed, Rate, STRENGTH, Share, drift, learned, score, slower};
 use std::collections::BTreeMap;
 
 fn near(one: f64, other: f64, within: f64) {
@@ -87,6 +87,9 @@ fn weights_are_counted_with_the_priors_strength() {
     assert_eq!((before.to_bits(), count), (6.0_f64.to_bits(), 20));
     near(after, (STRENGTH * 0.6 + 20.0) / (STRENGTH + 20.0) * 10.0, 1e-12);
     assert!(learned(&weights, &jobs, "range").from.is_empty());
+    // 21 jobs of 20 minutes where 30 are usual, with ten of 30: the one that came back teaches nothing.
+    near(slower(&jobs, "dryer", 30.0).unwrap(), (10.0 + 21.0 * 20.0 / 30.0) / 31.0, 1e-12);
+    assert_eq!(slower(&jobs, "range", 30.0), None);
     // Twenty of twenty where six in ten were expected: 0.6^20.
     let told = drift(&weights, &jobs[..20], "dryer");
     assert_eq!((told[0].0.as_str(), told[0].1), ("heater:open", 20));

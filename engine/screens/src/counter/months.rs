@@ -4,8 +4,8 @@ use crate::counter::settings::in_force;
 use crate::screen::{Choice, Curve, Field, Fields, Mark, Plot, Setting};
 use crate::shelf;
 use book::{Body, Event, FaultName, LearningTaken, Number, WeightLearned};
-use call::{Refused, Shop};
-use learning::{Closed, Figures, STRENGTH, closed_jobs, drift, figures, learned, report};
+use call::{Refused, Shop, TO_FIRST_PART};
+use learning::{Closed, Figures, STRENGTH, closed_jobs, drift, figures, learned, report, slower};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Least jobs of a machine from which anything is offered to be learned.
@@ -67,7 +67,8 @@ pub(super) fn take_up(events: &[Event], shop: &Shop, machine: &str) -> Result<Bo
         Some(WeightLearned { fault, weight: Number::new(*after)?, cases: *cases })
     };
     let weights = taught.weights.iter().filter_map(weight).collect();
-    Ok(Body::shop(LearningTaken { machine: machine.to_owned(), weights, minutes: None, from: taught.from }))
+    let minutes = slower(&jobs, machine, TO_FIRST_PART).and_then(Number::new);
+    Ok(Body::shop(LearningTaken { machine: machine.to_owned(), weights, minutes, from: taught.from }))
 }
 
 /// Weights of a machine's faults as its description has them, by `part:fault`.
@@ -130,6 +131,9 @@ fn teachings(jobs: &[Closed], shop: &Shop) -> Vec<Fields> {
             "{} closed jobs; the description's own weights count as {STRENGTH:.0}. Nothing changes until it is taken up.",
             taught.from.len()
         );
+        if let Some(times) = slower(jobs, machine, TO_FIRST_PART) {
+            note.push_str(&format!("\nfinding takes {times:.2} times as long as is usual, the usual worth ten jobs"));
+        }
         if let Some(taken) = shop.learned.get(*machine) {
             note.push_str(&format!("\ntaken up already: what {} jobs taught", taken.from.len()));
         }

@@ -348,6 +348,36 @@ fn the_demos_shop_is_the_same_every_time_and_its_monday_waits() {
     assert!(group(&months, "The month").note.as_ref().unwrap().contains(" closed."));
     assert!(field(&months, "records").value.starts_with("id,partner_product_category"));
     assert_eq!(months.curves.len(), 2);
+    // Too few jobs of one machine teach nothing.
+    let (few, _) = shell.at_counter(&mut counter, &set("take/hood-120", ""));
+    assert!(few.notice.unwrap().say.contains("nothing to learn"));
+}
+
+#[test]
+fn what_was_learned_is_taken_up_by_hand_and_holds_for_jobs_begun_afterwards() {
+    let machine = machine();
+    let predictor = Predictor::new(&machine, Meter::ordinary());
+    let mut shell = Shell::new();
+    for _ in 0..5 {
+        let mut desk = shell.desk(&predictor, Begin::Fresh);
+        on_until(&mut shell, &mut desk, |screen| matches!(screen.pad, Pad::Nothing));
+    }
+    let hidden = learning::closed_jobs(&shell.loaded().events)[0].faults[0].clone();
+    let weight = |machine: &machine::Machine| machine.faults.iter().find(|fault| fault.id == hidden).unwrap().weight;
+    let mut counter = shell.counter(Vec::new());
+    let (months, _) = shell.at_counter(&mut counter, &Touch::Months);
+    assert!(field(&months, &format!("fault/dryer-timer-240/{hidden}")).value == "5");
+    let before = shell.loaded().events;
+    shell.at_counter(&mut counter, &set("take/dryer-timer-240", ""));
+    let after = shell.loaded().events;
+    let taught = |events: &[Event]| {
+        let mut taught = machine.clone();
+        call::take_up(&mut taught, &call::Shop::now(events));
+        weight(&taught)
+    };
+    assert!((taught(&before) - weight(&machine)).abs() < 1e-12 && taught(&after) > 1.5 * weight(&machine));
+    let learned = &fold_book(&after).learned["dryer-timer-240"];
+    assert!(learned.from.len() == 5 && learned.minutes.is_some());
 }
 
 /// Of every shipped machine: each repair has a procedure that makes safe first and proves last, or is for those licensed.
