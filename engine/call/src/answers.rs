@@ -53,7 +53,7 @@ fn done(answer: &Answer) -> bool {
 
 fn customer(answer: &Answer) -> Result<Said, Refused> {
     match answer {
-        Answer::Person { key, record } => Ok(Said::shop(CustomerAdded { key: *key, record: *record })),
+        Answer::Person { key, record } => Ok(Said::shop(CustomerAdded { key: *key, record: *record, listed: false })),
         _ => {
             Err(Refused::new("the customer's details must be sealed first", "type name and address, or Enter for none"))
         }

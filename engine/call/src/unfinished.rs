@@ -60,7 +60,8 @@ pub fn unfinished(events: &[Event]) -> Option<Unfinished> {
     if let Some(begun) = begun(events, &jobs) {
         return Some(begun);
     }
-    let job = jobs.into_iter().rev().find(|job| open_call(events, *job))?;
+    let book = fold_book(events);
+    let job = jobs.into_iter().rev().find(|job| book.jobs.get(job).is_some_and(open_call))?;
     Some(Unfinished { job: Some(job), events: events_of(events, job) })
 }
 
@@ -68,15 +69,16 @@ pub fn unfinished(events: &[Event]) -> Option<Unfinished> {
 /// others, the latest first.
 #[must_use]
 pub fn waiting(events: &[Event]) -> Vec<Waiting> {
+    let book = fold_book(events);
     let waits = |job: JobId| {
-        let folded = fold_job(events, job)?;
+        let folded = book.jobs.get(&job)?;
         let purpose = match folded.standing() {
             Standing::AwaitingPart => Purpose::WithPart,
             Standing::AwaitingProof => Purpose::DeferredProof,
             Standing::Promised => Purpose::First,
             Standing::Open | Standing::UnderWay | Standing::Closed | Standing::Undone => return None,
         };
-        Some(Waiting { job, purpose, promised: promised(&folded), events: events_of(events, job) })
+        Some(Waiting { job, purpose, promised: promised(folded), events: events_of(events, job) })
     };
     let mut all: Vec<Waiting> = jobs(events).into_iter().rev().filter_map(waits).collect();
     // What is promised comes first, in its order; the rest stays the latest first.
@@ -108,20 +110,21 @@ fn jobs(events: &[Event]) -> Vec<JobId> {
 }
 
 /// The latest visit of a job has not ended, and the job was not opened by mistake.
-fn open_call(events: &[Event], job: JobId) -> bool {
-    fold_job(events, job).is_some_and(|job| {
-        let ended = job.calls.last().is_some_and(|call| call.ended.is_some());
-        !ended && !job.opening_undone && job.closed.is_none()
-    })
+fn open_call(job: &book::Job) -> bool {
+    let ended = job.calls.last().is_some_and(|call| call.ended.is_some());
+    !ended && !job.opening_undone && job.closed.is_none() && job.opened.is_some()
 }
 
-/// A customer was taken in and no job opened yet.
+/// A customer called and no job is opened yet; one taken in from a list has not called.
 fn begun(events: &[Event], jobs: &[JobId]) -> Option<Unfinished> {
-    let customer = events.iter().rposition(|event| matches!(event.body(), Body::Shop(ShopFact::CustomerAdded(_))))?;
+    let called = |event: &Event| matches!(event.body(), Body::Shop(ShopFact::CustomerAdded(added)) if !added.listed);
+    let customer = events.iter().rposition(called)?;
     let tail = events.get(customer..)?;
     let opened = tail.iter().any(|event| jobs.contains(&JobId(event.id())));
     let only_shop = tail.iter().all(|event| matches!(event.body(), Body::Shop(_)));
-    (!opened && only_shop).then(|| Unfinished { job: None, events: tail.to_vec() })
+    let listed = |event: &&Event| matches!(event.body(), Body::Shop(ShopFact::CustomerAdded(added)) if added.listed);
+    let own = || tail.iter().filter(|event| !listed(event)).cloned().collect();
+    (!opened && only_shop).then(|| Unfinished { job: None, events: own() })
 }
 
 /// Gives the events of a job with its customer's and its appliance's, in order, without what was undone.

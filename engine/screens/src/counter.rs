@@ -17,6 +17,7 @@ use crate::vault::Vault;
 use crate::{Begin, kit, shelf};
 use book::{
     Body, DeviceId, Event, Key, KeyId, Loaded, MachineFile, Pen, SealedRecord, ShopFact, TemperatureScale, ZonedTime,
+    key_destroyed_by,
 };
 use call::{Refused, Settings, Shop, Van, machine_of, unfinished, waiting};
 use machine::Machine;
@@ -171,11 +172,7 @@ impl Counter {
     pub fn kept(&mut self) {
         let Some(durable) = self.outbox.kept() else { return };
         self.vault.add(durable.keys, durable.records);
-        for event in &durable.events {
-            if let Body::Shop(ShopFact::KeyDestroyed(destroyed)) = event.body() {
-                self.vault.forget_key(destroyed.key);
-            }
-        }
+        durable.events.iter().filter_map(key_destroyed_by).for_each(|key| self.vault.forget_key(key));
         self.book.extend(durable.events);
     }
 

@@ -3,7 +3,10 @@
 //! Keeps the contract of [`book::Store`], only that the browser answers later. One database a book; in it four stores of
 //! text: events (a checksum before the text), sealed records, keys, and a few facts of the device.
 
-use book::{Checksum, Damage, DeviceId, Event, EventId, Key, KeyId, Loaded, RecordId, SealedRecord, check_kept};
+use book::{
+    Checksum, Damage, DeviceId, Event, EventId, Key, KeyId, Loaded, RecordId, SealedRecord, check_kept,
+    key_destroyed_by,
+};
 use indexed_db_futures::database::Database;
 use indexed_db_futures::error::Error;
 use indexed_db_futures::prelude::{Build, BuildPrimitive, QuerySource};
@@ -125,6 +128,10 @@ impl Keeping {
         let keys = transaction.object_store(KEYS)?;
         for (id, key) in &durable.keys {
             keys.put(base16ct::lower::encode_string(key.bytes())).with_key(id.to_string()).await?;
+        }
+        // Erasure destroys the key in the same breath as the fact that says so.
+        for key in durable.events.iter().filter_map(key_destroyed_by) {
+            keys.delete(key.to_string()).await?;
         }
         transaction.commit().await
     }

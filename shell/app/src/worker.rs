@@ -238,15 +238,20 @@ async fn demo_shop(inbox: &mut Inbox) -> Result<(), String> {
         browser::turn().await;
         keeping.keep(&screens::demo_shop(DEMO_SEED, DEMO_JOBS)?).await?;
     }
+    let mut left = Left::ForTheDay;
     loop {
         let held = keeping.load().await?;
         let damaged = held.damaged();
         let pen = Pen::after(keeping.device(&mut browser::random).await?, &held.loaded);
         let mut counter = Counter::open(pen, &held.loaded, damaged, (held.keys, held.records)).of_demo();
-        match at_counter(&keeping, &mut counter, inbox).await? {
-            Leave::Call(opening) => {
-                calling(&keeping, *opening, Some(Behind::Job), inbox).await?;
-            }
+        let again = (left == Left::ToReadAgain).then(|| counter.touch(&Touch::GoOn, &mut browser::random)).flatten();
+        left = Left::ForTheDay;
+        let leave = match again {
+            Some(leave) => leave,
+            None => at_counter(&keeping, &mut counter, inbox).await?,
+        };
+        match leave {
+            Leave::Call(opening) => left = calling(&keeping, *opening, Some(Behind::Job), inbox).await?,
             Leave::Machine(machine) => studying(&machine, &counter, inbox).await?,
             Leave::OwnShop => return Ok(()),
             Leave::Demo | Leave::DemoShop | Leave::Practice { .. } => {}

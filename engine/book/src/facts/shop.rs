@@ -39,6 +39,9 @@ pub struct CustomerAdded {
     pub key: KeyId,
     /// The sealed record with name, address and the rest.
     pub record: RecordId,
+    /// Taken in from a list: nobody has called.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub listed: bool,
 }
 
 /// A customer's details are replaced by a newer sealed record under the same key.

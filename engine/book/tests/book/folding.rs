@@ -5,7 +5,7 @@ use book::*;
 use crate::story::{self, PHONE, Teller, tell};
 
 fn opened(told: &mut Teller) -> (JobId, CallId) {
-    let customer = told.phone(&Body::shop(CustomerAdded { key: story::KEY, record: story::DETAILS }));
+    let customer = told.phone(&Body::shop(CustomerAdded { key: story::KEY, record: story::DETAILS, listed: false }));
     let job = told.phone(&Body::shop(JobOpened {
         customer: customer.into(),
         appliance: None,
@@ -246,7 +246,7 @@ fn what_another_version_wrote_is_listed_and_changes_nothing_else() {
 #[test]
 fn what_was_learned_of_an_appliance_stays_with_it() {
     let mut told = Teller::new();
-    let customer = told.phone(&Body::shop(CustomerAdded { key: story::KEY, record: story::DETAILS }));
+    let customer = told.phone(&Body::shop(CustomerAdded { key: story::KEY, record: story::DETAILS, listed: false }));
     let appliance = told.phone(&Body::shop(ApplianceAdded {
         customer: customer.into(),
         machine: None,

@@ -41,7 +41,11 @@ fn body(what: u8, target: EventId, small: u8) -> Body {
         9 => Body::job(job, JobClosed { why: Some(small.to_string()) }),
         10 => Body::job_on_call(job, call, HazardCleared { hazard: target, how: small.to_string() }),
         11 => Body::shop(KeyDestroyed { key: KeyId::from_random([small % 4; 16]), reason: String::new() }),
-        12 => Body::shop(CustomerAdded { key: KeyId::from_random([small % 4; 16]), record: story::DETAILS }),
+        12 => Body::shop(CustomerAdded {
+            key: KeyId::from_random([small % 4; 16]),
+            record: story::DETAILS,
+            listed: false,
+        }),
         13 => Body::call(job, call, StageEntered { stage: if small < 128 { Stage::Find } else { Stage::Prove } }),
         _ => Body::shop(JobOpened {
             customer: CustomerId(target),

@@ -164,7 +164,7 @@ pub(crate) fn complaint() -> Complaint {
 }
 
 fn open_job(told: &mut Teller) -> JobId {
-    let customer = told.tablet(&Body::shop(CustomerAdded { key: KEY, record: DETAILS }));
+    let customer = told.tablet(&Body::shop(CustomerAdded { key: KEY, record: DETAILS, listed: false }));
     let appliance = told.tablet(&Body::shop(ApplianceAdded {
         customer: customer.into(),
         machine: Some(machine()),
@@ -446,7 +446,11 @@ pub(crate) fn tell() -> (Vec<Event>, JobId) {
     second_job(&mut told, job, EventId::new(TABLET, 1).unwrap().into());
     told.exchange();
     let other = KeyId::from_random([0x1c; 16]);
-    let gone = told.tablet(&Body::shop(CustomerAdded { key: other, record: RecordId::from_random([0x1d; 16]) }));
+    let gone = told.tablet(&Body::shop(CustomerAdded {
+        key: other,
+        record: RecordId::from_random([0x1d; 16]),
+        listed: false,
+    }));
     let mistaken = told.tablet(&Body::shop(JobOpened {
         customer: gone.into(),
         appliance: None,

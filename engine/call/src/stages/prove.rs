@@ -52,11 +52,13 @@ pub(crate) fn next(s: &Session<'_, '_>) -> Option<Next> {
         }
         let next = pursue::step(s, &Act::Read(reading.clone(), *hands), Stage::Prove, false)?;
         let proof = &s.machine().proofs[*at];
-        if left_out(s, &next) {
-            let outcome = not_decided("what it takes is for those licensed for it");
-            return Next::due(Said::job(simple(s, proof, "not taken", outcome)));
-        }
-        return Some(about_proof(s, next, proof));
+        return match held_once(s, next, &proof.id) {
+            Some(next) => Some(about_proof(s, next, proof)),
+            None => {
+                let outcome = not_decided("what it takes is for those licensed for it");
+                Next::due(Said::job(simple(s, proof, "not taken", outcome)))
+            }
+        };
     }
     let run =
         open.iter().find_map(|at| if let ProofHow::Run { state } = of(at).how { Some((*at, state)) } else { None });
@@ -72,9 +74,7 @@ fn cause(s: &Session<'_, '_>) -> Option<Next> {
     let causes = of_mended(&s.belief, &s.bench(), &s.settings.prices);
     let Causes::Owed { act, cause, share } = causes else { return None };
     let next = pursue::step(s, &act, Stage::Prove, false)?;
-    if left_out(s, &next) {
-        return None;
-    }
+    let next = held_once(s, next, &s.machine()[cause].id)?;
     let Next::Ask(mut ask) = next else { return Some(next) };
     let machine = s.machine();
     let say = format!(
@@ -86,10 +86,17 @@ fn cause(s: &Session<'_, '_>) -> Option<Next> {
     Some(Next::Ask(ask))
 }
 
-/// The gate does not let this pass, and it was left out.
-fn left_out(s: &Session<'_, '_>, next: &Next) -> bool {
-    let held = |ask: &Ask| ask.about == About::Line(route::SET_ASIDE.to_owned());
-    s.now.did(route::SET_ASIDE) && matches!(next, Next::Ask(ask) if held(ask))
+/// Asks once whether to leave out what the gate does not let pass; `None` where that was answered for this very thing.
+fn held_once(s: &Session<'_, '_>, next: Next, what: &str) -> Option<Next> {
+    let Next::Ask(mut ask) = next else { return Some(next) };
+    if ask.about == About::Line(route::SET_ASIDE.to_owned()) {
+        let line = format!("left-out/{what}");
+        if s.now.did(&line) {
+            return None;
+        }
+        ask.about = About::Line(line);
+    }
+    Some(Next::Ask(ask))
 }
 
 /// Gives the reading that decides a proof, where one does.

@@ -88,7 +88,7 @@ fn complaint(words: &str) -> Complaint {
 pub(crate) fn told(words: &str) -> Job {
     let mut teller =
         Teller { store: MemoryStore::new(), pen: Pen::new(DeviceId::from_random([1; 16])), events: Vec::new() };
-    let customer = teller.tell(&Body::shop(CustomerAdded { key: KEY, record: RECORD })).into();
+    let customer = teller.tell(&Body::shop(CustomerAdded { key: KEY, record: RECORD, listed: false })).into();
     let opened = JobOpened { customer, appliance: None, complaint: complaint(words), callback_of: None, shown: None };
     let job = JobId(teller.tell(&Body::shop(opened)));
     let call = CallId(teller.tell(&Body::job(job, CallOpened { purpose: Purpose::First, promised: None })));

@@ -211,7 +211,7 @@ pub(super) fn set(
                 .iter()
                 .map(|person| {
                     let (key, record) = vault.new_person(person, random)?;
-                    Ok(Body::shop(CustomerAdded { key, record }))
+                    Ok(Body::shop(CustomerAdded { key, record, listed: true }))
                 })
                 .collect();
         }

@@ -243,6 +243,18 @@ fn the_demos_monday_is_planned_loaded_worked_and_billed() {
     let said = browser.run("return document.querySelector('main').innerText");
     assert!(said.as_str().unwrap().contains(" closed."), "{said}");
     click(&browser, "#to-day");
+    // Erased is erased: the name does not come back with the page.
+    click(&browser, "#customers");
+    let ada = "return [...document.querySelector(\"[data-field='customer']\").options].find((at) => at.text === 'Ada Example')?.value";
+    let id = browser.run(ada);
+    write(&browser, "[data-field='customer']", id.as_str().unwrap());
+    write(&browser, "[data-field='erase']", "Ada Example");
+    browser.load(&site.url);
+    browser.wait("return document.querySelector('#own-shop') !== null");
+    click(&browser, "#customers");
+    let named = "return [...document.querySelector(\"[data-field='customer']\").options].filter((at) => at.value === arguments[0])[0].text";
+    assert_eq!(browser.run_with(named, &[id]), "erased");
+    click(&browser, "#to-day");
     click(&browser, "#own-shop");
     browser.wait("return document.querySelector('#demo-shop') !== null");
     // The guide is there without a signal too, with its pictures.

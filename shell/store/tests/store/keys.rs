@@ -26,7 +26,7 @@ fn a_destroyed_key_is_nowhere_in_the_files_and_its_record_stays_shut() {
     store.keep_key(id, &key).unwrap();
     store.keep_record(&sealed).unwrap();
     let mut writer = pen(&store);
-    let added = Body::shop(CustomerAdded { key: id, record: sealed.id });
+    let added = Body::shop(CustomerAdded { key: id, record: sealed.id, listed: false });
     record(&mut store, &mut writer, &noon(), &[added, say("work")]).unwrap();
     assert!(anywhere_in(folder.path(), key.bytes()));
     assert!(!anywhere_in(folder.path(), b"A. Person"));
