@@ -72,15 +72,7 @@ impl Told {
             events: Vec::new(),
             job: JobId(EventId::new(device.parse().expect("a device"), 1).expect("an id")),
         };
-        let complaint = Complaint {
-            reports: Vec::new(),
-            since: None,
-            touched_last: None,
-            code_shown: None,
-            gas_smell: None,
-            standing_water: None,
-            words: None,
-        };
+        let complaint = Complaint::default();
         let customer = CustomerId(told.job.0);
         let opened =
             told.tell(&Body::shop(JobOpened { customer, appliance: None, complaint, callback_of: None, shown: None }));

@@ -90,7 +90,7 @@ fn complaint(answer: &Answer, set: impl FnOnce(&mut Complaint, bool)) -> Result<
         Answer::Skip => false,
         _ => return Err(Refused::new("that is neither yes nor no", "type `yes` or `no`")),
     };
-    let mut told = intake::nothing_told();
+    let mut told = Complaint::default();
     set(&mut told, yes);
     Ok(Said::job(ComplaintAdded { complaint: told }))
 }
@@ -98,8 +98,7 @@ fn complaint(answer: &Answer, set: impl FnOnce(&mut Complaint, bool)) -> Result<
 fn since(answer: &Answer) -> Result<Said, Refused> {
     match answer {
         Answer::Words(words) if !words.trim().is_empty() => {
-            let mut told = intake::nothing_told();
-            told.since = Some(words.trim().to_owned());
+            let told = Complaint { since: Some(words.trim().to_owned()), ..Complaint::default() };
             Ok(Said::job(ComplaintAdded { complaint: told }))
         }
         _ => Ok(Said::done("intake/since", None)),
@@ -123,8 +122,7 @@ fn touched(ask: &Ask, answer: &Answer) -> Result<Said, Refused> {
             _ => return Ok(Said::done("intake/touched", Some("nobody"))),
         },
     };
-    let mut told = intake::nothing_told();
-    told.touched_last = Some(role);
+    let told = Complaint { touched_last: Some(role), ..Complaint::default() };
     Ok(Said::job(ComplaintAdded { complaint: told }))
 }
 
@@ -143,7 +141,7 @@ fn report(s: &Session<'_, '_>, state: StateId, what: ObservationId, answer: &Ans
         Answer::Choice(id) if value_of(machine, what, id).is_some() => id.clone(),
         _ => return Err(Refused::new("that is none of the choices", "type its number, or Enter if nobody knows")),
     };
-    let mut told = intake::nothing_told();
+    let mut told = Complaint::default();
     let state = Some(machine[state].id.clone());
     let a_code = matches!(machine[what].of, Observed::Shows { .. })
         && value_of(machine, what, &value).is_some_and(|at| at > Observed::NORMAL);

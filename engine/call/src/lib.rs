@@ -30,7 +30,7 @@ pub use outlook::{Outlook, TO_FIRST_PART, Turn};
 pub use rates::Rates;
 pub use session::Session;
 pub use settings::{Settings, Shop, Van, usual_set};
-pub use stages::intake::nothing_told;
+pub use stages::intake::capital;
 pub use stages::telephone::window_of;
 pub use unfinished::{Unfinished, Waiting, events_of, machine_of, other_jobs_of, say_window, unfinished, waiting};
 pub use weighing::{Supposed, Weighed, weigh};

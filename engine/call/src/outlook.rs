@@ -1,12 +1,9 @@
-//! What a call to come may turn out to be: which parts it may take, how long, and what it may cost. Out of what is believed
+//! What a call to come may turn out to be: which parts it may take, and how long. Out of what is believed
 //! before anybody has driven there.
 
-use crate::rates::total;
 use crate::session::Session;
-use book::Money;
 use machine::faults::RepairKind;
 use machine::model::{PartId, RepairId};
-use rust_decimal::prelude::ToPrimitive;
 use std::collections::BTreeMap;
 use teardown::{Open, plan_teardown};
 
@@ -31,8 +28,6 @@ pub struct Turn {
     pub parts: Option<Vec<String>>,
     /// Minutes at the customer's, on average.
     pub minutes: f64,
-    /// What it costs the customer.
-    pub costs: Money,
 }
 
 /// What a call to come may turn out to be.
@@ -47,7 +42,6 @@ impl Outlook {
     #[must_use]
     pub fn of(session: &Session<'_, '_>, finding: f64) -> Self {
         let machine = session.machine();
-        let rates = &session.settings.rates;
         let mut by_repairs: BTreeMap<Vec<RepairId>, f64> = BTreeMap::new();
         for (suspect, share) in session.belief().shares() {
             let mut repairs: Vec<RepairId> = suspect.repairs(machine).into_iter().collect();
@@ -61,16 +55,11 @@ impl Outlook {
             let parts: Vec<String> = parts.into_iter().map(|part| machine[part].id.clone()).collect();
             let says: Vec<&str> = repairs.iter().map(|repair| machine[*repair].say.as_str()).collect();
             let say = if says.is_empty() { "nothing wrong: its use".to_owned() } else { says.join("; ") };
-            let mut lines = vec![rates.call_out_line()];
-            if !referred {
-                lines.extend(repairs.iter().flat_map(|repair| rates.repair_lines(machine, *repair)));
-            }
             Turn {
                 chance,
                 say,
                 parts: (!referred).then_some(parts),
                 minutes: VISIT + FINDING * finding + if referred { 0.0 } else { mending(session, &repairs) },
-                costs: total(&lines, rates.currency),
             }
         };
         let mut turns: Vec<Turn> = by_repairs.into_iter().filter(|(_, share)| *share >= LEAST).map(turn).collect();
@@ -82,14 +71,6 @@ impl Outlook {
     #[must_use]
     pub fn minutes(&self) -> Vec<(f64, f64)> {
         self.turns.iter().map(|turn| (turn.minutes, turn.chance)).collect()
-    }
-
-    /// Gives what it costs the customer on average, in the main unit, for weighing; nothing where no way is told.
-    #[must_use]
-    pub fn costs(&self) -> f64 {
-        let sum: f64 = self.turns.iter().map(|turn| turn.chance).sum();
-        let cost = |turn: &Turn| turn.costs.amount.to_f64().unwrap_or_default() * turn.chance;
-        if sum > 0.0 { self.turns.iter().map(cost).sum::<f64>() / sum } else { 0.0 }
     }
 }
 

@@ -14,7 +14,7 @@ pub mod score;
 pub mod weights;
 
 pub use closed::{Closed, closed_jobs};
-pub use conjugate::{Rate, Share};
+pub use conjugate::Share;
 pub use months::{Figures, figures, report};
 pub use score::{Bin, Score, score};
 pub use weights::{Learned, STRENGTH, drift, learned, slower};

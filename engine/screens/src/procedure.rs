@@ -71,7 +71,7 @@ pub fn procedure(predictor: &Predictor<'_>, repair: RepairId, shop: &Letterhead)
     }
     sound.into_iter().for_each(|say| line(&mut page, say));
     heading(&mut page, "The repair");
-    line(&mut page, format!("{}. About {:.0} minutes.", capital(&of.say), of.minutes));
+    line(&mut page, format!("{}. About {:.0} minutes.", call::capital(&of.say), of.minutes));
     for part in &of.together {
         line(&mut page, format!("Change the {} in the same go.", machine[*part].name));
     }
@@ -129,9 +129,4 @@ fn sound(predictor: &Predictor<'_>, part: PartId) -> Vec<String> {
         format!("Ohms, {}: a sound one shows {expected}.", diagnosis::words::probe(machine, probe))
     });
     shown.collect()
-}
-
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }

@@ -6,4 +6,4 @@ pub mod kit;
 pub mod standing;
 
 pub use kit::{CallToCome, Kit, Limits, Loadable, Need, NoKit, best_kit};
-pub use standing::{Demand, cost_rate, cycle_stock, fill_rate, least_cost_stock, newsvendor, newsvendor_profit};
+pub use standing::{Demand, cycle_stock};

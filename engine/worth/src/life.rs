@@ -35,30 +35,10 @@ impl Life {
         libm::exp(power(age) - power(age + years.max(0.0)))
     }
 
-    /// Failures a year of those that have lasted until this age.
-    #[must_use]
-    pub fn hazard(self, years: f64) -> f64 {
-        self.shape / self.scale * libm::pow(years / self.scale, self.shape - 1.0)
-    }
-
     /// Mean life, years.
     #[must_use]
     pub fn mean(self) -> f64 {
         self.scale * libm::tgamma(1.0 + 1.0 / self.shape)
-    }
-
-    /// Standard deviation, years.
-    #[must_use]
-    pub fn deviation(self) -> f64 {
-        let first = libm::tgamma(1.0 + 1.0 / self.shape);
-        let second = libm::tgamma(1.0 + 2.0 / self.shape);
-        self.scale * (second - first * first).max(0.0).sqrt()
-    }
-
-    /// Age by which this share has failed, years.
-    #[must_use]
-    pub fn by_which(self, share: f64) -> f64 {
-        self.scale * libm::pow(-libm::log(1.0 - share), 1.0 / self.shape)
     }
 
     /// Mean years left at every age from new on, month by month: what [`Self::left`] gives at each, all in one integral.

@@ -51,7 +51,7 @@ fn drawn_lives_cost_the_same_on_average() {
     let mut sum = 0.0;
     let years_at = |draw: f64, age: f64| {
         // By the inverse of what survives, given the age.
-        let scale = life.by_which(1.0 - libm::exp(-1.0));
+        let scale = life.mean() / libm::tgamma(1.0 + 1.0 / 2.3);
         scale * libm::pow(libm::pow(age / scale, 2.3) - libm::log(draw), 1.0 / 2.3) - age
     };
     for _ in 0..draws {

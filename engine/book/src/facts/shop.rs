@@ -139,8 +139,8 @@ pub struct Report {
     pub state: Option<String>,
 }
 
-/// What the customer tells.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+/// What the customer tells; of a new one, nothing yet.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Complaint {
     /// What works and what does not.
     #[serde(default)]

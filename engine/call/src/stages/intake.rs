@@ -21,7 +21,7 @@ pub(crate) fn open(s: &Session<'_, '_>) -> Option<Next> {
         return Next::ask(ask.on_enter(Answer::Appliance { age_months: None, warranty: None }));
     }
     if now.job.is_none() {
-        let complaint = nothing_told();
+        let complaint = Complaint::default();
         let opened = JobOpened { customer, appliance: now.appliance, complaint, callback_of: None, shown: None };
         return Next::due(Said::shop(opened));
     }
@@ -33,20 +33,6 @@ pub(crate) fn open(s: &Session<'_, '_>) -> Option<Next> {
 
 /// The line that keeps whether it comes and goes.
 pub(crate) const COMES_AND_GOES: &str = "intake/comes-and-goes";
-
-/// A complaint of which nothing is told yet.
-#[must_use]
-pub fn nothing_told() -> Complaint {
-    Complaint {
-        reports: Vec::new(),
-        since: None,
-        touched_last: None,
-        code_shown: None,
-        gas_smell: None,
-        standing_water: None,
-        words: None,
-    }
-}
 
 /// Gas comes before everything.
 pub(crate) fn gas(s: &Session<'_, '_>) -> Option<Next> {
@@ -173,7 +159,8 @@ fn report(s: &Session<'_, '_>, state: StateId, what: ObservationId) -> Ask {
 }
 
 /// Puts the first letter in capitals.
-pub(crate) fn capital(text: &str) -> String {
+#[must_use]
+pub fn capital(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }

@@ -6,10 +6,10 @@ use crate::screen::{Choice, Field, Fields, Setting};
 use crate::shelf;
 use crate::vault::Vault;
 use book::{
-    Appliance, ApplianceId, Body, Book, CustomerAdded, CustomerChanged, CustomerId, Event, Fact, FaultFound, Job,
-    JobId, JobOpened, KeyDestroyed, Person, ShopFact, fold_book,
+    Appliance, ApplianceId, Body, Book, Complaint, CustomerAdded, CustomerChanged, CustomerId, Event, Fact, FaultFound,
+    Job, JobId, JobOpened, KeyDestroyed, Person, ShopFact, fold_book,
 };
-use call::{Refused, Shop, nothing_told};
+use call::{Refused, Shop};
 
 /// Most rows that are taken in at once.
 const MOST_ROWS: usize = 5_000;
@@ -252,7 +252,7 @@ fn opened(events: &[Event], customer: CustomerId, id: &str) -> Option<JobOpened>
     let book = fold_book(events);
     let own = book.appliances.get(&appliance).is_some_and(|of| of.customer == customer);
     let known = callback_of.is_none_or(|job| book.jobs.get(&job).is_some_and(|job| job.appliance == Some(appliance)));
-    let complaint = nothing_told();
+    let complaint = Complaint::default();
     (own && known).then_some(JobOpened { customer, appliance: Some(appliance), complaint, callback_of, shown: None })
 }
 
