@@ -54,6 +54,7 @@ case $task in
     command -v chromium >/dev/null || missing+=(chromium)
     command -v chromedriver >/dev/null || missing+=(chromium-driver)
     command -v curl >/dev/null || missing+=(curl ca-certificates)
+    command -v initdb >/dev/null || compgen -G '/usr/lib/postgresql/*/bin/initdb' >/dev/null || missing+=(postgresql)
     ;;
   lint | run | app) ;;
   *) fail "there is no task \`$task\`; use run, test, lint, bench or app" ;;

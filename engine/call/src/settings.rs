@@ -98,6 +98,7 @@ pub fn usual_set(currency: Currency) -> SettingsSet {
         pay_within_days: 14,
         day: WorkingDay::default(),
         loading: Loading::default(),
+        template: None,
     }
 }
 

@@ -64,7 +64,7 @@ fn drawn(block: &Block) -> String {
 }
 
 /// Draws the strokes of a hand. They are numbers: nothing of them needs [`escape`].
-fn written(strokes: &Strokes) -> String {
+pub(crate) fn written(strokes: &Strokes) -> String {
     let (width, height) = Strokes::FIELD;
     let stroke = |points: &[(u16, u16)]| {
         let points: Vec<String> = points.iter().map(|(x, y)| format!("{x},{y}")).collect();
@@ -72,7 +72,7 @@ fn written(strokes: &Strokes) -> String {
     };
     let lines: String = strokes.each().map(stroke).collect();
     format!(
-        "<svg class=\"hand\" viewBox=\"0 0 {width} {height}\" role=\"img\" aria-label=\"signature\" fill=\"none\" \
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"hand\" viewBox=\"0 0 {width} {height}\" role=\"img\" aria-label=\"signature\" fill=\"none\" \
          stroke=\"#111\" stroke-width=\"6\" stroke-linecap=\"round\" stroke-linejoin=\"round\">{lines}</svg>"
     )
 }

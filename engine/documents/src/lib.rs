@@ -1,11 +1,13 @@
 //! From a folded job to pages: record and quote, as text and as HTML that stands by itself.
 //!
-//! A page is a list of [`Block`]s made from the facts of a [`book::Job`]; [`to_html`] and [`to_text`] draw any page.
+//! A page is a list of [`Block`]s made from the facts of a [`book::Job`]; [`to_html`] and [`to_text`] draw any page, [`to_data`]
+//! gives it to a typesetter.
 //! Nothing is computed here beyond sums of money: what a computation showed was recorded when it was shown.
 //!
 //! Refuses to know machines (names come in with [`Heading::words`]), clocks, files, and how to open sealed records.
 
 mod calendar;
+mod data;
 mod html;
 mod page;
 mod paper;
@@ -15,6 +17,7 @@ mod text;
 mod words;
 
 pub use calendar::{Appointment, calendar};
+pub use data::to_data;
 pub use html::to_html;
 pub use page::{Block, Page};
 pub use paper::paper_page;

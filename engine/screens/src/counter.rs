@@ -16,7 +16,8 @@ use crate::touch::Touch;
 use crate::vault::Vault;
 use crate::{Begin, kit, shelf};
 use book::{
-    Body, DeviceId, Event, Key, KeyId, Loaded, MachineFile, Pen, SealedRecord, ShopFact, TemperatureScale, ZonedTime,
+    Body, DeviceId, Event, Key, KeyId, Loaded, MachineFile, Pen, SealedRecord, SettingsSet, ShopFact, TemperatureScale,
+    ZonedTime,
     key_destroyed_by,
 };
 use call::{Refused, Settings, Shop, Van, machine_of, unfinished, waiting};
@@ -25,6 +26,7 @@ use prediction::Meter;
 use rehearsal::practice::Difficulty;
 
 use customers::Customers;
+use documents::Page;
 pub use describe::Draft;
 
 /// What one goes on to.
@@ -226,6 +228,18 @@ impl Counter {
             }
         }
         screen
+    }
+
+    /// Gives a page that is handed out under this id at the money, for a typesetter; `None` if there is no such page.
+    #[must_use]
+    pub fn page(&self, id: &str) -> Option<Page> {
+        money::page(&self.book, &Customers::of(&self.book, &self.vault), &self.shop(), id)
+    }
+
+    /// Gives how the shop works now; how shops usually do where it was never set.
+    #[must_use]
+    pub fn settings(&self) -> SettingsSet {
+        settings::in_force(&self.shop())
     }
 
     /// Gives the technician's meter; an ordinary one where his meters cannot be read, as the settings then say.

@@ -117,6 +117,9 @@ pub(crate) enum Command {
         /// Write it to this file as a page with its drawing; without it, it is printed as text.
         #[arg(long, value_name = "FILE")]
         html: Option<PathBuf>,
+        /// Typeset it as PDF into this file.
+        #[arg(long, value_name = "FILE")]
+        pdf: Option<PathBuf>,
         /// The shop's name over it.
         #[arg(long, value_name = "NAME", default_value = "")]
         shop: String,
@@ -189,6 +192,12 @@ pub(crate) enum Command {
         #[arg(long, default_value_t = 1)]
         seed: u64,
     },
+    /// Print the template by which papers are typeset, to be changed, or try your own before it is kept in the settings.
+    Papers {
+        /// Try this template on a page that has every kind of block.
+        #[arg(long, value_name = "FILE")]
+        check: Option<PathBuf>,
+    },
     /// Weigh a repair against a new appliance: what each costs over the same years, and what that rests on.
     Worth(Worth),
     /// Plan a day's visits: their order within promised windows, how sure it is, and what to load.
@@ -206,13 +215,44 @@ pub(crate) enum Command {
     },
     /// Play touches on the app's screens without a browser and print what is shown after the last; nothing is kept.
     Screen(Shown),
-    /// Serve the app's static folder (`make app`) to browsers, to this machine alone if nothing else is said.
-    Serve {
-        /// The folder.
-        folder: PathBuf,
-        /// Address and port to listen on; port 0 takes a free one.
-        #[arg(long, value_name = "ADDRESS:PORT", default_value = "127.0.0.1:8787")]
-        at: SocketAddr,
+    /// Serve the app's static folder (`make app`) to browsers and, with --book, the shop's book to its devices.
+    ///
+    /// To this machine alone if nothing else is said; elsewhere only over TLS (docs/operations.md).
+    Serve(Serve),
+    /// Have this book let in by a shop's server, by the code that a trusted device shows.
+    Pair {
+        /// The server's address, such as `https://shop.example`.
+        server: String,
+        /// The code.
+        code: String,
+        /// What people call this device.
+        #[arg(long, value_name = "NAME", default_value = "this machine")]
+        name: String,
+        /// Trust servers that this certificate (PEM) vouches for, and no others.
+        #[arg(long, value_name = "FILE")]
+        trust: Option<PathBuf>,
+        /// The book; without it, the one in the data folder.
+        #[arg(long, value_name = "FILE")]
+        book: Option<PathBuf>,
+    },
+    /// Exchange this book with the shop's server until both hold the same.
+    Exchange {
+        /// Send what other devices wrote too, after the server was restored from an older backup (owner only).
+        #[arg(long)]
+        relay: bool,
+        /// The book; without it, the one in the data folder.
+        #[arg(long, value_name = "FILE")]
+        book: Option<PathBuf>,
+    },
+    /// List the devices the server lets in, await a new one, shut one out, or read who saw and changed what.
+    Devices(Devices),
+    /// Copy the book into a new file, as it is at one moment, while it may be written to.
+    Backup {
+        /// The new file.
+        to: PathBuf,
+        /// The book; without it, the one in the data folder.
+        #[arg(long, value_name = "FILE")]
+        book: Option<PathBuf>,
     },
     /// Print what a shell needs to complete the commands.
     Completions {
@@ -260,6 +300,64 @@ pub(crate) struct Worth {
     pub(crate) years: Option<u32>,
 }
 
+/// What to serve, where, to whom.
+#[derive(Debug, Parser)]
+pub(crate) struct Serve {
+    /// The app's folder.
+    pub(crate) folder: PathBuf,
+    /// Address and port to listen on; port 0 takes a free one.
+    #[arg(long, value_name = "ADDRESS:PORT", default_value = "127.0.0.1:8787")]
+    pub(crate) at: SocketAddr,
+    /// The shop's book: a file, or the address of a PostgreSQL database as `postgres://...`.
+    #[arg(long, value_name = "BOOK")]
+    pub(crate) book: Option<String>,
+    /// A name by which the server is called (with its port unless it is the usual one); may be given several times.
+    #[arg(long = "host", value_name = "NAME")]
+    pub(crate) hosts: Vec<String>,
+    /// Certificate with its chain, in PEM.
+    #[arg(long, value_name = "FILE", requires = "key")]
+    pub(crate) certificate: Option<PathBuf>,
+    /// The certificate's key, in PEM.
+    #[arg(long, value_name = "FILE", requires = "certificate")]
+    pub(crate) key: Option<PathBuf>,
+    /// Have a certificate for this name fetched and renewed from an ACME authority; may be given several times.
+    #[arg(long, value_name = "NAME", conflicts_with = "certificate", requires = "contact")]
+    pub(crate) acme: Vec<String>,
+    /// Mail address the authority writes to when something is wrong.
+    #[arg(long, value_name = "MAIL")]
+    pub(crate) contact: Option<String>,
+    /// The authority's directory, where it is another than the usual public one.
+    #[arg(long, value_name = "URL", requires = "acme")]
+    pub(crate) acme_directory: Option<String>,
+    /// Folder where fetched certificates are kept.
+    #[arg(long, value_name = "FOLDER", default_value = "certificates")]
+    pub(crate) acme_cache: PathBuf,
+    /// The shop's own template of a typeset page.
+    #[arg(long, value_name = "FILE")]
+    pub(crate) template: Option<PathBuf>,
+    /// Print a code by which one more owner's device is let in; without it, only while there is none.
+    #[arg(long, requires = "book")]
+    pub(crate) owner_code: bool,
+}
+
+/// What to do with the server's devices.
+#[derive(Debug, Parser)]
+#[command(group(ArgGroup::new("do").args(["await_role", "revoke", "seen"])))]
+pub(crate) struct Devices {
+    /// Await a new device of this role (technician, office or owner) and print the code for it.
+    #[arg(long = "await", value_name = "ROLE")]
+    pub(crate) await_role: Option<String>,
+    /// Shut this device out.
+    #[arg(long, value_name = "DEVICE")]
+    pub(crate) revoke: Option<String>,
+    /// Print who saw and changed what, the latest first.
+    #[arg(long)]
+    pub(crate) seen: bool,
+    /// The book; without it, the one in the data folder.
+    #[arg(long, value_name = "FILE")]
+    pub(crate) book: Option<PathBuf>,
+}
+
 /// What to do with a list of fields: those of one of the app's own screens.
 #[derive(Debug, Parser)]
 pub(crate) struct AtCounter {
@@ -269,6 +367,9 @@ pub(crate) struct AtCounter {
     /// Print what is handed out as a file under this id, and nothing else.
     #[arg(long, value_name = "ID")]
     pub(crate) hand_out: Option<String>,
+    /// Typeset the paper or quote that is handed out under the id as PDF into this file.
+    #[arg(long, value_name = "FILE", requires = "hand_out")]
+    pub(crate) pdf: Option<PathBuf>,
     /// The book; without it, the one in the data folder.
     #[arg(long, value_name = "FILE")]
     pub(crate) book: Option<PathBuf>,

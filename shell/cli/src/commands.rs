@@ -14,11 +14,13 @@ mod man;
 mod measure;
 mod new;
 mod next;
+mod papers;
 mod practice;
 mod procedure;
 mod rehearse;
 mod screen;
 mod serve;
+mod shared;
 mod sheet;
 mod shop;
 mod suspects;
@@ -74,14 +76,21 @@ pub(crate) fn run(args: Args) -> Result<ExitCode, Failure> {
         Command::Money(asked) => shop::run(&Touch::Money, &asked, json),
         Command::Months(asked) => shop::run(&Touch::Months, &asked, json),
         Command::DemoShop { book, jobs, seed } => shop::demo(&book, jobs, seed, json),
+        Command::Papers { check } => papers::run(check.as_deref(), json),
         Command::Worth(asked) => worth::run(&asked, json),
-        Command::Procedure { machine, repair, html, shop } => {
-            procedure::run(&machine, &repair, html.as_deref(), &shop, json)
+        Command::Procedure { machine, repair, html, pdf, shop } => {
+            procedure::run(&machine, &repair, (html.as_deref(), pdf.as_deref()), &shop, json)
         }
         Command::Plan(asked) => shop::run(&Touch::Plan, &asked, json),
-        Command::Van { count, book } => shop::run(&Touch::Van, &AtCounter { set: count, hand_out: None, book }, json),
+        Command::Van { count, book } => shop::run(&Touch::Van, &AtCounter { set: count, hand_out: None, pdf: None, book }, json),
         Command::Screen(asked) => screen::run(&asked, &kit()?.meter, json),
-        Command::Serve { folder, at } => serve::run(&folder, at, json),
+        Command::Serve(asked) => serve::run(&asked, json),
+        Command::Pair { server, code, name, trust, book } => {
+            shared::pair((&server, &code), &name, trust.as_deref(), book.as_deref(), json)
+        }
+        Command::Exchange { relay, book } => shared::exchange(book.as_deref(), relay, json),
+        Command::Devices(asked) => shared::devices(&asked, json),
+        Command::Backup { to, book } => shared::back_up(&to, book.as_deref(), json),
         Command::Completions { shell } => completions::run(shell, json),
         Command::Man { dir } => man::run(dir.as_deref(), json),
     }

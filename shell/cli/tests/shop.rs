@@ -70,12 +70,38 @@ fn the_demos_shop_is_planned_billed_and_looked_back_on() {
     let books = String::from_utf8(run(&book, &["money", "--hand-out", "books"]).stdout).unwrap();
     assert!(books.starts_with("date,what,number,currency,net") && books.contains(",invoice,DEDE-00001,"), "{books}");
     assert_eq!(run(&book, &["money", "--hand-out", "nothing"]).status.code(), Some(1));
+    typeset(folder.path(), &book);
     let months = json(&book, &["months"]);
     assert!(!months["curves"].as_array().unwrap().is_empty());
     let list = folder.path().join("list.csv");
     std::fs::write(&list, "name,at\nNew One,\"1.5, 2.5\"\n").unwrap();
     let taken = json(&book, &["customers", "--set", &format!("list=@{}", list.display()), "--set", "take="]);
     assert!(taken.to_string().contains("New One"));
+}
+
+/// An invoice as a file, by the program's template and by one of the shop's own.
+fn typeset(folder: &Path, book: &Path) {
+    let money = json(book, &["money"]);
+    let groups = money["fields"].as_array().unwrap().iter();
+    let mut ids = groups.flat_map(|group| group["fields"].as_array().unwrap()).map(|field| field["id"].as_str().unwrap());
+    let paper = ids.find(|id| id.starts_with("paper/")).unwrap();
+    let file = folder.join("paper.pdf");
+    let set = |file: &Path| run(book, &["money", "--hand-out", paper, "--pdf", file.to_str().unwrap()]);
+    assert!(set(&file).status.success());
+    assert!(std::fs::read(&file).unwrap().starts_with(b"%PDF-"));
+    let own = folder.join("own.typ");
+    let template = |text: &str| {
+        std::fs::write(&own, text).unwrap();
+        run(book, &["settings", "--set", &format!("template=@{}", own.display())])
+    };
+    let refused = template("#let given = json(\"page.json\")\n#given.nothing");
+    assert_eq!(refused.status.code(), Some(1));
+    assert!(String::from_utf8_lossy(&refused.stderr).contains("template, line 2"), "{refused:?}");
+    assert!(template("#let given = json(\"page.json\")\n#set page(width: 50mm, height: 50mm)\n#given.title").status.success());
+    let other = folder.join("other.pdf");
+    assert!(set(&other).status.success());
+    assert_ne!(std::fs::read(&file).unwrap(), std::fs::read(&other).unwrap());
+    assert_eq!(run(book, &["money", "--hand-out", "books", "--pdf", file.to_str().unwrap()]).status.code(), Some(1));
 }
 
 #[test]

@@ -223,6 +223,9 @@ pub struct SettingsSet {
     /// What may be loaded for a day beside what is on the van.
     #[serde(default)]
     pub loading: Loading,
+    /// The shop's own template of a typeset page; the program's where there is none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub template: Option<String>,
 }
 
 /// What stands on the shop's papers.

@@ -97,6 +97,7 @@ pub(crate) fn settings() -> SettingsSet {
         pay_within_days: 14,
         day: WorkingDay::default(),
         loading: Loading::default(),
+        template: None,
     }
 }
 

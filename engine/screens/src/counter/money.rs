@@ -7,12 +7,12 @@ use crate::shelf;
 use billing::invoice::open_invoice;
 use billing::{accounts, bill, credit_note, invoice, next_number, owed, receipt, say_number, total, totals, ubl};
 use book::{
-    Body, DeviceId, Entry, Event, EventId, Fact, Job, JobId, Money, PaidBy, PaperIssued, PaperSort, PaymentTaken,
-    SettingsSet, ZonedTime, fold_book,
+    Body, Book, DeviceId, Entry, Event, EventId, Fact, Job, JobId, Money, PaidBy, PaperIssued, PaperSort, PaymentTaken,
+    Person, QuoteGiven, SettingsSet, ZonedTime, fold_book,
 };
 use call::rates::show_money;
 use call::{Refused, Shop};
-use documents::{paper_page, to_html};
+use documents::{Heading, Page, paper_page, quote_page, to_html};
 use quantity::Decimal;
 
 /// Ways to pay, as typed and in words.
@@ -53,6 +53,7 @@ pub(super) fn fields(events: &[Event], customers: &Customers<'_>, shop: &Shop) -
         group("To be invoiced", none(&to_invoice, "nothing"), to_invoice),
         group("To be paid", none(&to_pay, "nothing"), to_pay),
         group("Papers", None, shown.collect()),
+        group("Quotes given", None, quotes(&book, customers, shop)),
         group(
             "The books",
             Some(note),
@@ -65,6 +66,24 @@ pub(super) fn fields(events: &[Event], customers: &Customers<'_>, shop: &Shop) -
             )],
         ),
     ]
+}
+
+/// Gives the page of a paper or quote by the id under which it is handed out.
+pub(super) fn page(events: &[Event], customers: &Customers<'_>, shop: &Shop, id: &str) -> Option<Page> {
+    let (what, of) = id.split_once('/')?;
+    let of: EventId = of.parse().ok()?;
+    let book = fold_book(events);
+    book.jobs.values().find_map(|job| match what {
+        "paper" => {
+            let (entry, paper) = job.all::<PaperIssued>().find(|(entry, _)| entry.event == of)?;
+            Some(paper_of(job, entry, paper, customers, shop))
+        }
+        "quote" => {
+            let (entry, quote) = job.all::<QuoteGiven>().find(|(entry, _)| entry.event == of)?;
+            Some(quote_of(job, entry, quote, customers, shop))
+        }
+        _ => None,
+    })
 }
 
 /// Takes what was typed; gives the facts that follow. `at` is the time on the wall.
@@ -205,25 +224,16 @@ fn issued(
         PaperSort::CreditNote => "credit note",
         PaperSort::Receipt => "receipt",
     };
-    let of = paper.of.and_then(|of| {
-        let (entry, paper) = job.all::<PaperIssued>().find(|(entry, _)| entry.event == of)?;
-        Some(number(entry, paper))
-    });
-    let person = job.opened.as_ref().and_then(|opened| customers.person(opened.fact.customer));
+    let of = number_of(job, paper);
+    let person = person(job, customers);
     let sum = if paper.lines.is_empty() {
         paper.payable
     } else {
         Money { amount: totals(&paper.lines).gross, ..paper.payable }
     };
     let say = format!("{what} {said}, {name}, {}", show_money(&sum));
-    let around = documents::Heading {
-        shop: "Service record".to_owned(),
-        customer: person.clone(),
-        appliance: appliance(job, customers, shop),
-        ..documents::Heading::default()
-    };
     let device = entry.event.device();
-    let page = to_html(&paper_page(paper, (device, &entry.at), &set.letterhead, &around, of.as_deref()));
+    let page = to_html(&paper_of(job, entry, paper, customers, shop));
     let mut fields = vec![Field::new(
         &format!("paper/{}", entry.event),
         &say,
@@ -255,6 +265,59 @@ fn issued(
         }
     }
     fields
+}
+
+fn person(job: &Job, customers: &Customers<'_>) -> Option<Person> {
+    job.opened.as_ref().and_then(|opened| customers.person(opened.fact.customer))
+}
+
+/// The number of the paper that a paper takes back or pays.
+fn number_of(job: &Job, paper: &PaperIssued) -> Option<String> {
+    let of = paper.of?;
+    let (entry, paper) = job.all::<PaperIssued>().find(|(entry, _)| entry.event == of)?;
+    Some(number(entry, paper))
+}
+
+fn heading(job: &Job, customers: &Customers<'_>, shop: &Shop) -> Heading {
+    Heading {
+        shop: "Service record".to_owned(),
+        customer: person(job, customers),
+        appliance: appliance(job, customers, shop),
+        ..Heading::default()
+    }
+}
+
+fn paper_of(job: &Job, entry: &Entry<Fact>, paper: &PaperIssued, customers: &Customers<'_>, shop: &Shop) -> Page {
+    let (head, around) = (in_force(shop).letterhead, heading(job, customers, shop));
+    paper_page(paper, (entry.event.device(), &entry.at), &head, &around, number_of(job, paper).as_deref())
+}
+
+fn quote_of(job: &Job, entry: &Entry<Fact>, quote: &QuoteGiven, customers: &Customers<'_>, shop: &Shop) -> Page {
+    let mut around = heading(job, customers, shop);
+    let name = in_force(shop).letterhead.name;
+    if !name.is_empty() {
+        around.shop = name;
+    }
+    let given = Entry { event: entry.event, call: entry.call, at: entry.at.clone(), fact: quote.clone() };
+    quote_page(&given, &around)
+}
+
+/// The quotes of jobs that are not invoiced yet.
+fn quotes(book: &Book, customers: &Customers<'_>, shop: &Shop) -> Vec<Field> {
+    let open = book.jobs.values().filter(|job| !job.opening_undone && job.all::<PaperIssued>().next().is_none());
+    let given = open.flat_map(|job| job.all::<QuoteGiven>().map(move |(entry, quote)| (job, entry, quote)));
+    let field = |(job, entry, quote): (&Job, &Entry<Fact>, &QuoteGiven)| {
+        let sum = if quote.low == quote.high {
+            show_money(&quote.low)
+        } else {
+            format!("{} to {}", show_money(&quote.low), show_money(&quote.high))
+        };
+        let page = to_html(&quote_of(job, entry, quote, customers, shop));
+        let say = format!("quote, {}, {sum}", who(job, customers));
+        let file = format!("quote-{}.html", entry.event.counter());
+        Field::new(&format!("quote/{}", entry.event), &say, page, "", Setting::Save(file))
+    };
+    given.take(SHOWN).map(field).collect()
 }
 
 fn appliance(job: &Job, customers: &Customers<'_>, shop: &Shop) -> String {

@@ -95,6 +95,7 @@ pub(super) fn set(shop: &Shop, id: &str, value: &str) -> Result<SettingsSet, Ref
         "account" => value.clone_into(&mut set.letterhead.account),
         "mark-up" => set.mark_up = amount(value)?,
         "pay-within" => set.pay_within_days = minutes(value)?,
+        "template" => set.template = (!value.is_empty()).then(|| value.to_owned()),
         "leaves" => set.day.leaves = super::plan::clock(value)?,
         "back-by" => set.day.back_by = super::plan::clock(value)?,
         "speed" => set.day.speed = minutes(value)?.max(1),
@@ -131,6 +132,13 @@ fn papers_group(set: &SettingsSet) -> Fields {
         words("account", "account that is paid to", &head.account, ""),
         words("mark-up", "put on a part's price", &set.mark_up.to_string(), "per cent"),
         words("pay-within", "to be paid within", &set.pay_within_days.to_string(), "days"),
+        Field::new(
+            "template",
+            "your own template of a typeset page",
+            set.template.clone().unwrap_or_default(),
+            "docs/papers.md",
+            Setting::File(Some("the program's".to_owned())),
+        ),
     ];
     fields.extend(TAXED.iter().map(|(word, sort)| {
         let rule = set.taxes.iter().find(|rule| rule.sort == *sort);

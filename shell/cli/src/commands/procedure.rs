@@ -1,5 +1,6 @@
 //! `callwright procedure`: a repair as a printed procedure.
 
+use crate::commands::papers;
 use crate::failure::{Failure, unknown};
 use crate::{output, shelf};
 use book::Letterhead;
@@ -11,7 +12,7 @@ use std::process::ExitCode;
 pub(crate) fn run(
     name: &str,
     repair: &str,
-    html: Option<&Path>,
+    (html, pdf): (Option<&Path>, Option<&Path>),
     shop: &str,
     as_json: bool,
 ) -> Result<ExitCode, Failure> {
@@ -26,9 +27,12 @@ pub(crate) fn run(
         let text = documents::to_html(&page);
         std::fs::write(file, text).map_err(|error| Failure::SetUp(format!("cannot write `{shown}`: {error}")))?;
     }
+    if let Some(file) = pdf {
+        papers::typeset(&page, "", None, file)?;
+    }
     if as_json {
         output::json(&serde_json::json!({ "title": page.title, "text": documents::to_text(&page) }));
-    } else if html.is_none() {
+    } else if html.is_none() && pdf.is_none() {
         output::raw(&documents::to_text(&page));
     }
     Ok(ExitCode::SUCCESS)

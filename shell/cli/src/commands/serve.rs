@@ -1,55 +1,91 @@
-//! `callwright serve`: hands the app's static folder to browsers. Knows nothing of calls: the book stays in the browser.
+//! `callwright serve`: what was asked, handed to the server; prints where it listens and the first owner's code.
 
+use crate::args::Serve;
+use crate::commands::papers;
 use crate::failure::Failure;
 use crate::output;
-use axum::Router;
-use axum::http::{HeaderName, HeaderValue, header};
+use book::StoreError;
 use serde_json::json;
-use std::net::SocketAddr;
-use std::path::Path;
+use server::{Book, Listen, NotServing, Role, Stand, Tls, await_owner};
+use std::path::PathBuf;
 use std::process::ExitCode;
-use tower_http::services::ServeDir;
-use tower_http::set_header::SetResponseHeaderLayer;
+use std::time::{SystemTime, UNIX_EPOCH};
+use store::{Database, PostgresStore, SqlStore, SqliteStore, fill};
+use sync::PairingCode;
 
-/// Sent with everything. Nothing comes from elsewhere and no script stands in a page. Styles may: a drawing is one SVG
-/// with its own style within. Photos are shown from the page's own memory (`data:`); the camera is the torch's.
-const HEADERS: [(HeaderName, &str); 6] = [
-    (
-        header::CONTENT_SECURITY_POLICY,
-        "default-src 'self'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self' 'unsafe-inline'; \
-         img-src 'self' data:; object-src 'none'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'",
-    ),
-    (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
-    (header::REFERRER_POLICY, "no-referrer"),
-    // A browser asks each time whether a file changed, so that pages of two versions never meet.
-    (header::CACHE_CONTROL, "no-cache"),
-    (HeaderName::from_static("cross-origin-opener-policy"), "same-origin"),
-    (HeaderName::from_static("permissions-policy"), "camera=(self), geolocation=(), microphone=()"),
-];
-
-pub(crate) fn run(folder: &Path, at: SocketAddr, as_json: bool) -> Result<ExitCode, Failure> {
-    if !folder.join("index.html").is_file() {
-        let folder = folder.display();
+pub(crate) fn run(asked: &Serve, as_json: bool) -> Result<ExitCode, Failure> {
+    if !asked.folder.join("index.html").is_file() {
+        let folder = asked.folder.display();
         return Err(Failure::Input(format!("there is no app in `{folder}`; build it: make app")));
     }
-    let runtime = tokio::runtime::Builder::new_current_thread().enable_io().enable_time().build();
-    let runtime = runtime.map_err(|error| Failure::SetUp(format!("cannot begin: {error}")))?;
-    runtime.block_on(serve(folder, at, as_json))
+    let template = asked.template.as_ref().map(|file| {
+        let text = std::fs::read_to_string(file);
+        text.map_err(|error| Failure::Input(format!("cannot read `{}`: {error}", file.display())))
+    });
+    let template = template.transpose()?;
+    template.as_deref().map_or(Ok(()), papers::tried)?;
+    let tls = match (&asked.certificate, &asked.key, asked.acme.is_empty()) {
+        (Some(certificate), Some(key), _) => Tls::Own { certificate: certificate.clone(), key: key.clone() },
+        (_, _, false) => Tls::Acme {
+            names: asked.acme.clone(),
+            contact: asked.contact.clone().unwrap_or_default(),
+            directory: asked.acme_directory.clone(),
+            cache: asked.acme_cache.clone(),
+        },
+        _ => Tls::Plain,
+    };
+    let book = match asked.book.as_deref() {
+        None => Book::None,
+        Some(address) if address.starts_with("postgres://") || address.starts_with("postgresql://") => {
+            Book::Postgres(address.to_owned())
+        }
+        Some(path) => Book::Sqlite(PathBuf::from(path)),
+    };
+    let code = match &book {
+        Book::None => None,
+        Book::Sqlite(path) => owners_code(SqliteStore::open(path).map_err(|error| of_store(&error))?, asked.owner_code)?,
+        Book::Postgres(address) => {
+            owners_code(PostgresStore::open(address).map_err(|error| of_store(&error))?, asked.owner_code)?
+        }
+    };
+    let hosts = [asked.hosts.clone(), asked.acme.clone()].concat();
+    let stand = Stand { folder: asked.folder.clone(), hosts, tls: !matches!(tls, Tls::Plain), template };
+    let scheme = if stand.tls { "https" } else { "http" };
+    let ready = |at| {
+        let address = format!("{scheme}://{at}/");
+        if as_json {
+            output::json(&json!({ "address": address, "owner_code": code.as_ref().map(ToString::to_string) }));
+        } else {
+            output::line(&format!("the app is at {address}"));
+            code.iter().for_each(|code| {
+                output::line(&format!("the owner's code, for one device within ten minutes: {code}"));
+            });
+        }
+    };
+    let served = server::serve(&Listen { at: asked.at, tls }, stand, &book, ready);
+    served.map(|()| ExitCode::SUCCESS).map_err(|not| match not {
+        NotServing::NotSafe(why) | NotServing::Input(why) => Failure::Input(why),
+        NotServing::SetUp(why) => Failure::SetUp(format!("{why}; name another: --at")),
+    })
 }
 
-async fn serve(folder: &Path, at: SocketAddr, as_json: bool) -> Result<ExitCode, Failure> {
-    let trouble = |error: std::io::Error| Failure::SetUp(format!("cannot listen on {at}: {error}; name another: --at"));
-    let listener = tokio::net::TcpListener::bind(at).await.map_err(trouble)?;
-    let address = format!("http://{}/", listener.local_addr().map_err(trouble)?);
-    if as_json {
-        output::json(&json!({ "address": address }));
-    } else {
-        output::line(&format!("the app is at {address}"));
+fn of_store(error: &StoreError) -> Failure {
+    Failure::Input(error.to_string())
+}
+
+/// Awaits the first owner, or one more where that was asked for.
+fn owners_code<D: Database>(mut store: SqlStore<D>, wanted: bool) -> Result<Option<PairingCode>, Failure> {
+    store.make_depot().map_err(|error| of_store(&error))?;
+    let devices = store.devices().map_err(|error| of_store(&error))?;
+    let has_owner = devices.iter().any(|of| of.role == Role::Owner.word() && of.revoked.is_none());
+    if has_owner && !wanted {
+        return Ok(None);
     }
-    let layered = |router: Router, (name, value)| {
-        router.layer(SetResponseHeaderLayer::overriding(name, HeaderValue::from_static(value)))
-    };
-    let router = HEADERS.into_iter().fold(Router::new().fallback_service(ServeDir::new(folder)), layered);
-    axum::serve(listener, router).await.map_err(trouble)?;
-    Ok(ExitCode::SUCCESS)
+    let mut bytes = [0; 20];
+    fill(&mut bytes).map_err(|error| Failure::SetUp(error.to_string()))?;
+    let code = PairingCode::from_random(bytes);
+    let since = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or_default();
+    let now = u64::try_from(since.as_millis()).unwrap_or(u64::MAX);
+    await_owner(&mut store, code.locator(), now).map_err(|error| of_store(&error))?;
+    Ok(Some(code))
 }

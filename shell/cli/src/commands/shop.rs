@@ -2,6 +2,7 @@
 
 use crate::args::AtCounter;
 use crate::commands::call::Keep;
+use crate::commands::papers;
 use crate::failure::Failure;
 use crate::{clock, output};
 use book::Loaded;
@@ -25,7 +26,11 @@ pub(crate) fn run(place: &Touch, asked: &AtCounter, as_json: bool) -> Result<Exi
                 "`{set}` sets nothing; write it as `ID=VALUE` with an id that is listed without --set"
             ))
         })?;
-        counter.touch(&Touch::Set { id: id.trim().to_owned(), value: read(value)? }, &mut random);
+        let (id, value) = (id.trim(), read(value)?);
+        if *place == Touch::Settings && id == "template" && !value.trim().is_empty() {
+            papers::tried(&value)?;
+        }
+        counter.touch(&Touch::Set { id: id.to_owned(), value }, &mut random);
         if let Some(error) = no_randomness.take() {
             return Err(Failure::SetUp(error.to_string()));
         }
@@ -44,7 +49,14 @@ pub(crate) fn run(place: &Touch, asked: &AtCounter, as_json: bool) -> Result<Exi
         let field = handed.next().ok_or_else(|| {
             Failure::Input(format!("nothing is handed out under `{id}`; take an id that is listed with a file's name"))
         })?;
-        output::raw(&field.value);
+        let Some(file) = &asked.pdf else {
+            output::raw(&field.value);
+            return Ok(ExitCode::SUCCESS);
+        };
+        let page = counter.page(id);
+        let page = page.ok_or_else(|| Failure::Input(format!("`{id}` is no page; hand it out without --pdf")))?;
+        let set = counter.settings();
+        papers::typeset(&page, &set.letterhead.country, set.template.as_deref(), file)?;
         return Ok(ExitCode::SUCCESS);
     }
     if as_json {

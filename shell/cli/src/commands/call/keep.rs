@@ -11,6 +11,7 @@ use screens::Durable;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use store::{SqliteStore, fresh_key, seal};
+use sync::Came;
 
 /// Customers' keys and sealed records.
 pub(crate) type Held = (Vec<(KeyId, Key)>, Vec<SealedRecord>);
@@ -117,6 +118,38 @@ impl Keep {
         held.events.iter().for_each(|event| self.pen.note(event));
         self.events.extend(held.events.iter().cloned());
         Ok(())
+    }
+
+    /// Makes durable what came from the server. A key whose customer was erased meanwhile is not kept.
+    pub(crate) fn take_in_from_server(&mut self, came: Came) -> Result<(), Failure> {
+        let Came { events, keys, records } = came;
+        for (id, key) in &keys {
+            match self.store.keep_key(*id, key) {
+                Ok(()) | Err(StoreError::KeyDestroyed(_)) => {}
+                Err(error) => return Err(of_store(&error)),
+            }
+        }
+        self.take_in(&Durable { keys: Vec::new(), records, events })
+    }
+
+    /// Gives a fact of this device, kept beside the book.
+    pub(crate) fn fact(&self, name: &str) -> Result<Option<String>, Failure> {
+        self.store.fact(name).map_err(|error| of_store(&error))
+    }
+
+    /// Keeps a fact of this device beside the book.
+    pub(crate) fn note(&mut self, name: &str, value: &str) -> Result<(), Failure> {
+        self.store.note(name, value).map_err(|error| of_store(&error))
+    }
+
+    /// Copies the book into another file; gives how many events it holds.
+    pub(crate) fn back_up(&self, to: &Path) -> Result<usize, Failure> {
+        self.store.back_up(to).map_err(|error| of_store(&error))?;
+        let copy = SqliteStore::open(to).and_then(|copy| copy.load()).map_err(|error| of_store(&error))?;
+        match copy.damaged.first() {
+            Some(damage) => Err(Failure::SetUp(format!("the copy holds what is damaged in the book: {damage}"))),
+            None => Ok(copy.events.len()),
+        }
     }
 
     /// Gives every event.

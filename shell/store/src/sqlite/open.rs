@@ -10,14 +10,14 @@ use std::time::Duration;
 use book::StoreError;
 use rusqlite::{Connection, ErrorCode, OpenFlags};
 
+use super::schema::{self, Found, SCHEMA_VERSION};
 use crate::random::fresh_device;
-use crate::schema::{self, Found, SCHEMA_VERSION};
 
 /// How long to wait for another program that is writing.
 const PATIENCE: Duration = Duration::from_secs(10);
 
-pub(crate) fn open(path: &Path) -> Result<Connection, StoreError> {
-    make_private_file(path)?;
+pub(super) fn open(path: &Path) -> Result<Connection, StoreError> {
+    make_private_file(path, false)?;
     // WHY NOT let SQLite make the file: it would be readable by everybody, and keys are in it.
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     let mut connection = Connection::open_with_flags(path, flags).map_err(|error| in_words(path, &error))?;
@@ -36,15 +36,15 @@ pub(crate) fn open(path: &Path) -> Result<Connection, StoreError> {
     Ok(connection)
 }
 
-/// Makes an empty file that only its owner reads, if there is none.
-fn make_private_file(path: &Path) -> Result<(), StoreError> {
+/// Makes an empty file that only its owner reads, if there is none; refuses one that is there where it must be `new`.
+pub(super) fn make_private_file(path: &Path, new: bool) -> Result<(), StoreError> {
     let mut options = OpenOptions::new();
     options.write(true).create_new(true);
     #[cfg(unix)]
     std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
     match options.open(path) {
         Ok(_) => Ok(()),
-        Err(error) if error.kind() == ErrorKind::AlreadyExists => Ok(()),
+        Err(error) if error.kind() == ErrorKind::AlreadyExists && !new => Ok(()),
         Err(error) => Err(StoreError::Failed(format!("`{}`: {error}; make its folder first", path.display()))),
     }
 }
@@ -64,7 +64,7 @@ fn keep_safe(connection: &Connection) -> rusqlite::Result<()> {
 /// Moves the write-ahead log into the file and cuts it, so that no destroyed key lingers there.
 ///
 /// While another program reads the log this does nothing; it is done again whenever the book is opened.
-pub(crate) fn wipe_log(connection: &Connection) -> rusqlite::Result<()> {
+pub(super) fn wipe_log(connection: &Connection) -> rusqlite::Result<()> {
     match connection.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |_| Ok(())) {
         Err(error) if error.sqlite_error_code() == Some(ErrorCode::DatabaseBusy) => Ok(()),
         done => done,
@@ -72,7 +72,7 @@ pub(crate) fn wipe_log(connection: &Connection) -> rusqlite::Result<()> {
 }
 
 /// Says what SQLite says in the words of the contract.
-pub(crate) fn in_words(path: &Path, error: &rusqlite::Error) -> StoreError {
+pub(super) fn in_words(path: &Path, error: &rusqlite::Error) -> StoreError {
     match error.sqlite_error_code() {
         Some(ErrorCode::NotADatabase) => StoreError::NotABook(path.display().to_string()),
         Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => {

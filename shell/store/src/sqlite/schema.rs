@@ -6,7 +6,7 @@ use book::{DeviceId, StoreError};
 use rusqlite::{Connection, OptionalExtension, TransactionBehavior};
 
 /// The highest version of the tables this program reads and the one it makes.
-pub(crate) const SCHEMA_VERSION: u32 = 1;
+pub(super) const SCHEMA_VERSION: u32 = 1;
 
 /// `CWBK` in the file's head, as SQLite's application id.
 const APPLICATION_ID: i64 = 0x4357_424b;
@@ -33,7 +33,7 @@ const TABLES: &str = "
 ";
 
 /// What a file is.
-pub(crate) enum Found {
+pub(super) enum Found {
     /// Nothing is in it yet.
     Empty,
     /// A book of this version of the tables.
@@ -43,7 +43,7 @@ pub(crate) enum Found {
 }
 
 /// Looks at a file without changing it.
-pub(crate) fn look(connection: &Connection) -> rusqlite::Result<Found> {
+pub(super) fn look(connection: &Connection) -> rusqlite::Result<Found> {
     let mark: i64 = connection.query_row("PRAGMA application_id", [], |row| row.get(0))?;
     let tables: i64 = connection.query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0))?;
     if mark != APPLICATION_ID {
@@ -54,18 +54,18 @@ pub(crate) fn look(connection: &Connection) -> rusqlite::Result<Found> {
 }
 
 /// Reads one entry of the file about itself.
-pub(crate) fn about(connection: &Connection, name: &str) -> rusqlite::Result<Option<String>> {
+fn about(connection: &Connection, name: &str) -> rusqlite::Result<Option<String>> {
     connection.query_row("SELECT value FROM about WHERE name = ?1", [name], |row| row.get(0)).optional()
 }
 
 /// Writes one entry of the file about itself.
-pub(crate) fn set_about(connection: &Connection, name: &str, value: &str) -> rusqlite::Result<()> {
+fn set_about(connection: &Connection, name: &str, value: &str) -> rusqlite::Result<()> {
     let sql = "INSERT INTO about (name, value) VALUES (?1, ?2) ON CONFLICT (name) DO UPDATE SET value = ?2";
     connection.execute(sql, [name, value]).map(|_| ())
 }
 
 /// Makes the tables unless another program just did, all or nothing.
-pub(crate) fn create(connection: &mut Connection, device: DeviceId) -> Result<(), StoreError> {
+pub(super) fn create(connection: &mut Connection, device: DeviceId) -> Result<(), StoreError> {
     let failed = |error: rusqlite::Error| StoreError::Failed(error.to_string());
     let transaction = connection.transaction_with_behavior(TransactionBehavior::Immediate).map_err(failed)?;
     if matches!(look(&transaction).map_err(failed)?, Found::Empty) {

@@ -1,0 +1,463 @@
+//! The device's side of an exchange with the server, one question at a time: events out, events in, then keys and records.
+//!
+//! The shell sends each [`Question`], hands the answer back, and makes durable what came before it asks on. An exchange that
+//! breaks off anywhere is simply begun again: what arrived stays, what is asked anew is passed over. Events go first,
+//! because they are what a shop lives by; photos go last.
+//!
+//! Refuses to know networks, clocks and stores.
+
+use crate::batch::{Batch, BatchWriter, Ending, Large, NotABatch, SMALL_RECORD};
+use crate::have::{Have, Holding};
+use crate::wrapped::WrappedKey;
+use book::{DeviceId, Event, Key, KeyId, RecordId, SealedRecord};
+use serde::{Deserialize, Serialize};
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
+
+/// Most bytes of a large record in one piece: what a bad connection gets through before it breaks.
+pub const PIECE: usize = 64 * 1024;
+/// How often a question is asked again that brought nothing new.
+const PATIENCE: u32 = 3;
+
+/// A question to the server: a path below its address, always posted.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Question {
+    /// Such as `sync/1/have`.
+    pub path: String,
+    /// What is sent.
+    pub body: Vec<u8>,
+}
+
+/// What came with an answer, to be made durable before the next question.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Came {
+    /// Events of other devices.
+    pub events: Vec<Event>,
+    /// Keys of customers.
+    pub keys: Vec<(KeyId, Key)>,
+    /// Sealed records.
+    pub records: Vec<SealedRecord>,
+}
+
+/// How far device and server are with each other, to be kept on the device from one exchange to the next. Losing it costs
+/// only time.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Progress {
+    /// All records and keys that own events up to this counter speak of are on the server.
+    pub sent: u64,
+    /// Place in the server's list of keys and records up to which everything came.
+    pub place: u64,
+}
+
+/// Why an exchange cannot go on.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Trouble {
+    /// The answer is of another version.
+    NotABatch,
+    /// The answer cannot be read.
+    Unreadable,
+    /// The same question brought nothing several times.
+    Nothing,
+}
+
+impl core::fmt::Display for Trouble {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        match self {
+            Self::NotABatch => NotABatch.fmt(f),
+            Self::Unreadable => f.write_str("the server's answer cannot be read; is this the shop's server?"),
+            Self::Nothing => f.write_str("the connection breaks off each time; nothing is lost, try again later"),
+        }
+    }
+}
+
+impl core::error::Error for Trouble {}
+
+/// What one side says it holds.
+#[derive(Clone, Debug, Default, Serialize, Deserialize)]
+pub struct Says {
+    /// Its events.
+    pub have: Have,
+    /// Up to which counter of a device everything already came in this exchange, known or not: that is not sent again.
+    #[serde(default)]
+    pub passed: BTreeMap<DeviceId, u64>,
+}
+
+/// How much of a large record has arrived.
+#[derive(Clone, Copy, Debug, Serialize, Deserialize)]
+pub struct Arrived {
+    /// Bytes.
+    pub held: u64,
+}
+
+/// Where to go on in the server's list.
+#[derive(Clone, Copy, Debug, Serialize, Deserialize)]
+pub struct After {
+    /// The place.
+    pub place: u64,
+}
+
+/// What the device holds at the beginning.
+#[derive(Clone, Copy, Debug)]
+pub struct Holds<'a> {
+    /// The device's own name.
+    pub device: DeviceId,
+    /// The shop's key.
+    pub shop: &'a Key,
+    /// Its events.
+    pub events: &'a [Event],
+    /// Its customers' keys.
+    pub keys: &'a [(KeyId, Key)],
+    /// Its sealed records.
+    pub records: &'a [SealedRecord],
+    /// Whether what other devices wrote is sent too: only after the server was restored from an older backup.
+    pub relays: bool,
+}
+
+#[derive(Debug, PartialEq, Eq)]
+enum Phase {
+    Greet,
+    Push,
+    Pull,
+    PushThings,
+    PushLarge,
+    PullThings,
+    PullLarge,
+    Done,
+}
+
+/// An exchange that is going on.
+#[derive(Debug)]
+pub struct Exchange<'a> {
+    holds: Holds<'a>,
+    phase: Phase,
+    holding: Holding,
+    theirs: Have,
+    /// What went out and what came in during this exchange, up to a counter of each device.
+    pushed: BTreeMap<DeviceId, u64>,
+    passed: BTreeMap<DeviceId, u64>,
+    progress: Progress,
+    /// Own events, by counter, with the things they speak of that were not sent yet.
+    owing: VecDeque<(u64, Thing<'a>)>,
+    /// How many of them the question on its way carries.
+    on_the_way: usize,
+    sent_of_large: u64,
+    wanted: VecDeque<Large>,
+    pieces: Vec<u8>,
+    announced: Vec<Large>,
+    nothing: u32,
+}
+
+#[derive(Clone, Copy, Debug)]
+enum Thing<'a> {
+    Key(&'a (KeyId, Key)),
+    Record(&'a SealedRecord),
+}
+
+impl<'a> Exchange<'a> {
+    /// Begins an exchange.
+    #[must_use]
+    pub fn new(holds: Holds<'a>, progress: Progress) -> Self {
+        let mut holding = Holding::default();
+        for event in holds.events {
+            holding.take(event.id(), event.sum());
+        }
+        Self {
+            owing: things_owed(&holds, progress.sent),
+            holds,
+            phase: Phase::Greet,
+            holding,
+            theirs: Have::default(),
+            pushed: BTreeMap::new(),
+            passed: BTreeMap::new(),
+            progress,
+            on_the_way: 0,
+            sent_of_large: 0,
+            wanted: VecDeque::new(),
+            pieces: Vec::new(),
+            announced: Vec::new(),
+            nothing: 0,
+        }
+    }
+
+    /// How far device and server are now, to be kept once what came is.
+    #[must_use]
+    pub const fn progress(&self) -> Progress {
+        self.progress
+    }
+
+    /// Takes the large records that can be fetched and were not yet offered; ask for one with [`Self::want`].
+    pub fn announced(&mut self) -> Vec<Large> {
+        core::mem::take(&mut self.announced)
+    }
+
+    /// Asks for a large record before the exchange ends.
+    pub fn want(&mut self, large: Large) {
+        self.wanted.push_back(large);
+    }
+
+    /// Gives the next question; `None` when both hold the same. The randomness makes nonces.
+    pub fn ask(&mut self, random: &mut dyn FnMut(&mut [u8])) -> Option<Question> {
+        loop {
+            match self.phase {
+                Phase::Greet => return Some(question("have", &self.says())),
+                Phase::Push => match self.events_owed() {
+                    Some(body) => return Some(Question { path: path("events"), body: body.into_bytes() }),
+                    None => self.phase = Phase::Pull,
+                },
+                Phase::Pull => return Some(question("after", &self.says())),
+                Phase::PushThings => match self.things_batch(random) {
+                    Some(body) => return Some(Question { path: path("keep"), body: body.into_bytes() }),
+                    None => self.phase = Phase::PushLarge,
+                },
+                Phase::PushLarge => match self.owing.front() {
+                    Some((_, Thing::Record(record))) if record.bytes.len() > SMALL_RECORD => {
+                        return Some(piece_of(record, self.sent_of_large));
+                    }
+                    Some(_) => self.phase = Phase::PushThings,
+                    None => self.phase = Phase::PullThings,
+                },
+                Phase::PullThings => return Some(question("things", &After { place: self.progress.place })),
+                Phase::PullLarge => match self.wanted.front() {
+                    Some(large) => {
+                        let path = path(&format!("piece/{}/{}", large.id, self.pieces.len()));
+                        return Some(Question { path, body: Vec::new() });
+                    }
+                    None => self.phase = Phase::Done,
+                },
+                Phase::Done => return None,
+            }
+        }
+    }
+
+    /// Hears an answer, as far as it came; gives what is to be made durable before the next question.
+    ///
+    /// # Errors
+    /// [`Trouble`]; the exchange is over then, and what came is kept all the same.
+    pub fn heard(&mut self, answer: &[u8]) -> Result<Came, Trouble> {
+        match self.phase {
+            Phase::Greet => {
+                self.theirs = says(answer)?.have;
+                self.phase = Phase::Push;
+                Ok(Came::default())
+            }
+            Phase::Push => {
+                self.theirs = says(answer)?.have;
+                Ok(Came::default())
+            }
+            Phase::Pull => self.pulled(answer),
+            Phase::PushThings => {
+                let sent = self.owing.drain(..self.on_the_way).next_back();
+                self.sent_up_to(sent.map(|(counter, _)| counter));
+                Ok(Came::default())
+            }
+            Phase::PushLarge => {
+                let arrived: Arrived = serde_json::from_slice(answer).map_err(|_| Trouble::Unreadable)?;
+                self.moved(arrived.held != self.sent_of_large)?;
+                self.sent_of_large = arrived.held;
+                let length = self.owing.front().map_or(0, |(_, thing)| thing.length());
+                if arrived.held >= length {
+                    let sent = self.owing.pop_front();
+                    self.sent_of_large = 0;
+                    self.sent_up_to(sent.map(|(counter, _)| counter));
+                }
+                Ok(Came::default())
+            }
+            Phase::PullThings => self.pulled_things(answer),
+            Phase::PullLarge => self.pulled_piece(answer),
+            Phase::Done => Ok(Came::default()),
+        }
+    }
+
+    fn says(&self) -> Says {
+        Says { have: self.holding.have().clone(), passed: self.passed.clone() }
+    }
+
+    fn moved(&mut self, on: bool) -> Result<(), Trouble> {
+        self.nothing = if on { 0 } else { self.nothing + 1 };
+        if self.nothing < PATIENCE { Ok(()) } else { Err(Trouble::Nothing) }
+    }
+
+    /// Everything before the first thing that is still owed has been sent.
+    fn sent_up_to(&mut self, last: Option<u64>) {
+        let next = self.owing.front().map(|(counter, _)| counter.saturating_sub(1));
+        let sent = next.or_else(|| last.max(self.own_counter()));
+        self.progress.sent = self.progress.sent.max(sent.unwrap_or(0));
+    }
+
+    fn own_counter(&self) -> Option<u64> {
+        Some(self.holding.have().of_device(self.holds.device).counter)
+    }
+
+    /// The next batch of events that the server lacks.
+    fn events_owed(&mut self) -> Option<String> {
+        let mine = self.holding.have();
+        let owed: BTreeMap<DeviceId, u64> = mine.owes(&self.theirs);
+        let mut batch = BatchWriter::default();
+        let (mut any, mut more) = (false, false);
+        let counts = |event: &&Event| {
+            let device = event.id().device();
+            let ours = device == self.holds.device || self.holds.relays;
+            let after = owed.get(&device).max(self.pushed.get(&device));
+            ours && owed.contains_key(&device) && after.is_some_and(|after| event.id().counter() > *after)
+        };
+        // By name, so that a batch that breaks off leaves no gap.
+        let mut events: Vec<&Event> = self.holds.events.iter().filter(counts).collect();
+        events.sort_unstable_by_key(|event| (event.id(), event.sum()));
+        let mut last = None;
+        for event in events {
+            // Two texts of one name go together.
+            if batch.is_full() && last != Some(event.id()) {
+                more = true;
+                break;
+            }
+            batch.event(event.sum(), event.text());
+            self.pushed.insert(event.id().device(), event.id().counter());
+            last = Some(event.id());
+            any = true;
+        }
+        any.then(|| batch.end(more, 0))
+    }
+
+    fn pulled(&mut self, answer: &[u8]) -> Result<Came, Trouble> {
+        let batch = Batch::read(answer).map_err(|NotABatch| Trouble::NotABatch)?;
+        for event in &batch.events {
+            let passed = self.passed.entry(event.id().device()).or_default();
+            *passed = event.id().counter().max(*passed);
+        }
+        let came = !batch.events.is_empty();
+        let events: Vec<Event> =
+            batch.events.into_iter().filter(|event| self.holding.take(event.id(), event.sum())).collect();
+        if batch.ending == Ending::All {
+            self.nothing = 0;
+            self.phase = Phase::PushThings;
+        } else {
+            self.moved(came)?;
+        }
+        Ok(Came { events, ..Came::default() })
+    }
+
+    /// The next keys and small records, in the order of the events that speak of them.
+    fn things_batch(&mut self, random: &mut dyn FnMut(&mut [u8])) -> Option<String> {
+        let mut batch = BatchWriter::default();
+        let small = |thing: &Thing<'_>| thing.length() <= SMALL_RECORD as u64;
+        self.on_the_way = 0;
+        for (_, thing) in self.owing.iter().take_while(|(_, thing)| small(thing)) {
+            if batch.is_full() {
+                break;
+            }
+            match thing {
+                Thing::Key((id, key)) => {
+                    let mut nonce = [0; 24];
+                    random(&mut nonce);
+                    batch.key(&WrappedKey::wrap(self.holds.shop, *id, key, nonce)?);
+                }
+                Thing::Record(record) => batch.record(record),
+            }
+            self.on_the_way += 1;
+        }
+        (self.on_the_way > 0).then(|| batch.end(false, 0))
+    }
+
+    fn pulled_things(&mut self, answer: &[u8]) -> Result<Came, Trouble> {
+        let batch = Batch::read(answer).map_err(|NotABatch| Trouble::NotABatch)?;
+        let known: BTreeSet<KeyId> = self.holds.keys.iter().map(|(id, _)| *id).collect();
+        let keys: Vec<(KeyId, Key)> = batch
+            .keys
+            .iter()
+            .filter(|wrapped| !known.contains(&wrapped.id))
+            .filter_map(|wrapped| Some((wrapped.id, wrapped.open(self.holds.shop)?)))
+            .collect();
+        let here: BTreeSet<RecordId> = self.holds.records.iter().map(|record| record.id).collect();
+        self.announced.extend(batch.large.into_iter().filter(|large| !here.contains(&large.id)));
+        match batch.ending {
+            Ending::Broken => self.moved(false)?,
+            ending => {
+                self.nothing = 0;
+                self.progress.place = self.progress.place.max(batch.place);
+                if ending == Ending::All {
+                    self.phase = Phase::PullLarge;
+                }
+            }
+        }
+        Ok(Came { keys, records: batch.records, events: Vec::new() })
+    }
+
+    fn pulled_piece(&mut self, answer: &[u8]) -> Result<Came, Trouble> {
+        let Some(large) = self.wanted.front().copied() else { return Ok(Came::default()) };
+        self.moved(!answer.is_empty())?;
+        self.pieces.extend_from_slice(answer);
+        if (self.pieces.len() as u64) < large.length {
+            return Ok(Came::default());
+        }
+        self.wanted.pop_front();
+        let record = SealedRecord { id: large.id, key: large.key, bytes: core::mem::take(&mut self.pieces) };
+        // What arrived otherwise than it was announced is not kept; it is offered again at the next exchange.
+        let records = if record.sum() == large.sum { vec![record] } else { Vec::new() };
+        Ok(Came { records, ..Came::default() })
+    }
+}
+
+impl Thing<'_> {
+    const fn length(&self) -> u64 {
+        match self {
+            Self::Key(_) => 0,
+            Self::Record(record) => record.bytes.len() as u64,
+        }
+    }
+}
+
+fn path(of: &str) -> String {
+    format!("sync/1/{of}")
+}
+
+fn question(of: &str, body: &impl Serialize) -> Question {
+    // Maps of names and numbers always have a text.
+    Question { path: path(of), body: serde_json::to_vec(body).unwrap_or_default() }
+}
+
+fn says(answer: &[u8]) -> Result<Says, Trouble> {
+    serde_json::from_slice(answer).map_err(|_| Trouble::Unreadable)
+}
+
+/// The piece of a large record from `offset` on.
+fn piece_of(record: &SealedRecord, offset: u64) -> Question {
+    let at = usize::try_from(offset).unwrap_or(usize::MAX).min(record.bytes.len());
+    let piece = record.bytes.iter().skip(at).take(PIECE).copied().collect();
+    let (id, key, sum, total) = (record.id, record.key, record.sum(), record.bytes.len());
+    Question { path: path(&format!("piece/{id}/{key}/{sum}/{total}/{at}")), body: piece }
+}
+
+/// The keys and records that own events after `sent` speak of, in the order of those events, each once.
+///
+/// A name is found in an event's text by its form, so that kinds of events this version does not know are served too.
+fn things_owed<'a>(holds: &Holds<'a>, sent: u64) -> VecDeque<(u64, Thing<'a>)> {
+    let records: BTreeMap<String, &SealedRecord> =
+        holds.records.iter().map(|record| (record.id.to_string(), record)).collect();
+    let keys: BTreeMap<String, &(KeyId, Key)> = holds.keys.iter().map(|key| (key.0.to_string(), key)).collect();
+    let ours = |event: &&Event| {
+        holds.relays || event.id().device() == holds.device && event.id().counter() > sent
+    };
+    let mut events: Vec<&Event> = holds.events.iter().filter(ours).collect();
+    events.sort_unstable_by_key(|event| event.id());
+    let (mut seen, mut owing) = (BTreeSet::new(), VecDeque::new());
+    for event in events {
+        for name in names_in(event.text()) {
+            let key = keys.get(name).map(|key| Thing::Key(key));
+            let record = records.get(name).copied().map(Thing::Record);
+            // A record's key goes before it.
+            let of_record = records.get(name).and_then(|record| keys.get(&record.key.to_string()));
+            for (name, thing) in
+                [(name.to_owned(), key), of_record.map_or((String::new(), None), |key| (key.0.to_string(), Some(Thing::Key(key)))), (name.to_owned(), record)]
+            {
+                if let Some(thing) = thing.filter(|_| seen.insert(name)) {
+                    owing.push_back((event.id().counter(), thing));
+                }
+            }
+        }
+    }
+    owing
+}
+
+/// Everything in a text that stands between quotes and has the form of a name: 32 hexadecimal digits.
+fn names_in(text: &str) -> impl Iterator<Item = &str> {
+    text.split('"').filter(|word| word.len() == 32 && word.bytes().all(|byte| byte.is_ascii_hexdigit()))
+}

@@ -1,0 +1,123 @@
+//! Batches that break, what copies owe each other, codes and wrapped keys.
+
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test stops where it fails")]
+
+use book::*;
+use std::collections::BTreeMap;
+use sync::*;
+
+const PHONE: DeviceId = DeviceId::from_random([1; 16]);
+const TABLET: DeviceId = DeviceId::from_random([2; 16]);
+
+fn write(pen: &mut Pen, words: &str) -> Event {
+    let at: ZonedTime = "2026-03-02T12:00:00+01:00[Europe/Berlin]".parse().unwrap();
+    let job = JobId(EventId::new(PHONE, 1).unwrap());
+    pen.write(&at, &Body::job(job, JobClosed { why: Some(words.to_owned()) })).unwrap()
+}
+
+fn events(device: DeviceId, count: usize) -> Vec<Event> {
+    let mut pen = Pen::new(device);
+    (0..count).map(|at| write(&mut pen, &format!("ohm \u{3a9} {at}"))).collect()
+}
+
+#[test]
+fn a_batch_cut_anywhere_brings_what_came_whole_and_nothing_else() {
+    let sent = events(PHONE, 5);
+    let key = WrappedKey { id: KeyId::from_random([3; 16]), bytes: vec![1, 2, 3] };
+    let sealed =
+        SealedRecord::seal(RecordId::from_random([4; 16]), key.id, &Key::from_random([5; 32]), [6; 24], b"A").unwrap();
+    let mut batch = BatchWriter::default();
+    sent.iter().for_each(|event| batch.event(event.sum(), event.text()));
+    batch.key(&key);
+    batch.record(&sealed);
+    batch.destroyed(key.id);
+    let text = batch.end(true, 7);
+    let whole = Batch::read(text.as_bytes()).unwrap();
+    assert_eq!((&whole.events, &whole.keys, &whole.records), (&sent, &vec![key.clone()], &vec![sealed]));
+    assert_eq!((whole.ending, whole.place, whole.unknown, whole.damaged.len()), (Ending::More, 7, 0, 0));
+    for cut in 0..text.len() {
+        let part = Batch::read(&text.as_bytes()[..cut]).unwrap();
+        assert_eq!(part.ending, Ending::Broken, "cut at {cut}");
+        assert!(sent.starts_with(&part.events), "cut at {cut}");
+        assert_eq!(part.damaged, Vec::<usize>::new(), "cut at {cut}");
+    }
+}
+
+#[test]
+fn a_changed_byte_costs_its_line_and_a_newer_line_is_passed_over() {
+    let sent = events(PHONE, 3);
+    let mut batch = BatchWriter::default();
+    sent.iter().for_each(|event| batch.event(event.sum(), event.text()));
+    let text = batch.end(false, 0);
+    let spoiled = text.replacen("ohm \u{3a9} 1", "ohm \u{3a9} 8", 1);
+    let read = Batch::read(spoiled.as_bytes()).unwrap();
+    assert_eq!((read.events.len(), read.damaged), (2, vec![3]));
+    let newer = text.replacen("\ne ", "\nz something new\ne ", 1);
+    let read = Batch::read(newer.as_bytes()).unwrap();
+    assert_eq!((read.events.len(), read.unknown, read.ending), (3, 1, Ending::All));
+    assert_eq!(Batch::read(b"callwright batch 2\n"), Err(NotABatch));
+    assert_eq!(Batch::read(b"<html>\n"), Err(NotABatch));
+}
+
+#[test]
+fn what_is_held_is_reckoned_alike_in_any_order_and_across_gaps() {
+    let all = events(PHONE, 6);
+    let right = Have::of(&all);
+    assert_eq!(right.of_device(PHONE).counter, 6);
+    for order in [[5, 4, 3, 2, 1, 0], [2, 0, 1, 5, 3, 4], [0, 2, 4, 1, 3, 5]] {
+        assert_eq!(Have::of(order.iter().map(|at| &all[*at])), right);
+    }
+    // Behind a gap nothing counts.
+    assert_eq!(Have::of(all.iter().filter(|event| event.id().counter() != 3)).of_device(PHONE).counter, 2);
+    let text = serde_json::to_string(&right).unwrap();
+    assert_eq!(serde_json::from_str::<Have>(&text).unwrap(), right);
+}
+
+#[test]
+fn each_owes_what_the_other_lacks_and_everything_where_two_texts_have_one_name() {
+    let (phone, tablet) = (events(PHONE, 4), events(TABLET, 2));
+    let mine = Have::of(phone.iter().chain(&tablet));
+    let theirs = Have::of(phone.iter().take(1));
+    assert_eq!(mine.owes(&theirs), BTreeMap::from([(PHONE, 1), (TABLET, 0)]));
+    assert_eq!(theirs.owes(&mine), BTreeMap::new());
+    let twin = write(&mut Pen::new(TABLET), "another text");
+    let twins = Have::of(phone.iter().chain([&twin, &tablet[1]]));
+    assert_eq!(mine.owes(&twins), BTreeMap::from([(TABLET, 0)]));
+    assert_eq!(twins.owes(&mine), BTreeMap::from([(TABLET, 0)]));
+}
+
+#[test]
+fn a_code_is_read_as_it_is_typed_and_a_wrong_letter_is_named() {
+    let code = PairingCode::from_random(core::array::from_fn(|at| u8::try_from(at).unwrap()));
+    assert_eq!(code.to_string(), "01234-56789-ABCDE-FGHJK");
+    for typed in ["0123456789abcdefghjk", " o1234-56789-ABCDE-FGHJK ", "0I234 56789 abcde fghjk", "0L234-56789-ABCDE-FGHJK"] {
+        assert_eq!(PairingCode::read(typed), Ok(code.clone()), "{typed}");
+    }
+    assert_eq!(PairingCode::read("01234-5678U"), Err(BadCode::Letter('U', 10)));
+    assert_eq!(PairingCode::read("01234"), Err(BadCode::Length(5)));
+}
+
+/// SOURCE: HKDF of RFC 5869, reckoned with the `hmac` and `hashlib` modules of CPython 3.11 over the same twenty bytes.
+#[test]
+fn a_locator_is_what_another_implementation_of_the_standard_derives() {
+    let code = PairingCode::from_random(core::array::from_fn(|at| u8::try_from(at).unwrap()));
+    assert_eq!(base16ct::lower::encode_string(&code.locator()), "184d90c8b24de1ccf670ea2e54b2ccba");
+}
+
+#[test]
+fn the_shops_key_opens_with_the_right_code_alone_and_customers_keys_with_the_shops() {
+    let shop = Key::from_random([9; 32]);
+    let code = PairingCode::from_random([3; 20]);
+    let sealed = code.seal(&shop, [1; 24]).unwrap();
+    assert_eq!(code.open(&sealed), Some(shop.clone()));
+    assert_eq!(PairingCode::from_random([4; 20]).open(&sealed), None);
+    let mut changed = sealed;
+    *changed.last_mut().unwrap() ^= 1;
+    assert_eq!(code.open(&changed), None);
+    let (id, key) = (KeyId::from_random([5; 16]), Key::from_random([6; 32]));
+    let wrapped = WrappedKey::wrap(&shop, id, &key, [2; 24]).unwrap();
+    assert_eq!(wrapped.open(&shop), Some(key));
+    assert_eq!(wrapped.open(&Key::from_random([8; 32])), None);
+    // One customer's key does not pass for another's.
+    assert_eq!(WrappedKey { id: KeyId::from_random([7; 16]), ..wrapped }.open(&shop), None);
+}
