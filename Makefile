@@ -119,7 +119,7 @@ same-bits:
 
 # Seconds for each fuzz target.
 FUZZ_SECONDS = 60
-FUZZ_TARGETS = machine call meters typed
+FUZZ_TARGETS = machine call meters typed batch event list setting
 
 fuzz:
 	@set -e; PATH="$${CARGO_HOME:-$$HOME/.cargo}/bin:$$PATH"; export PATH; \

@@ -1,9 +1,12 @@
 //! The ways in for whatever a person or a file hands in. The fuzz targets and the ordinary tests go through the same
 //! functions. They refuse nothing and check only what must hold of any text.
 
+use book::{DeviceId, Event, Loaded, Pen, fold_book, read_book_file, write_book_file};
 use prediction::{Meter, Predictor, Quantity};
 use quantity::{Unit, parse_reading, show};
+use screens::{Counter, Touch};
 use std::sync::LazyLock;
+use sync::{Batch, Have, Member, Newcomer, PairingCode};
 
 static DRYER: LazyLock<Option<machine::Machine>> =
     LazyLock::new(|| machine::read(include_str!("../../machines/dryer-timer-240.toml")).machine);
@@ -84,4 +87,60 @@ pub fn typed(text: &str) {
             Err(error) => assert!(!error.to_string().is_empty()),
         }
     }
+}
+
+/// Reads what came from a server or a device, and folds the events that were whole.
+pub fn batch(text: &str) {
+    if let Ok(batch) = Batch::read(text.as_bytes()) {
+        let have = Have::of(&batch.events);
+        assert!(have.owes(&have).is_empty());
+        let _ = fold_book(&batch.events);
+    }
+    let _ = serde_json::from_str::<Have>(text);
+    let _ = Member::from_text(text);
+    if let Ok(code) = PairingCode::read(text) {
+        assert_eq!(PairingCode::read(&code.to_string()), Ok(code));
+    }
+    let _ = Newcomer::new(text, "01234-56789-ABCDE-FGHJK", [0; 32]);
+}
+
+/// Reads a text as an event, and as a book's file. What reads is kept to the byte.
+pub fn event(text: &str) {
+    if let Ok(event) = Event::read(text) {
+        assert_eq!(event.text(), text);
+        let _ = fold_book(&[event]);
+    }
+    if let Ok(loaded) = read_book_file(text) {
+        let again = read_book_file(&write_book_file(&loaded.events));
+        assert_eq!(again.map(|again| again.events), Ok(loaded.events));
+    }
+}
+
+/// Stands at a place of the counter and sets something.
+fn at_counter(place: &Touch, sets: &[(&str, &str)]) {
+    let mut counter = Counter::open(
+        Pen::new(DeviceId::from_random([1; 16])),
+        &Loaded::default(),
+        Vec::new(),
+        (Vec::new(), Vec::new()),
+    );
+    let mut random = |bytes: &mut [u8]| bytes.fill(7);
+    counter.touch(place, &mut random);
+    for (id, value) in sets {
+        counter.touch(&Touch::Set { id: (*id).to_owned(), value: (*value).to_owned() }, &mut random);
+        let _ = counter.screen();
+    }
+}
+
+/// Takes a text as every list that can be taken in.
+pub fn list(text: &str) {
+    at_counter(&Touch::Customers, &[("list", text)]);
+    at_counter(&Touch::Van, &[("prices", text)]);
+    at_counter(&Touch::Plan, &[("travel", text)]);
+}
+
+/// Takes a text as a setting: its id, `=`, its value.
+pub fn setting(text: &str) {
+    let (id, value) = text.split_once('=').unwrap_or((text, text));
+    at_counter(&Touch::Settings, &[(id, value)]);
 }

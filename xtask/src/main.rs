@@ -30,7 +30,11 @@ fn root() -> PathBuf {
 }
 
 fn tidy(root: &Path) -> ExitCode {
-    let report = match xtask::tidy::check(root) {
+    let checked = xtask::tidy::check(root).and_then(|mut report| {
+        report.findings.extend(xtask::tidy::supply::check(root)?);
+        Ok(report)
+    });
+    let report = match checked {
         Ok(report) => report,
         Err(error) => {
             eprintln!("tidy: {error}");

@@ -4,6 +4,7 @@ pub mod crates;
 mod files;
 mod links;
 mod purity;
+pub mod supply;
 mod table;
 mod words;
 

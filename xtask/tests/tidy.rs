@@ -249,3 +249,29 @@ fn benches_are_found_by_their_folder() {
     write(folder.path(), "engine/bench/benches/speed.rs", "//! Speed.\nfn main() {}\n");
     assert_eq!(crates_with_benches(folder.path()).unwrap(), ["bench"]);
 }
+
+#[test]
+fn a_package_is_held_to_licence_source_and_bans() {
+    let rules = "allowed = [\"MIT\", \"Apache-2.0\"]\n[exceptions]\nodd = \"Odd-1\"\nunused = \"MPL-2.0\"\n[bans]\nold = \"not kept\"\n";
+    let rules = xtask::tidy::supply::read_rules(rules).unwrap();
+    let registry = "registry+https://github.com/rust-lang/crates.io-index";
+    let package = |name: &str, licence: &str, source: &str| {
+        serde_json::json!({ "name": name, "version": "1.0.0", "license": licence, "source": source })
+    };
+    let metadata = serde_json::json!({ "packages": [
+        { "name": "ours", "version": "0.1.0", "license": "GPL-3.0-only", "source": null },
+        package("good", "GPL-3.0-only OR MIT", registry),
+        package("both", "MIT AND Apache-2.0", registry),
+        package("slash", "MIT/Apache-2.0", registry),
+        package("odd", "Odd-1", registry),
+        package("bad", "MIT AND GPL-3.0-only", registry),
+        package("none", "", registry),
+        package("old", "MIT", registry),
+        package("git", "MIT", "git+https://example.org/x"),
+    ] });
+    let found: Vec<String> = xtask::tidy::supply::judge(&rules, &metadata).iter().map(ToString::to_string).collect();
+    let about = |word: &str| found.iter().filter(|said| said.contains(word)).count();
+    assert_eq!(found.len(), 5, "{found:#?}");
+    assert_eq!((about("`bad`"), about("`none`"), about("`old`"), about("`git`"), about("`unused`")), (1, 1, 1, 1, 1));
+    assert!(xtask::tidy::supply::read_rules("allowed = [\"No Such Licence\"]").is_err());
+}

@@ -11,6 +11,7 @@ mod entry;
 mod job;
 mod standing;
 mod undo;
+mod writers;
 
 use crate::event::Event;
 use crate::ids::JobId;
@@ -19,6 +20,7 @@ pub use book::{Appliance, Book, Customer};
 pub use entry::{Entry, Fact, FactKind};
 pub use job::{Call, Hazard, Job, ScrewsMissing};
 pub use standing::{Approval, Standing, Summary};
+pub use writers::Writers;
 
 /// Folds everything into the state of the shop's book.
 ///

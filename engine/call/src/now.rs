@@ -145,17 +145,27 @@ pub(crate) struct Now {
     pub(crate) handed_over: bool,
     pub(crate) ended: bool,
     pub(crate) closed: bool,
+    pub(crate) writers: book::Writers,
+    /// Two devices worked on this job without knowing of each other.
+    pub(crate) at_once: bool,
 }
 
 impl Now {
     /// Takes the next event.
     pub(crate) fn take(&mut self, machine: &Machine, event: &Event) {
         self.at = Some(event.at().clone());
+        let apart = self.writers.take(event);
         match event.body() {
             Body::Shop(fact) => self.take_shop(machine, event, fact),
             Body::Job { fact, .. } => self.take_job(machine, event, fact),
             Body::Call { fact, .. } => self.take_call(machine, event, fact),
             Body::Undo { .. } | Body::NotUnderstood { .. } => {}
+        }
+        if apart {
+            self.at_once = true;
+            // Another hand was at the machine meanwhile: it may be live whatever either of the two had measured before.
+            self.energised(machine, "");
+            self.was_made_safe = false;
         }
     }
 

@@ -242,6 +242,14 @@ impl<'p, 'm> Session<'p, 'm> {
         belief
     }
 
+    /// Says that two devices worked on this call without knowing of each other, and what follows.
+    #[must_use]
+    pub fn at_once(&self) -> Option<&'static str> {
+        let say = "Two phones worked on this call without knowing of each other. Both accounts are put together here: look \
+                   through them, and prove the machine dead anew before you touch it.";
+        self.now.at_once.then_some(say)
+    }
+
     /// Gives the fact that follows from what is recorded without anybody being asked; it is recorded before anything is
     /// asked. `None` when something must be asked.
     #[must_use]

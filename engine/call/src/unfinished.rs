@@ -1,7 +1,7 @@
 //! Which call to go on with, out of everything the book holds. Refuses to open sealed records.
 
 use book::{
-    Body, CallOpened, Event, EventId, FactKind, JobFact, JobId, MachineFile, Purpose, ShopFact, Standing,
+    Body, CallOpened, DeviceId, Event, EventId, FactKind, JobFact, JobId, MachineFile, Purpose, ShopFact, Standing,
     VisitPromised, ZonedTime, fold_book, fold_job,
 };
 use std::collections::BTreeSet;
@@ -53,15 +53,25 @@ pub fn say_window(from: &ZonedTime, to: &ZonedTime) -> String {
     format!("{day} {} to {}", clock(from), clock(to))
 }
 
-/// Finds the call that was broken off last. `events` in the order of the book.
+/// Finds the call that was broken off last on this device: one that it wrote a fact of. `events` in the order of the book.
 #[must_use]
-pub fn unfinished(events: &[Event]) -> Option<Unfinished> {
+pub fn unfinished(events: &[Event], device: DeviceId) -> Option<Unfinished> {
     let jobs = jobs(events);
-    if let Some(begun) = begun(events, &jobs) {
+    if let Some(begun) = begun(events, &jobs, device) {
         return Some(begun);
     }
     let book = fold_book(events);
-    let job = jobs.into_iter().rev().find(|job| book.jobs.get(job).is_some_and(open_call))?;
+    let own = |job: &JobId| {
+        let last = book.jobs.get(job).filter(|job| open_call(job))?.calls.last();
+        let wrote = |event: &Event| {
+            let scope = event.body().scope();
+            // Before a visit was opened the job's own opening counts.
+            let of_call = last.map_or(event.id() == job.0, |call| scope.call == Some(call.id) || event.id() == call.id.0);
+            event.id().device() == device && of_call
+        };
+        events.iter().any(wrote).then_some(())
+    };
+    let job = jobs.into_iter().rev().find(|job| own(job).is_some())?;
     Some(Unfinished { job: Some(job), events: events_of(events, job) })
 }
 
@@ -116,14 +126,15 @@ fn open_call(job: &book::Job) -> bool {
 }
 
 /// A customer called and no job is opened yet; one taken in from a list has not called.
-fn begun(events: &[Event], jobs: &[JobId]) -> Option<Unfinished> {
-    let called = |event: &Event| matches!(event.body(), Body::Shop(ShopFact::CustomerAdded(added)) if !added.listed);
+fn begun(events: &[Event], jobs: &[JobId], device: DeviceId) -> Option<Unfinished> {
+    let called = |event: &Event| event.id().device() == device && matches!(event.body(), Body::Shop(ShopFact::CustomerAdded(added)) if !added.listed);
     let customer = events.iter().rposition(called)?;
-    let tail = events.get(customer..)?;
+    // What other devices did since is none of this call's.
+    let tail: Vec<&Event> = events.get(customer..)?.iter().filter(|event| event.id().device() == device).collect();
     let opened = tail.iter().any(|event| jobs.contains(&JobId(event.id())));
     let only_shop = tail.iter().all(|event| matches!(event.body(), Body::Shop(_)));
-    let listed = |event: &&Event| matches!(event.body(), Body::Shop(ShopFact::CustomerAdded(added)) if added.listed);
-    let own = || tail.iter().filter(|event| !listed(event)).cloned().collect();
+    let listed = |event: &Event| matches!(event.body(), Body::Shop(ShopFact::CustomerAdded(added)) if added.listed);
+    let own = || tail.iter().filter(|event| !listed(event)).map(|event| (*event).clone()).collect();
     (!opened && only_shop).then(|| Unfinished { job: None, events: own() })
 }
 

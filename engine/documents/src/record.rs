@@ -14,6 +14,10 @@ use book::{
 pub fn record_page(job: &Job, heading: &Heading) -> Page {
     let mut page = Page::new("Record of service");
     head(&mut page, job, heading);
+    if job.at_once {
+        let say = "two phones worked on this call without knowing of each other; both accounts are put together here";
+        page.blocks.push(Block::Warning(say.to_owned()));
+    }
     complaint(&mut page, job, heading);
     cause(&mut page, job);
     done(&mut page, job, heading);

@@ -3,6 +3,7 @@
 mod customers;
 mod day;
 mod describe;
+mod devices;
 mod money;
 mod months;
 mod plan;
@@ -27,6 +28,7 @@ use rehearsal::practice::Difficulty;
 
 use customers::Customers;
 use documents::Page;
+pub use devices::{DeviceLine, ShareAsk, Sharing};
 pub use describe::Draft;
 
 /// What one goes on to.
@@ -40,6 +42,8 @@ pub enum Leave {
     DemoShop,
     /// From the demo's shop back to the own one.
     OwnShop,
+    /// Something that needs the network or a cipher; afterwards one stands where one stood.
+    Share(ShareAsk),
     /// A machine as it is described.
     Machine(String),
     /// Practice on a machine.
@@ -77,6 +81,9 @@ pub struct Counter {
     customers: customers::Draft,
     plan: plan::Draft,
     van: van::Draft,
+    devices: devices::Draft,
+    sharing: Sharing,
+    asked: Option<ShareAsk>,
     /// It is the demo's shop.
     demo: bool,
     /// The month that is looked back on.
@@ -108,6 +115,9 @@ impl Counter {
             customers: customers::Draft::default(),
             plan: plan::Draft::default(),
             van: van::Draft::default(),
+            devices: devices::Draft::default(),
+            sharing: Sharing::default(),
+            asked: None,
             demo: false,
             month: None,
             device,
@@ -134,11 +144,12 @@ impl Counter {
             Touch::Customers => self.go_to(Place::Customers),
             Touch::Money => self.go_to(Place::Money),
             Touch::Months => self.go_to(Place::Months),
+            Touch::Devices => self.go_to(Place::Devices),
             Touch::Plan => {
                 self.plan.look(&self.book);
                 self.go_to(Place::Plan)
             }
-            Touch::Set { id, value } => self.set(id, value, random).map(|()| None),
+            Touch::Set { id, value } => self.set(id, value, random).map(|()| self.asked.take().map(Leave::Share)),
             Touch::NewCall { machine } => self.opening(machine, &[], Begin::Fresh).map(Some),
             Touch::GoOn => self.go_on(),
             Touch::Visit { at } => self.visit(*at),
@@ -204,6 +215,10 @@ impl Counter {
                 screen.fields =
                     customers::fields(&self.customers, &Customers::of(&self.book, &self.vault), &self.shop());
             }
+            Place::Devices => {
+                "Devices".clone_into(&mut screen.say);
+                screen.fields = devices::fields(&self.devices, &self.sharing);
+            }
             Place::Months => {
                 "Looking back".clone_into(&mut screen.say);
                 (screen.fields, screen.curves) = months::shown(&self.book, &self.shop(), self.month.as_deref());
@@ -222,7 +237,7 @@ impl Counter {
             }
             _ => {
                 "The day".clone_into(&mut screen.say);
-                screen.day = Some(day::day(&self.book, &self.damaged, &self.vault, &self.shop()));
+                screen.day = Some(day::day(&self.book, self.device, &self.damaged, &self.vault, &self.shop()));
                 screen.top.note =
                     self.demo.then(|| "The demo's shop: people, places and appliances are invented.".to_owned());
             }
@@ -234,6 +249,23 @@ impl Counter {
     #[must_use]
     pub fn page(&self, id: &str) -> Option<Page> {
         money::page(&self.book, &Customers::of(&self.book, &self.vault), &self.shop(), id)
+    }
+
+    /// Tells whether one stands at the day.
+    #[must_use]
+    pub fn is_at_day(&self) -> bool {
+        self.place == Place::Day
+    }
+
+    /// Hears what the shell knows of the server; says so where one stands with the devices.
+    pub fn share(&mut self, sharing: Sharing) {
+        self.sharing = sharing;
+    }
+
+    /// What was heard of the server last.
+    #[must_use]
+    pub const fn sharing(&self) -> &Sharing {
+        &self.sharing
     }
 
     /// Gives how the shop works now; how shops usually do where it was never set.
@@ -302,6 +334,10 @@ impl Counter {
                 }
                 bodies
             }
+            Place::Devices => {
+                self.asked = devices::set(&mut self.devices, &self.sharing, id, value)?;
+                return Ok(());
+            }
             Place::Months => match id.strip_prefix("take/") {
                 Some(machine) => vec![months::take_up(&self.book, &shop, machine)?],
                 None => {
@@ -318,7 +354,7 @@ impl Counter {
     }
 
     fn go_on(&self) -> Result<Option<Leave>, Refused> {
-        let Some(of) = unfinished(&self.book) else { return Ok(None) };
+        let Some(of) = unfinished(&self.book, self.device) else { return Ok(None) };
         self.opening(&machine_in(&of.events), &of.events, Begin::GoOn).map(Some)
     }
 

@@ -10,7 +10,7 @@ use crate::touch::{Sheet, Touch};
 use crate::vault::Vault;
 use base64ct::{Base64, Encoding};
 use book::{
-    Body, CallOpened, Event, JobFact, Key, KeyId, Loaded, Pen, Person, Photo, PhotoTaken, Place, RecordId, Role, Scope,
+    Body, CallOpened, DeviceId, Event, JobFact, Key, KeyId, Loaded, Pen, Person, Photo, PhotoTaken, Place, RecordId, Role, Scope,
     SealedRecord, ShopFact, Signature, Signed, Strokes, ZonedTime,
 };
 use call::demo::Demo;
@@ -63,6 +63,7 @@ pub struct Desk<'p, 'm> {
     behind: Option<Behind>,
     demo: Option<Demo<'m>>,
     outbox: Outbox,
+    device: DeviceId,
     /// Shares before each thing found, with how many things were found then.
     pub(crate) past: Vec<(usize, BTreeMap<Suspect, f64>)>,
     /// What is said where nothing described explains what was found, as soon as a screen asks for it.
@@ -98,6 +99,7 @@ impl<'p, 'm> Desk<'p, 'm> {
             vault: Vault::of(keys, records),
             behind,
             demo: None,
+            device: pen.device(),
             outbox: Outbox::of(pen),
             past: Vec::new(),
             unexplained: OnceCell::new(),
@@ -110,7 +112,7 @@ impl<'p, 'm> Desk<'p, 'm> {
         desk.appear();
         let events = match begin {
             Begin::Fresh => Vec::new(),
-            Begin::GoOn => unfinished(&desk.book).map(|of| of.events).unwrap_or_default(),
+            Begin::GoOn => unfinished(&desk.book, desk.device).map(|of| of.events).unwrap_or_default(),
             Begin::Visit(at) => waiting(&desk.book).into_iter().nth(at).map_or_else(Vec::new, |of| {
                 desk.outbox.push(Body::job(of.job, CallOpened { purpose: of.purpose, promised: of.promised }));
                 of.events

@@ -81,7 +81,10 @@ fn top(desk: &Desk<'_, '_>, ask: &Ask) -> Top {
         machine: desk.session.machine().title.clone(),
         since: arrived,
         stages: stages.map(|(of, say)| Stage { say: (*say).to_owned(), standing: standing(of) }).collect(),
-        note: desk.is_demo().then(|| call::demo::SHOP.to_owned()),
+        note: match (desk.session.at_once(), desk.is_demo()) {
+            (Some(at_once), _) => Some(at_once.to_owned()),
+            (None, demo) => demo.then(|| call::demo::SHOP.to_owned()),
+        },
     }
 }
 

@@ -31,7 +31,7 @@ mod touch;
 mod vault;
 mod worth;
 
-pub use counter::{Counter, Draft, Leave, Opening};
+pub use counter::{Counter, DeviceLine, Draft, Leave, Opening, ShareAsk, Sharing};
 pub use demo_shop::demo_shop;
 pub use desk::{Begin, Behind, Desk};
 pub use durable::Durable;
@@ -39,7 +39,7 @@ pub use heading::{heading, signatures};
 pub use kit::meter;
 pub use lesson::{Practice, Script};
 pub use procedure::procedure;
-pub use screen::{Screen, one_moment};
+pub use screen::{Screen, locked, one_moment};
 pub use shelf::own_machine;
 pub use study::Study;
 pub use touch::{Sheet, Touch};

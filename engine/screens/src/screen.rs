@@ -85,6 +85,10 @@ pub enum Place {
     Money,
     /// Looking back on the months.
     Months,
+    /// The shop's server and its devices.
+    Devices,
+    /// Words are asked for before anything is shown.
+    Locked,
 }
 
 /// The line on top.
@@ -521,6 +525,18 @@ pub fn one_moment(why: &str) -> Screen {
     let mut screen = Screen::of(Place::Months);
     "One moment".clone_into(&mut screen.say);
     screen.fields.push(Fields { title: why.to_owned(), note: None, fields: Vec::new() });
+    screen
+}
+
+/// Gives the screen that asks for the words which unlock what is kept here.
+#[must_use]
+pub fn locked(wrong: bool) -> Screen {
+    let mut screen = Screen::of(Place::Locked);
+    "Locked".clone_into(&mut screen.say);
+    let say = || Notice { say: "these are other words".to_owned(), mend: "look at the letters, then once more".to_owned() };
+    screen.notice = wrong.then(say);
+    let words = Field::new("words", "the words that unlock this phone", String::new(), "", Setting::Words);
+    screen.fields.push(Fields { title: "Unlock".to_owned(), note: None, fields: vec![words] });
     screen
 }
 

@@ -47,6 +47,8 @@ pub enum Touch {
     Customers,
     /// On the day: looks back on the months.
     Months,
+    /// To the shop's server and its devices.
+    Devices,
     /// On the day: shows what is to be invoiced and paid.
     Money,
     /// On the day: plans a day's visits.

@@ -12,6 +12,7 @@ mod exchange;
 mod have;
 mod member;
 mod pairing;
+mod unlock;
 mod wrapped;
 
 pub use batch::{BATCH_BYTES, Batch, BatchWriter, Ending, Large, MOST_BATCH, NotABatch, SMALL_RECORD};
@@ -19,4 +20,5 @@ pub use exchange::{After, Arrived, Came, Exchange, Holds, PIECE, Progress, Quest
 pub use have::{Digest, Have, Held, Holding};
 pub use member::{Member, Newcomer};
 pub use pairing::{BadCode, PairingCode};
+pub use unlock::{lock_with_words, open_secret, seal_secret, unlock_with_words};
 pub use wrapped::WrappedKey;

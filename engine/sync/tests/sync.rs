@@ -121,3 +121,16 @@ fn the_shops_key_opens_with_the_right_code_alone_and_customers_keys_with_the_sho
     // One customer's key does not pass for another's.
     assert_eq!(WrappedKey { id: KeyId::from_random([7; 16]), ..wrapped }.open(&shop), None);
 }
+
+#[test]
+fn only_the_right_words_open_what_a_device_keeps() {
+    let local = Key::from_random([9; 32]);
+    let kept = lock_with_words(&local, "blue kettle", [1; 16], [2; 24]).unwrap();
+    assert_eq!(unlock_with_words(&kept, "blue kettle"), Some(local.clone()));
+    assert_eq!(unlock_with_words(&kept, "blue kettl"), None);
+    assert_eq!(unlock_with_words("argon2id-19456-2-1 zz zz", "blue kettle"), None);
+    let sealed = seal_secret(&local, "member", b"secret", [3; 24]).unwrap();
+    assert_eq!(open_secret(&local, "member", &sealed), Some(b"secret".to_vec()));
+    assert_eq!(open_secret(&local, "key/1", &sealed), None);
+    assert_eq!(open_secret(&Key::from_random([8; 32]), "member", &sealed), None);
+}

@@ -5,7 +5,7 @@ use futures_channel::oneshot;
 use js_sys::{Array, Date, Function, Object, Promise, Reflect};
 use wasm_bindgen::prelude::{Closure, JsValue};
 use wasm_bindgen::{JsCast, UnwrapThrowExt};
-use web_sys::{DedicatedWorkerGlobalScope, WorkerGlobalScope};
+use web_sys::{DedicatedWorkerGlobalScope, Request, RequestInit, Response, WorkerGlobalScope};
 
 /// Says whether this runs in a worker.
 pub(crate) fn in_worker() -> bool {
@@ -109,4 +109,54 @@ pub(crate) async fn persist() -> bool {
     };
     let Some(promise) = ask() else { return false };
     wasm_bindgen_futures::JsFuture::from(promise).await.is_ok_and(|kept| kept.is_truthy())
+}
+
+/// Gives the address that the app came from, such as `https://shop.example`.
+pub(crate) fn origin() -> String {
+    let scope: WorkerGlobalScope = js_sys::global().unchecked_into();
+    scope.location().origin()
+}
+
+/// Gives milliseconds, only to tell how long ago something was.
+pub(crate) fn millis() -> f64 {
+    Date::now()
+}
+
+/// Waits so many milliseconds.
+pub(crate) async fn sleep(millis: i32) {
+    let scope: WorkerGlobalScope = js_sys::global().unchecked_into();
+    let wait = Promise::new(&mut |go_on, _| {
+        if scope.set_timeout_with_callback_and_timeout_and_arguments_0(&go_on, millis).is_err() {
+            drop(go_on.call0(&JsValue::UNDEFINED));
+        }
+    });
+    drop(wasm_bindgen_futures::JsFuture::from(wait).await);
+}
+
+/// Asks a server something. `shown` says who asks; empty for nobody yet.
+///
+/// # Errors
+/// In words: no connection, or what the server says.
+pub(crate) async fn post(address: &str, shown: &str, body: &[u8]) -> Result<Vec<u8>, String> {
+    let no_connection = |_: JsValue| "no connection to the server; nothing is lost, it is tried again".to_owned();
+    let set = RequestInit::new();
+    set.set_method("POST");
+    let body: JsValue = js_sys::Uint8Array::from(body).into();
+    set.set_body(&body);
+    let request = Request::new_with_str_and_init(address, &set).map_err(no_connection)?;
+    if !shown.is_empty() {
+        request.headers().set("authorization", shown).map_err(no_connection)?;
+    }
+    let scope: WorkerGlobalScope = js_sys::global().unchecked_into();
+    let asked = wasm_bindgen_futures::JsFuture::from(scope.fetch_with_request(&request));
+    let answer: Response = asked.await.map_err(no_connection)?.unchecked_into();
+    let bytes = answer.array_buffer().map_err(no_connection)?;
+    let bytes = wasm_bindgen_futures::JsFuture::from(bytes).await.map_err(no_connection)?;
+    let bytes = js_sys::Uint8Array::new(&bytes).to_vec();
+    if answer.ok() {
+        return Ok(bytes);
+    }
+    let said: Option<serde_json::Value> = serde_json::from_slice(&bytes).ok();
+    let said = said.and_then(|said| Some(said.get("say")?.as_str()?.to_owned()));
+    Err(said.unwrap_or_else(|| format!("the server says {}", answer.status())))
 }

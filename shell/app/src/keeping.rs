@@ -12,6 +12,7 @@ use indexed_db_futures::error::Error;
 use indexed_db_futures::prelude::{Build, BuildPrimitive, QuerySource};
 use indexed_db_futures::transaction::{Transaction, TransactionDurability, TransactionMode, TransactionOptions};
 use screens::Durable;
+use sync::{Came, Member, lock_with_words, open_secret, seal_secret, unlock_with_words};
 
 const VERSION: u8 = 1;
 const EVENTS: &str = "events";
@@ -20,10 +21,21 @@ const KEYS: &str = "keys";
 const DEVICE: &str = "device";
 const STORES: [&str; 4] = [EVENTS, RECORDS, KEYS, DEVICE];
 
+/// The fact that holds the local key, sealed under the words that unlock.
+const UNLOCK: &str = "unlock";
+/// The fact that says who this device is at its server.
+const MEMBER: &str = "member";
+/// How a value begins that is sealed under the local key.
+const SEALED: &str = "sealed ";
+/// How the name of several events kept together begins: what a server sends is kept as it came, in one stroke.
+const PACK: &str = "pack-";
+
 /// An open book.
 #[derive(Debug)]
 pub(crate) struct Keeping {
     database: Database,
+    /// The key of what is sealed here, once the words were given.
+    local: Option<Key>,
 }
 
 /// Everything a book holds.
@@ -61,7 +73,7 @@ impl Keeping {
                 Ok(())
             })
             .await;
-        open.map(|database| Self { database }).map_err(|error| error.to_string())
+        open.map(|database| Self { database, local: None }).map_err(|error| error.to_string())
     }
 
     /// Throws the book of this name away: only ever the demo's.
@@ -82,9 +94,12 @@ impl Keeping {
             Held { loaded: Loaded::default(), keys: Vec::new(), records: Vec::new(), unreadable: Vec::new() };
         let (mut events, mut damaged) = (Vec::new(), Vec::new());
         for (name, kept) in self.all(EVENTS).await? {
-            match event_of(&name, &kept) {
-                Ok(event) => events.push(event),
-                Err(damage) => damaged.push(damage),
+            let packed = name.starts_with(PACK);
+            for line in kept.split('\n') {
+                match if packed { packed_event(line) } else { event_of(&name, line) } {
+                    Ok(event) => events.push(event),
+                    Err(damage) => damaged.push(damage),
+                }
             }
         }
         held.loaded = Loaded::in_order(events, damaged);
@@ -95,7 +110,7 @@ impl Keeping {
             }
         }
         for (name, kept) in self.all(KEYS).await? {
-            match key_of(&name, &kept) {
+            match self.opened(&name, &kept).and_then(|kept| key_of(&name, &kept)) {
                 Some(key) => held.keys.push(key),
                 None => held.unreadable.push(format!("key `{name}` is damaged")),
             }
@@ -127,13 +142,146 @@ impl Keeping {
         }
         let keys = transaction.object_store(KEYS)?;
         for (id, key) in &durable.keys {
-            keys.put(base16ct::lower::encode_string(key.bytes())).with_key(id.to_string()).await?;
+            let kept = self.sealed(&id.to_string(), &base16ct::lower::encode_string(key.bytes()));
+            keys.put(kept).with_key(id.to_string()).await?;
         }
         // Erasure destroys the key in the same breath as the fact that says so.
         for key in durable.events.iter().filter_map(key_destroyed_by) {
             keys.delete(key.to_string()).await?;
         }
         transaction.commit().await
+    }
+
+    /// Makes what came from the server durable, all or none. Events that are here already stay as they are.
+    ///
+    /// # Errors
+    /// What the browser says: nothing was kept then.
+    pub(crate) async fn take_in(&self, came: &Came) -> Result<(), String> {
+        let lines: Vec<String> = came.events.iter().map(|event| format!("{} {}", event.sum(), event.text())).collect();
+        let destroyed: Vec<KeyId> = came.events.iter().filter_map(key_destroyed_by).collect();
+        let write = async {
+            let transaction = self.strict()?;
+            if let Some(first) = came.events.first() {
+                let name = format!("{PACK}{}-{}", first.id(), first.sum());
+                transaction.object_store(EVENTS)?.put(lines.join("\n")).with_key(name).await?;
+            }
+            let records = transaction.object_store(RECORDS)?;
+            for record in &came.records {
+                let bytes = base16ct::lower::encode_string(&record.bytes);
+                let kept = format!("{} {} {bytes}", record.sum(), record.key);
+                records.put(kept).with_key(record.id.to_string()).await?;
+            }
+            let keys = transaction.object_store(KEYS)?;
+            for (id, key) in came.keys.iter().filter(|(id, _)| !destroyed.contains(id)) {
+                let kept = self.sealed(&id.to_string(), &base16ct::lower::encode_string(key.bytes()));
+                keys.put(kept).with_key(id.to_string()).await?;
+            }
+            for key in destroyed {
+                keys.delete(key.to_string()).await?;
+            }
+            transaction.commit().await
+        };
+        write.await.map_err(|error: Error| error.to_string())
+    }
+
+    /// Tells whether words must be given before keys can be read.
+    ///
+    /// # Errors
+    /// Only if the database fails.
+    pub(crate) async fn is_locked(&self) -> Result<bool, String> {
+        Ok(self.local.is_none() && self.has_unlock().await?)
+    }
+
+    /// Tells whether words are asked for when the app is opened.
+    ///
+    /// # Errors
+    /// Only if the database fails.
+    pub(crate) async fn has_unlock(&self) -> Result<bool, String> {
+        Ok(self.fact(UNLOCK).await?.is_some())
+    }
+
+    /// Tries words; tells whether they were the right ones.
+    ///
+    /// # Errors
+    /// Only if the database fails.
+    pub(crate) async fn unlock(&mut self, words: &str) -> Result<bool, String> {
+        let kept = self.fact(UNLOCK).await?.unwrap_or_default();
+        self.local = unlock_with_words(&kept, words);
+        Ok(self.local.is_some())
+    }
+
+    /// Asks for these words from now on, or for none: seals everything anew, all or none.
+    ///
+    /// # Errors
+    /// What the browser says: everything is as it was then.
+    pub(crate) async fn lock_with(&mut self, words: &str, random: &mut dyn FnMut(&mut [u8])) -> Result<(), String> {
+        let (held, member) = (self.load().await?, self.member().await?);
+        let (mut local, mut salt, mut nonce) = ([0; 32], [0; 16], [0; 24]);
+        random(&mut local);
+        random(&mut salt);
+        random(&mut nonce);
+        let fresh = Key::from_random(local);
+        let lock = if words.is_empty() {
+            None
+        } else {
+            Some(lock_with_words(&fresh, words, salt, nonce).ok_or("these words cannot be used")?)
+        };
+        let before = std::mem::replace(&mut self.local, lock.is_some().then_some(fresh));
+        let write = async {
+            let transaction = self.strict()?;
+            let device = transaction.object_store(DEVICE)?;
+            match &lock {
+                Some(lock) => device.put(lock.clone()).with_key(UNLOCK.to_owned()).await.map(|_| ())?,
+                None => device.delete(UNLOCK.to_owned()).await?,
+            }
+            if let Some(member) = &member {
+                device.put(self.sealed(MEMBER, &member.to_text())).with_key(MEMBER.to_owned()).await?;
+            }
+            let keys = transaction.object_store(KEYS)?;
+            for (id, key) in &held.keys {
+                let kept = self.sealed(&id.to_string(), &base16ct::lower::encode_string(key.bytes()));
+                keys.put(kept).with_key(id.to_string()).await?;
+            }
+            transaction.commit().await
+        };
+        let written: Result<(), Error> = write.await;
+        if written.is_err() {
+            self.local = before;
+        }
+        written.map_err(|error| error.to_string())
+    }
+
+    /// Gives who this device is at its server; `None` while it has none.
+    ///
+    /// # Errors
+    /// Only if the database fails.
+    pub(crate) async fn member(&self) -> Result<Option<Member>, String> {
+        let kept = self.fact(MEMBER).await?;
+        Ok(kept.and_then(|kept| Member::from_text(&self.opened(MEMBER, &kept)?)))
+    }
+
+    /// Keeps who this device is at its server.
+    ///
+    /// # Errors
+    /// What the browser says.
+    pub(crate) async fn join(&self, member: &Member) -> Result<(), String> {
+        self.note(MEMBER, &self.sealed(MEMBER, &member.to_text())).await
+    }
+
+    /// A secret as it is kept: sealed where words unlock it.
+    fn sealed(&self, name: &str, secret: &str) -> String {
+        let mut nonce = [0; 24];
+        crate::browser::random(&mut nonce);
+        let sealed = self.local.as_ref().and_then(|local| seal_secret(local, name, secret.as_bytes(), nonce));
+        sealed.map_or_else(|| secret.to_owned(), |sealed| format!("{SEALED}{sealed}"))
+    }
+
+    /// A secret out of what is kept; `None` while it is locked.
+    fn opened(&self, name: &str, kept: &str) -> Option<String> {
+        match kept.strip_prefix(SEALED) {
+            None => Some(kept.to_owned()),
+            Some(sealed) => String::from_utf8(open_secret(self.local.as_ref()?, name, sealed)?).ok(),
+        }
     }
 
     /// Gives the device's name, made on first use.
@@ -203,6 +351,17 @@ fn event_of(name: &str, kept: &str) -> Result<Event, Damage> {
     let (sum, text) = kept.split_once(' ').ok_or_else(|| damage("it has no checksum"))?;
     let sum: Checksum = sum.parse().map_err(|_| damage("its checksum cannot be read"))?;
     check_kept(id.ok_or_else(|| damage("its name cannot be read"))?, sum, text.as_bytes())
+}
+
+/// An event of a pack: its name is in its text.
+fn packed_event(line: &str) -> Result<Event, Damage> {
+    let damage = |what: &str| Damage { id: None, what: what.to_owned() };
+    let (sum, text) = line.split_once(' ').ok_or_else(|| damage("it has no checksum"))?;
+    let sum: Checksum = sum.parse().map_err(|_| damage("its checksum cannot be read"))?;
+    if Checksum::of(text.as_bytes()) != sum {
+        return Err(damage("its text does not match its checksum"));
+    }
+    Event::read(text).map_err(|error| damage(&error.to_string()))
 }
 
 fn record_of(name: &str, kept: &str) -> Option<SealedRecord> {

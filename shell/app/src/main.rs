@@ -8,6 +8,8 @@ mod keeping;
 #[cfg(target_arch = "wasm32")]
 mod page;
 #[cfg(target_arch = "wasm32")]
+mod sharing;
+#[cfg(target_arch = "wasm32")]
 mod told;
 #[cfg(target_arch = "wasm32")]
 mod worker;

@@ -139,7 +139,9 @@ fn App(shown: Shown, hands: Hands) -> impl IntoView {
                 | Place::Customers
                 | Place::Plan
                 | Place::Money
-                | Place::Months => view! { <fields::FieldsView screen=screen hands=hands/> }.into_any(),
+                | Place::Months
+                | Place::Devices
+                | Place::Locked => view! { <fields::FieldsView screen=screen hands=hands/> }.into_any(),
             },
         }
     };

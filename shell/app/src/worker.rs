@@ -2,17 +2,22 @@
 
 use crate::browser;
 use crate::keeping::Keeping;
+use crate::sharing;
 use crate::told::Told;
 use book::Pen;
 use call::unfinished;
 use futures_channel::mpsc::{UnboundedReceiver, unbounded};
+use futures_util::future::{Either, select};
 use futures_util::{FutureExt, StreamExt};
 use prediction::Predictor;
 use rehearsal::Rehearsal;
 use rehearsal::practice::{self, Lesson};
-use screens::{Begin, Behind, Counter, Desk, Draft, Leave, Opening, Practice, Script, Study, Touch};
+use screens::{
+    Begin, Behind, Counter, Desk, Draft, Leave, Opening, Practice, Script, ShareAsk, Sharing, Study, Touch,
+};
 use serde::{Deserialize, Serialize};
 use shipped::DEMO_SEED;
+use std::pin::pin;
 use wasm_bindgen::JsCast;
 use wasm_bindgen::prelude::Closure;
 use web_sys::{DedicatedWorkerGlobalScope, MessageEvent};
@@ -25,6 +30,8 @@ const OF_DEMO_SHOP: &str = "callwright-demo-shop";
 const DEMO_JOBS: usize = 12;
 /// The fact of the device that says where one was.
 const PLACE: &str = "place";
+/// Least milliseconds between two exchanges that nobody asked for.
+const BETWEEN_EXCHANGES: f64 = 120_000.0;
 
 /// Where one is, so that the app comes back there.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
@@ -32,6 +39,8 @@ const PLACE: &str = "place";
 enum At {
     #[default]
     Day,
+    /// With the shop's server and its devices.
+    Devices,
     Call,
     Demo,
     /// In the demo's shop, at its counter or in one of its calls.
@@ -81,12 +90,43 @@ async fn work(mut inbox: Inbox) -> Result<(), String> {
     if !browser::persist().await {
         tell(&Told::NotPersistent);
     }
-    let own = Keeping::open(OWN).await?;
+    let mut own = Keeping::open(OWN).await?;
+    unlock(&mut own, &mut inbox).await?;
+    let mut shared = Shared::default();
     let mut at: At = own.fact(PLACE).await?.and_then(|kept| serde_json::from_str(&kept).ok()).unwrap_or_default();
     loop {
-        at = go(&own, at, &mut inbox).await?;
+        at = go(&mut own, at, &mut shared, &mut inbox).await?;
         stand_at(&own, &at).await;
     }
+}
+
+/// What is known of the shop's server, and when the book was exchanged last.
+#[derive(Debug, Default)]
+struct Shared {
+    sharing: Sharing,
+    exchanged: Option<f64>,
+}
+
+impl Shared {
+    /// It is time to exchange by itself.
+    fn is_due(&self) -> bool {
+        let member = self.sharing.member.is_some();
+        member && self.exchanged.is_none_or(|last| browser::millis() - last > BETWEEN_EXCHANGES)
+    }
+}
+
+/// Asks for the words that unlock, until they are the right ones.
+async fn unlock(own: &mut Keeping, inbox: &mut Inbox) -> Result<(), String> {
+    let mut wrong = false;
+    while own.is_locked().await? {
+        tell(&Told::Screen(Box::new(screens::locked(wrong))));
+        if let Touch::Set { id, value } = inbox.next().await.ok_or("the page is gone")?
+            && id == "words"
+        {
+            wrong = !own.unlock(value.trim()).await?;
+        }
+    }
+    Ok(())
 }
 
 /// Remembers where one is. Where even that finds no room, the call's own first record says so.
@@ -96,13 +136,16 @@ async fn stand_at(own: &Keeping, at: &At) {
 }
 
 /// Stands at the counter, goes from there to a call, a machine or a lesson, and says where one is after it.
-async fn go(own: &Keeping, at: At, inbox: &mut Inbox) -> Result<At, String> {
+async fn go(own: &mut Keeping, at: At, shared: &mut Shared, inbox: &mut Inbox) -> Result<At, String> {
     let held = own.load().await?;
     let damaged = held.damaged();
     let pen = Pen::after(own.device(&mut browser::random).await?, &held.loaded);
     let mut counter = Counter::open(pen, &held.loaded, damaged, (held.keys, held.records));
+    shared.sharing = sharing::known(own, std::mem::take(&mut shared.sharing)).await?;
+    counter.share(shared.sharing.clone());
     let back = match &at {
         At::Day | At::Practice(_) => None,
+        At::Devices => counter.touch(&Touch::Devices, &mut browser::random),
         At::Describe(draft) => {
             counter.take_up(draft.clone());
             None
@@ -118,9 +161,20 @@ async fn go(own: &Keeping, at: At, inbox: &mut Inbox) -> Result<At, String> {
             return Ok(At::Day);
         }
         (_, Some(leave)) => leave,
-        (_, None) => at_counter(own, &mut counter, inbox).await?,
+        (_, None) => match at_counter(own, &mut counter, Some(shared), inbox).await? {
+            Some(leave) => leave,
+            None => return Ok(At::Day),
+        },
     };
     match leave {
+        Leave::Share(asked) => {
+            if matches!(asked, ShareAsk::Exchange | ShareAsk::Pair { .. }) {
+                tell(&Told::Screen(Box::new(screens::one_moment("Exchanging the book with the shop's server."))));
+                shared.exchanged = Some(browser::millis());
+            }
+            sharing::done(own, &asked, &mut shared.sharing).await?;
+            Ok(At::Devices)
+        }
         Leave::Call(opening) => {
             stand_at(own, &At::Call).await;
             let left = calling(own, *opening, None, inbox).await?;
@@ -152,8 +206,14 @@ async fn go(own: &Keeping, at: At, inbox: &mut Inbox) -> Result<At, String> {
     }
 }
 
-/// Stands at the counter until something leads away from it.
-async fn at_counter(own: &Keeping, counter: &mut Counter, inbox: &mut Inbox) -> Result<Leave, String> {
+/// Stands at the counter until something leads away from it; `None` where the server brought something new meanwhile, so that
+/// the book must be read again.
+async fn at_counter(
+    own: &Keeping,
+    counter: &mut Counter,
+    mut shared: Option<&mut Shared>,
+    inbox: &mut Inbox,
+) -> Result<Option<Leave>, String> {
     let mut describing = counter.draft().is_some();
     loop {
         while let Some(owed) = counter.owes(&browser::now()?)? {
@@ -170,11 +230,36 @@ async fn at_counter(own: &Keeping, counter: &mut Counter, inbox: &mut Inbox) -> 
             stand_at(own, &At::Day).await;
         }
         tell(&Told::Screen(Box::new(counter.screen())));
-        let touch = inbox.next().await.ok_or("the page is gone")?;
+        let touch = match shared.as_deref_mut().filter(|shared| shared.is_due() && counter.is_at_day()) {
+            Some(shared) => match exchanging(own, shared, inbox).await? {
+                Some(touch) => touch,
+                None => return Ok(None),
+            },
+            None => inbox.next().await.ok_or("the page is gone")?,
+        };
         if let Some(leave) = counter.touch(&touch, &mut browser::random) {
-            return Ok(leave);
+            return Ok(Some(leave));
         }
     }
+}
+
+/// Exchanges the book while the day is shown. A touch breaks it off, which costs nothing: it goes on where it was. Gives the
+/// touch; `None` where something new came.
+async fn exchanging(own: &Keeping, shared: &mut Shared, inbox: &mut Inbox) -> Result<Option<Touch>, String> {
+    shared.exchanged = Some(browser::millis());
+    let said = {
+        let exchange = pin!(sharing::exchange(own));
+        match select(exchange, inbox.next()).await {
+            Either::Left((said, _)) => said,
+            Either::Right((touch, _)) => {
+                shared.exchanged = None;
+                return touch.map(Some).ok_or_else(|| "the page is gone".to_owned());
+            }
+        }
+    };
+    let (news, say) = said.map_or_else(|why| (0, why), |exchanged| (exchanged.news, exchanged.say));
+    shared.sharing.said = Some(say);
+    if news > 0 { Ok(None) } else { inbox.next().await.map(Some).ok_or_else(|| "the page is gone".to_owned()) }
 }
 
 /// Shows a machine as it is described.
@@ -218,7 +303,8 @@ async fn practising(own: &Keeping, script: Script, counter: &Counter, inbox: &mu
 /// Plays the demo in a book of its own: on from where it was broken off, else afresh.
 async fn demo(inbox: &mut Inbox) -> Result<Left, String> {
     let mut keeping = Keeping::open(OF_DEMO).await?;
-    let broken_off = unfinished(&keeping.load().await?.loaded.events);
+    let device = keeping.device(&mut browser::random).await?;
+    let broken_off = unfinished(&keeping.load().await?.loaded.events, device);
     if broken_off.is_none() {
         drop(keeping);
         Keeping::throw_away(OF_DEMO).await?;
@@ -248,13 +334,16 @@ async fn demo_shop(inbox: &mut Inbox) -> Result<(), String> {
         left = Left::ForTheDay;
         let leave = match again {
             Some(leave) => leave,
-            None => at_counter(&keeping, &mut counter, inbox).await?,
+            None => match at_counter(&keeping, &mut counter, None, inbox).await? {
+                Some(leave) => leave,
+                None => continue,
+            },
         };
         match leave {
             Leave::Call(opening) => left = calling(&keeping, *opening, Some(Behind::Job), inbox).await?,
             Leave::Machine(machine) => studying(&machine, &counter, inbox).await?,
             Leave::OwnShop => return Ok(()),
-            Leave::Demo | Leave::DemoShop | Leave::Practice { .. } => {}
+            Leave::Demo | Leave::DemoShop | Leave::Practice { .. } | Leave::Share(_) => {}
         }
     }
 }

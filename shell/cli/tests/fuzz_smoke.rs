@@ -95,6 +95,26 @@ fn nothing_typed_for_a_reading_panics() {
 }
 
 #[test]
+fn no_batch_panics() {
+    assert!(smoke("batch", ways_in::batch) >= 4);
+}
+
+#[test]
+fn no_event_panics() {
+    assert!(smoke("event", ways_in::event) >= 3);
+}
+
+#[test]
+fn no_list_panics() {
+    assert!(smoke("list", ways_in::list) >= 3);
+}
+
+#[test]
+fn no_setting_panics() {
+    assert!(smoke("setting", ways_in::setting) >= 4);
+}
+
+#[test]
 fn mutations_are_the_same_every_time_and_differ_from_one_another() {
     let text = b"ohms = [\"heater.1\", \"heater.2\"]";
     let draw = |seed| (0..50).scan(Dice(seed), |dice, _| Some(mutated(text, dice))).collect::<Vec<_>>();

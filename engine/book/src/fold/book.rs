@@ -86,6 +86,9 @@ impl Book {
     /// Takes the next event in order.
     pub(super) fn take(&mut self, event: &Event, undone: &BTreeSet<EventId>) {
         let counts = !undone.contains(&event.id());
+        if let Some(job) = event.body().scope().job {
+            self.job(job).written(event);
+        }
         match event.body() {
             Body::Shop(fact) => self.take_shop(event, fact, counts),
             Body::Job { job, fact, .. } => self.job(*job).take_job_fact(event, fact, counts),

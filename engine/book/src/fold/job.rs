@@ -12,6 +12,7 @@ use crate::facts::call::{CallEnded, CallFact, Isolated, MadeSafe, Stage};
 use crate::facts::common::Place;
 use crate::facts::job::{CallOpened, HazardCleared, HazardFound, JobClosed, JobFact, ProofResult};
 use crate::facts::shop::JobOpened;
+use super::writers::Writers;
 use crate::ids::{ApplianceId, CallId, EventId, JobId};
 
 /// A visit folded. Its readings and steps are in the job's timeline.
@@ -78,6 +79,12 @@ pub struct Job {
     pub made_safe: Option<Entry<MadeSafe>>,
     /// How it was closed; absent again when a visit is opened after it.
     pub closed: Option<Entry<JobClosed>>,
+    /// Who wrote its visits.
+    #[serde(default)]
+    pub writers: Writers,
+    /// Two devices worked on it without knowing of each other: both accounts are put together here.
+    #[serde(default)]
+    pub at_once: bool,
     /// Events that were undone.
     pub undone: Vec<EventId>,
     /// Events another version wrote.
@@ -85,7 +92,7 @@ pub struct Job {
 }
 
 impl Job {
-    pub(super) const fn unopened(id: JobId) -> Self {
+    pub(super) fn unopened(id: JobId) -> Self {
         Self {
             id,
             opened: None,
@@ -101,6 +108,8 @@ impl Job {
             isolated: BTreeMap::new(),
             made_safe: None,
             closed: None,
+            writers: Writers::default(),
+            at_once: false,
             undone: Vec::new(),
             not_understood: Vec::new(),
         }
@@ -129,6 +138,11 @@ impl Job {
             self.opening_undone = true;
             self.undone.push(event.id());
         }
+    }
+
+    /// Takes note of who wrote an event.
+    pub(super) fn written(&mut self, event: &Event) {
+        self.at_once |= self.writers.take(event);
     }
 
     pub(super) fn take_job_fact(&mut self, event: &Event, fact: &JobFact, counts: bool) {

@@ -108,7 +108,8 @@ fn a_part_that_is_not_on_the_van_keeps_the_job_open_and_the_next_visit_fits_it()
     let job = folded(&player);
     assert!(matches!(ends(&job).as_slice(), [End::AwaitingPart { parts, .. }] if *parts == ["timer"]));
     assert_eq!(job.standing(), Standing::AwaitingPart);
-    assert!(call::unfinished(&player.events()).is_none());
+    let events = player.events();
+    assert!(call::unfinished(&events, events[0].id().device()).is_none());
     let waiting = call::waiting(&player.events());
     assert_eq!(waiting.iter().map(|of| (of.job, of.purpose)).collect::<Vec<_>>(), [(job.id, Purpose::WithPart)]);
     let again = CallOpened { purpose: Purpose::WithPart, promised: None };

@@ -60,6 +60,16 @@ impl<'p, 'm> Player<'p, 'm> {
         Self { session: Session::new(predictor, settings), store, pen, asked, watch: false, states }
     }
 
+    /// Takes the call up on another device that holds everything this one does.
+    pub(crate) fn on_another(&self, device: u8) -> Self {
+        let mut store = MemoryStore::new();
+        store.take_in(&self.events()).unwrap();
+        let pen = Pen::after(DeviceId::from_random([device; 16]), &store.load().unwrap());
+        let mut other = Self { store, pen, ..Self::new(self.session.predictor(), self.session.settings().clone()) };
+        self.events().iter().for_each(|event| other.session.apply(event));
+        other
+    }
+
     pub(crate) fn only_keep(&mut self, body: &Body) -> Event {
         let mut events = record(&mut self.store, &mut self.pen, &noon(), std::slice::from_ref(body)).unwrap();
         events.remove(0)

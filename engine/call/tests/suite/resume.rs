@@ -1,7 +1,7 @@
 //! Broken off anywhere, a call goes on where it stopped; the last answer can be taken back.
 
 use crate::play::{DRYER, Player, machine, predictor, settings};
-use book::{Body, Event, Scope, Store};
+use book::{Body, DeviceId, Event, MemoryStore, Scope, Stage, Store};
 use call::demo::Demo;
 use call::{About, Session, events_of, unfinished};
 
@@ -31,13 +31,56 @@ fn the_call_to_go_on_with_is_found_at_every_point_until_it_has_ended() {
     let mut player = Player::new(&predictor, settings(&machine));
     player.until(&mut demo, |_| false);
     let events = player.events();
+    let device = events[0].id().device();
     for count in 1..events.len() {
-        let found = unfinished(&events[..count]);
+        let found = unfinished(&events[..count], device);
+        // It is nobody else's to go on with.
+        assert!(unfinished(&events[..count], DeviceId::from_random([200; 16])).is_none());
         let ended = events[..count].iter().any(|event| event.body().kind() == "call_ended");
         assert_eq!(found.is_some(), !ended, "after {count} events");
         assert!(found.is_none_or(|found| found.events == events[..count]));
     }
-    assert!(unfinished(&events).is_none());
+    assert!(unfinished(&events, device).is_none());
+}
+
+/// Two phones go on with one call and meet again: both put the accounts together alike, say so, and have the machine proved
+/// dead anew, whatever either had measured.
+#[test]
+fn a_call_on_two_phones_is_put_together_alike_and_nothing_counts_as_dead() {
+    let machine = machine(DRYER);
+    let predictor = predictor(&machine);
+    let mut demo = Demo::draw(&machine, 3).unwrap();
+    let mut one = Player::new(&predictor, settings(&machine));
+    let ask = one.until(&mut demo, |ask| matches!(ask.about, About::Read(_)) && ask.own_way);
+    assert_eq!(ask.stage, Stage::Find);
+    let mut other = one.on_another(2);
+    assert_eq!(crate::play::state(&one.session), crate::play::state(&other.session));
+    let text = demo.answer(&ask);
+    one.say(&text).unwrap();
+    other.say("OL").unwrap();
+    other.due();
+    let (ones, others) = (one.events(), other.events());
+    // What the other knew of was no clash, and is none while it only goes on from there.
+    assert!(other.session.at_once().is_none());
+    let mut stores = [MemoryStore::new(), MemoryStore::new()];
+    stores[0].take_in(&ones).unwrap();
+    stores[0].take_in(&others).unwrap();
+    stores[1].take_in(&others).unwrap();
+    stores[1].take_in(&ones).unwrap();
+    let all: Vec<Vec<Event>> = stores.iter().map(|store| store.load().unwrap().events).collect();
+    assert_eq!(all[0], all[1]);
+    let job = one.session.job().unwrap();
+    assert!(book::fold_job(&all[0], job).unwrap().at_once);
+    assert!(!book::fold_job(&ones, job).unwrap().at_once);
+    for device in [1, 2] {
+        let found = unfinished(&all[0], DeviceId::from_random([device; 16])).unwrap();
+        let merged = Session::resume(&predictor, settings(&machine), &found.events);
+        assert!(merged.at_once().is_some());
+        let readings = found.events.iter().filter(|event| event.body().kind() == "reading_taken").count();
+        assert!(readings >= 2, "a reading was lost");
+        let asked = merged.due().map_or_else(|| merged.ask().stage, |_| Stage::MakeSafe);
+        assert!(asked < Stage::Find, "{:?}", merged.ask());
+    }
 }
 
 fn undo(player: &mut Player<'_, '_>) -> usize {

@@ -3,17 +3,17 @@
 use crate::screen::Day;
 use crate::shelf;
 use crate::vault::Vault;
-use book::{Body, Event, JobFact, ShopFact};
+use book::{Body, DeviceId, Event, JobFact, ShopFact};
 use call::{Shop, unfinished, waiting};
 
 /// Gives the day. `damaged` says which records could not be read.
-pub(super) fn day(events: &[Event], damaged: &[String], vault: &Vault, shop: &Shop) -> Day {
+pub(super) fn day(events: &[Event], device: DeviceId, damaged: &[String], vault: &Vault, shop: &Shop) -> Day {
     let named =
         |events: &[Event]| name_of(events, vault).unwrap_or_else(|| "a customer without a name here".to_owned());
     let waits = |of: &call::Waiting| format!("{}: waits for {}", named(&of.events), of.waits_for());
     let closed = |event: &&Event| matches!(event.body(), Body::Job { fact: JobFact::JobClosed(_), .. });
     Day {
-        unfinished: unfinished(events).map(|call| named(&call.events)),
+        unfinished: unfinished(events, device).map(|call| named(&call.events)),
         waiting: waiting(events).iter().map(waits).collect(),
         machines: shelf::choices(shop),
         closed: events.iter().filter(closed).count(),

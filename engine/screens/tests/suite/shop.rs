@@ -159,7 +159,7 @@ fn a_list_is_taken_in_whole_or_not_at_all() {
     let added = events.iter().filter(|event| matches!(event.body(), Body::Shop(ShopFact::CustomerAdded(_)))).count();
     assert_eq!((added, events.len()), (2, 2));
     // Who stands in a list has not called.
-    assert!(call::unfinished(&events).is_none());
+    assert!(call::unfinished(&events, events[0].id().device()).is_none());
     let (shown, _) = shell.at_counter(&mut counter, &Touch::Customers);
     let Setting::OneOf(choices) = &field(&shown, "customer").set else { panic!("{shown:?}") };
     assert_eq!(

@@ -103,6 +103,7 @@ pub(super) fn DayView(
                 <button class="choice" id="customers" on:click=move |_| hands.touch(&Touch::Customers)>"customers"</button>
                 <button class="choice" id="money" on:click=move |_| hands.touch(&Touch::Money)>"money"</button>
                 <button class="choice" id="months" on:click=move |_| hands.touch(&Touch::Months)>"looking back"</button>
+                <button class="choice" id="devices" on:click=move |_| hands.touch(&Touch::Devices)>"devices"</button>
                 <button class="choice" id="van" on:click=move |_| hands.touch(&Touch::Van)>"the van"</button>
                 <button class="choice" id="describe" on:click=move |_| hands.touch(&Touch::Describe)>"describe a machine"</button>
                 <button class="choice" id="settings" on:click=move |_| hands.touch(&Touch::Settings)>"settings"</button>

@@ -159,7 +159,7 @@ impl Keep {
 
     /// Gives the call to go on with.
     pub(crate) fn unfinished(&self) -> Option<Unfinished> {
-        unfinished(&self.events)
+        unfinished(&self.events, self.pen.device())
     }
 
     /// Lists the jobs that wait for another visit, the latest first.

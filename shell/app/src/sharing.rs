@@ -1,0 +1,175 @@
+//! The shop's server as the worker meets it: being let in, exchanging, other devices. What is said and asked is pure
+//! (`sync`, `screens`); here are the connection and the database.
+
+use crate::browser;
+use crate::keeping::Keeping;
+use book::{Event, Key};
+use call::waiting;
+use futures_util::future::{Either, select};
+use screens::{DeviceLine, ShareAsk, Sharing};
+use serde_json::{Value, json};
+use std::pin::pin;
+use sync::{Exchange, Holds, Large, Member, Newcomer, PairingCode, Progress, Question};
+
+/// How far device and server are.
+const PROGRESS: &str = "progress";
+/// How long one question may take, in milliseconds.
+const PATIENCE: i32 = 60_000;
+
+fn random<const N: usize>() -> [u8; N] {
+    let mut bytes = [0; N];
+    browser::random(&mut bytes);
+    bytes
+}
+
+async fn ask(server: &str, shown: &str, question: &Question) -> Result<Vec<u8>, String> {
+    let address = format!("{server}/{}", question.path);
+    let (asked, late) = (pin!(browser::post(&address, shown, &question.body)), pin!(browser::sleep(PATIENCE)));
+    match select(asked, late).await {
+        Either::Left((answer, _)) => answer,
+        Either::Right(_) => Err("the server does not answer; nothing is lost, it is tried again".to_owned()),
+    }
+}
+
+/// What is known without asking anybody.
+///
+/// # Errors
+/// Only if the database fails.
+pub(crate) async fn known(own: &Keeping, before: Sharing) -> Result<Sharing, String> {
+    let member = own.member().await?.map(|member| (member.server.clone(), member.role.clone()));
+    let unlock_set = own.has_unlock().await?;
+    Ok(Sharing { origin: browser::origin(), member, unlock_set, ..before })
+}
+
+/// Does what was asked for; what came of it stands in what is said.
+///
+/// # Errors
+/// Only if the database fails.
+pub(crate) async fn done(own: &mut Keeping, asked: &ShareAsk, sharing: &mut Sharing) -> Result<(), String> {
+    sharing.code = None;
+    let said = match asked {
+        ShareAsk::Pair { server, code, name } => pair(own, server, code, name).await,
+        ShareAsk::Exchange => exchange(own).await.map(|exchanged| exchanged.say),
+        ShareAsk::Await(role) => match awaited(own, role).await {
+            Ok(code) => {
+                sharing.code = Some(code);
+                Ok(String::new())
+            }
+            Err(why) => Err(why),
+        },
+        ShareAsk::Devices => listed(own, sharing).await,
+        ShareAsk::Revoke(device) => match revoked(own, device).await {
+            Ok(()) => listed(own, sharing).await,
+            Err(why) => Err(why),
+        },
+        ShareAsk::Unlock(words) => own.lock_with(words, &mut browser::random).await.map(|()| {
+            if words.is_empty() { "no words are asked for any more".to_owned() } else { "these words are asked for from now on".to_owned() }
+        }),
+    };
+    let said = said.unwrap_or_else(|why| why);
+    if !said.is_empty() {
+        sharing.said = Some(said);
+    }
+    Ok(())
+}
+
+async fn member(own: &Keeping) -> Result<(Member, String), String> {
+    let member = own.member().await?.ok_or("this phone has no server yet")?;
+    let shown = member.shown(own.device(&mut browser::random).await?);
+    Ok((member, shown))
+}
+
+async fn pair(own: &Keeping, server: &str, code: &str, name: &str) -> Result<String, String> {
+    let newcomer = Newcomer::new(server, code, random())?;
+    let device = own.device(&mut browser::random).await?;
+    let answer = ask(newcomer.server(), "", &newcomer.question(device, name)).await?;
+    let member = newcomer.heard(&answer, Key::from_random(random())).map_err(|trouble| trouble.to_string())?;
+    own.join(&member).await?;
+    Ok(exchange(own).await.map_or_else(|why| format!("let in; {why}"), |exchanged| exchanged.say))
+}
+
+/// What came of an exchange.
+pub(crate) struct Exchanged {
+    /// How much came that was not here.
+    pub(crate) news: usize,
+    /// In words.
+    pub(crate) say: String,
+}
+
+/// Exchanges the book with the server; what comes is kept step by step, so that it may be broken off anywhere.
+///
+/// # Errors
+/// In words why it broke off.
+pub(crate) async fn exchange(own: &Keeping) -> Result<Exchanged, String> {
+    let (member, shown) = member(own).await?;
+    let held = own.load().await?;
+    let progress = own.fact(PROGRESS).await?.and_then(|text| serde_json::from_str(&text).ok());
+    let holds = Holds {
+        device: own.device(&mut browser::random).await?,
+        shop: &member.shop,
+        events: &held.loaded.events,
+        keys: &held.keys,
+        records: &held.records,
+        relays: false,
+    };
+    let progress: Progress = progress.unwrap_or_default();
+    let mut exchange = Exchange::new(holds, progress);
+    let (mut came_in, mut news): (Vec<Event>, usize) = (Vec::new(), 0);
+    while let Some(question) = exchange.ask(&mut browser::random) {
+        let answer = ask(&member.server, &shown, &question).await?;
+        let came = exchange.heard(&answer).map_err(|trouble| trouble.to_string())?;
+        if came != sync::Came::default() {
+            own.take_in(&came).await?;
+            news += came.events.len() + came.keys.len() + came.records.len();
+        }
+        came_in.extend(came.events);
+        let large = exchange.announced();
+        if !large.is_empty() {
+            let all = [held.loaded.events.as_slice(), &came_in].concat();
+            large.into_iter().filter(|large| is_of_open_job(large, &all)).for_each(|large| exchange.want(large));
+        }
+        let text = serde_json::to_string(&exchange.progress()).unwrap_or_default();
+        own.note(PROGRESS, &text).await?;
+    }
+    let at = browser::now()?;
+    let clock = at.as_str().get(11..16).unwrap_or_default();
+    Ok(Exchanged { news, say: format!("both hold the same since {clock}; {} events came", came_in.len()) })
+}
+
+/// A photo is fetched where somebody still has to do with it: of a job that waits for a visit.
+fn is_of_open_job(large: &Large, events: &[Event]) -> bool {
+    let name = large.id.to_string();
+    waiting(events).iter().any(|of| of.events.iter().any(|event| event.text().contains(&name)))
+}
+
+async fn awaited(own: &Keeping, role: &str) -> Result<String, String> {
+    let (member, shown) = member(own).await?;
+    let code = PairingCode::from_random(random());
+    let question = member.await_question(&code, role, random()).ok_or("the shop's key cannot be sealed")?;
+    ask(&member.server, &shown, &question).await?;
+    Ok(code.to_string())
+}
+
+fn plain(path: &str, body: &Value) -> Question {
+    Question { path: path.to_owned(), body: body.to_string().into_bytes() }
+}
+
+async fn listed(own: &Keeping, sharing: &mut Sharing) -> Result<String, String> {
+    let (member, shown) = member(own).await?;
+    let answer = ask(&member.server, &shown, &plain("devices/1/list", &json!({}))).await?;
+    let said: Value = serde_json::from_slice(&answer).map_err(|_| "the server's answer cannot be read")?;
+    let word = |of: &Value, name: &str| of.get(name).and_then(Value::as_str).unwrap_or_default().to_owned();
+    let line = |of: &Value| DeviceLine {
+        id: word(of, "device"),
+        name: word(of, "name"),
+        role: word(of, "role"),
+        shut_out: of.get("revoked").is_some_and(|at| !at.is_null()),
+    };
+    sharing.devices = said.get("devices").and_then(Value::as_array).map_or_else(Vec::new, |all| all.iter().map(line).collect());
+    Ok(String::new())
+}
+
+async fn revoked(own: &Keeping, device: &str) -> Result<(), String> {
+    let (member, shown) = member(own).await?;
+    ask(&member.server, &shown, &plain("devices/1/revoke", &json!({ "device": device }))).await.map(|_| ())
+}
