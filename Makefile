@@ -12,6 +12,7 @@
 #   make same-bits  the engine's results natively and as WebAssembly, bit for bit (needs rustup and node)
 #   make pictures  docs/guide/src/pictures: the demo's screens at both sizes, light and dark
 #   make fuzz   each fuzz target for a minute (needs a nightly compiler by rustup)
+#   make audit  known weaknesses of what comes from others (cargo-deny; needs a network)
 #   make setup  only what the tests need
 
 # Where the app is built into, and where `make run` serves it. A browser keeps one book for each address.
@@ -25,7 +26,7 @@ step = echo "make: $(1)"
 in_browser = CALLWRIGHT_APP="$(abspath $(APP))" CALLWRIGHT_AXE="$$(scripts/fetch-axe.sh)" \
 	  cargo test --package callwright --test browser -- --ignored
 
-.PHONY: help run app test pictures guide lint bench rehearsal rehearsal-every rehearsal-danger plan-large same-bits fuzz setup
+.PHONY: help run app test pictures guide lint bench rehearsal rehearsal-every rehearsal-danger plan-large same-bits fuzz audit setup
 
 help:
 	@sed -n 's/^#   //p' Makefile
@@ -68,7 +69,7 @@ lint:
 bench:
 	@$(call ready,bench); \
 	$(call step,building the app); scripts/build-app.sh $(APP); \
-	$(call step,every benchmark); export CALLWRIGHT_APP="$(abspath $(APP))"; cargo xtask bench
+	$(call step,every benchmark); export CALLWRIGHT_APP="$(abspath $(APP))"; scripts/with-postgres.sh cargo xtask bench
 
 # Calls for each machine, the seed, and ROBUST=--robust for the tables with something off.
 CALLS = 150
@@ -130,6 +131,11 @@ fuzz:
 	  $(call step,fuzzing $$target for $(FUZZ_SECONDS) s); \
 	  rustup run nightly cargo fuzz run $$target -- -max_total_time=$(FUZZ_SECONDS) -max_len=20000; \
 	done
+
+audit:
+	@$(call ready,run); \
+	command -v cargo-deny >/dev/null || { $(call step,installing cargo-deny); cargo install --locked cargo-deny; }; \
+	PATH="$${CARGO_HOME:-$$HOME/.cargo}/bin:$$PATH"; $(call step,asking the advisory database); cargo deny check advisories
 
 setup:
 	@$(call ready,test)

@@ -1,7 +1,7 @@
 //! A batch on its way: lines that each carry their own proof, so that it may break off at any byte.
 //!
 //! The first line says what it is. Then come lines of one letter, a space, and what it announces: `e` checksum and text of an
-//! event, `k` a wrapped key, `d` the name of a destroyed key, `r` a small sealed record, `p` a large one that waits to be fetched.
+//! event, `k` a wrapped key, `d` the name of a destroyed key, `r` a small sealed record, `p` a large one that can be fetched.
 //! The last is `end all` or `end more` with the place in the server's list up to which it went. What came whole before a break
 //! is good; a line this version does not know is passed over and counted. Refuses to know where a batch goes.
 

@@ -15,6 +15,8 @@ use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 /// Most bytes of a large record in one piece: what a bad connection gets through before it breaks.
 pub const PIECE: usize = 64 * 1024;
+/// Most large records asked for in one exchange; the next one goes on.
+pub const MOST_WANTED: usize = 500;
 /// How often a question is asked again that brought nothing new.
 const PATIENCE: u32 = 3;
 
@@ -95,6 +97,13 @@ pub struct After {
     pub place: u64,
 }
 
+/// Large records that are asked for.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+pub struct Wanted {
+    /// Their names.
+    pub ids: Vec<RecordId>,
+}
+
 /// What the device holds at the beginning.
 #[derive(Clone, Copy, Debug)]
 pub struct Holds<'a> {
@@ -120,6 +129,7 @@ enum Phase {
     PushThings,
     PushLarge,
     PullThings,
+    AskLarge,
     PullLarge,
     Done,
 }
@@ -140,9 +150,11 @@ pub struct Exchange<'a> {
     /// How many of them the question on its way carries.
     on_the_way: usize,
     sent_of_large: u64,
+    /// Large records that are wanted here, and those of them that the server has.
+    lacking: Vec<RecordId>,
+    arrived: BTreeSet<RecordId>,
     wanted: VecDeque<Large>,
     pieces: Vec<u8>,
-    announced: Vec<Large>,
     nothing: u32,
 }
 
@@ -171,9 +183,10 @@ impl<'a> Exchange<'a> {
             progress,
             on_the_way: 0,
             sent_of_large: 0,
+            lacking: Vec::new(),
+            arrived: BTreeSet::new(),
             wanted: VecDeque::new(),
             pieces: Vec::new(),
-            announced: Vec::new(),
             nothing: 0,
         }
     }
@@ -184,14 +197,16 @@ impl<'a> Exchange<'a> {
         self.progress
     }
 
-    /// Takes the large records that can be fetched and were not yet offered; ask for one with [`Self::want`].
-    pub fn announced(&mut self) -> Vec<Large> {
-        core::mem::take(&mut self.announced)
+    /// Everything else has been exchanged: this is the moment to say with [`Self::want`] which large records are needed here.
+    #[must_use]
+    pub fn is_at_large(&self) -> bool {
+        self.phase == Phase::AskLarge && self.lacking.is_empty()
     }
 
-    /// Asks for a large record before the exchange ends.
-    pub fn want(&mut self, large: Large) {
-        self.wanted.push_back(large);
+    /// Asks for records by name, [`MOST_WANTED`] at most at once; those that are here already are passed over.
+    pub fn want(&mut self, ids: impl IntoIterator<Item = RecordId>) {
+        let here: BTreeSet<RecordId> = self.holds.records.iter().map(|record| record.id).chain(self.arrived.iter().copied()).collect();
+        self.lacking = ids.into_iter().filter(|id| !here.contains(id)).take(MOST_WANTED).collect();
     }
 
     /// Gives the next question; `None` when both hold the same. The randomness makes nonces.
@@ -216,6 +231,8 @@ impl<'a> Exchange<'a> {
                     None => self.phase = Phase::PullThings,
                 },
                 Phase::PullThings => return Some(question("things", &After { place: self.progress.place })),
+                Phase::AskLarge if self.lacking.is_empty() => self.phase = Phase::Done,
+                Phase::AskLarge => return Some(question("large", &Wanted { ids: self.lacking.clone() })),
                 Phase::PullLarge => match self.wanted.front() {
                     Some(large) => {
                         let path = path(&format!("piece/{}/{}", large.id, self.pieces.len()));
@@ -262,6 +279,14 @@ impl<'a> Exchange<'a> {
                 Ok(Came::default())
             }
             Phase::PullThings => self.pulled_things(answer),
+            Phase::AskLarge => {
+                let batch = Batch::read(answer).map_err(|NotABatch| Trouble::NotABatch)?;
+                self.moved(batch.ending != Ending::Broken)?;
+                self.wanted = batch.large.into();
+                self.lacking.clear();
+                self.phase = Phase::PullLarge;
+                Ok(Came::default())
+            }
             Phase::PullLarge => self.pulled_piece(answer),
             Phase::Done => Ok(Came::default()),
         }
@@ -366,15 +391,14 @@ impl<'a> Exchange<'a> {
             .filter(|wrapped| !known.contains(&wrapped.id))
             .filter_map(|wrapped| Some((wrapped.id, wrapped.open(self.holds.shop)?)))
             .collect();
-        let here: BTreeSet<RecordId> = self.holds.records.iter().map(|record| record.id).collect();
-        self.announced.extend(batch.large.into_iter().filter(|large| !here.contains(&large.id)));
+        self.arrived.extend(batch.records.iter().map(|record| record.id));
         match batch.ending {
             Ending::Broken => self.moved(false)?,
             ending => {
                 self.nothing = 0;
                 self.progress.place = self.progress.place.max(batch.place);
                 if ending == Ending::All {
-                    self.phase = Phase::PullLarge;
+                    self.phase = Phase::AskLarge;
                 }
             }
         }
@@ -392,6 +416,7 @@ impl<'a> Exchange<'a> {
         let record = SealedRecord { id: large.id, key: large.key, bytes: core::mem::take(&mut self.pieces) };
         // What arrived otherwise than it was announced is not kept; it is offered again at the next exchange.
         let records = if record.sum() == large.sum { vec![record] } else { Vec::new() };
+        self.arrived.extend(records.iter().map(|record: &SealedRecord| record.id));
         Ok(Came { records, ..Came::default() })
     }
 }
@@ -455,6 +480,11 @@ fn things_owed<'a>(holds: &Holds<'a>, sent: u64) -> VecDeque<(u64, Thing<'a>)> {
         }
     }
     owing
+}
+
+/// The names of records and keys that events speak of, whatever their kind, each once.
+pub fn names_of<'a>(events: impl IntoIterator<Item = &'a Event>) -> BTreeSet<RecordId> {
+    events.into_iter().flat_map(|event| names_in(event.text())).filter_map(|name| name.parse().ok()).collect()
 }
 
 /// Everything in a text that stands between quotes and has the form of a name: 32 hexadecimal digits.

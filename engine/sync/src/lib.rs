@@ -16,7 +16,9 @@ mod unlock;
 mod wrapped;
 
 pub use batch::{BATCH_BYTES, Batch, BatchWriter, Ending, Large, MOST_BATCH, NotABatch, SMALL_RECORD};
-pub use exchange::{After, Arrived, Came, Exchange, Holds, PIECE, Progress, Question, Says, Trouble};
+pub use exchange::{
+    After, Arrived, Came, Exchange, Holds, MOST_WANTED, PIECE, Progress, Question, Says, Trouble, Wanted, names_of,
+};
 pub use have::{Digest, Have, Held, Holding};
 pub use member::{Member, Newcomer};
 pub use pairing::{BadCode, PairingCode};

@@ -9,7 +9,7 @@ use futures_util::future::{Either, select};
 use screens::{DeviceLine, ShareAsk, Sharing};
 use serde_json::{Value, json};
 use std::pin::pin;
-use sync::{Exchange, Holds, Large, Member, Newcomer, PairingCode, Progress, Question};
+use sync::{Exchange, Holds, Member, Newcomer, PairingCode, Progress, Question, names_of};
 
 /// How far device and server are.
 const PROGRESS: &str = "progress";
@@ -115,7 +115,13 @@ pub(crate) async fn exchange(own: &Keeping) -> Result<Exchanged, String> {
     let progress: Progress = progress.unwrap_or_default();
     let mut exchange = Exchange::new(holds, progress);
     let (mut came_in, mut news): (Vec<Event>, usize) = (Vec::new(), 0);
-    while let Some(question) = exchange.ask(&mut browser::random) {
+    loop {
+        if exchange.is_at_large() {
+            // A photo is fetched where somebody still has to do with it: of a job that waits for a visit.
+            let all = [held.loaded.events.as_slice(), &came_in].concat();
+            exchange.want(waiting(&all).iter().flat_map(|of| names_of(&of.events)));
+        }
+        let Some(question) = exchange.ask(&mut browser::random) else { break };
         let answer = ask(&member.server, &shown, &question).await?;
         let came = exchange.heard(&answer).map_err(|trouble| trouble.to_string())?;
         if came != sync::Came::default() {
@@ -123,23 +129,12 @@ pub(crate) async fn exchange(own: &Keeping) -> Result<Exchanged, String> {
             news += came.events.len() + came.keys.len() + came.records.len();
         }
         came_in.extend(came.events);
-        let large = exchange.announced();
-        if !large.is_empty() {
-            let all = [held.loaded.events.as_slice(), &came_in].concat();
-            large.into_iter().filter(|large| is_of_open_job(large, &all)).for_each(|large| exchange.want(large));
-        }
         let text = serde_json::to_string(&exchange.progress()).unwrap_or_default();
         own.note(PROGRESS, &text).await?;
     }
     let at = browser::now()?;
     let clock = at.as_str().get(11..16).unwrap_or_default();
     Ok(Exchanged { news, say: format!("both hold the same since {clock}; {} events came", came_in.len()) })
-}
-
-/// A photo is fetched where somebody still has to do with it: of a job that waits for a visit.
-fn is_of_open_job(large: &Large, events: &[Event]) -> bool {
-    let name = large.id.to_string();
-    waiting(events).iter().any(|of| of.events.iter().any(|event| event.text().contains(&name)))
 }
 
 async fn awaited(own: &Keeping, role: &str) -> Result<String, String> {

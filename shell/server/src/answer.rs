@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use serde_json::json;
 use std::collections::BTreeMap;
 use store::{Awaited, Database, Paired, SeenLine, SqlStore};
-use sync::{After, Arrived, Batch, BatchWriter, Ending, Large, MOST_BATCH, PIECE, Says};
+use sync::{After, Arrived, Batch, BatchWriter, Ending, Large, MOST_BATCH, MOST_WANTED, PIECE, Says, Wanted};
 
 use crate::who::{Role, Who, hash_of};
 
@@ -108,6 +108,16 @@ pub fn answer<D: Database>(
                 note(store, "fetched records", format!("listed {} to {place}", after.place + 1))?;
             }
             Ok(Answer::Bytes(batch.end(more, place).into_bytes()))
+        }
+        "sync/1/large" => {
+            let wanted: Wanted = read(body)?;
+            let mut batch = BatchWriter::default();
+            for id in wanted.ids.into_iter().take(MOST_WANTED) {
+                if let Some(large) = store.large(id)? {
+                    batch.large(&large);
+                }
+            }
+            Ok(Answer::Bytes(batch.end(false, 0).into_bytes()))
         }
         "devices/1/await" => admit(store, who, body, now),
         "devices/1/list" => {

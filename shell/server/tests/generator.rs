@@ -7,7 +7,7 @@ use book::*;
 use server::{Answer, Role, Who, answer};
 use std::collections::BTreeMap;
 use store::{Database, SqlStore, SqliteStore};
-use sync::{Exchange, Have, Holds, PIECE, Progress, Trouble};
+use sync::{Exchange, Have, Holds, PIECE, Progress, Trouble, names_of};
 
 /// A small fixed sequence of numbers that look random.
 struct Dice(u64);
@@ -116,7 +116,11 @@ impl Phone {
             relays: false,
         };
         let mut exchange = Exchange::new(holds, self.progress);
-        while let Some(question) = exchange.ask(&mut |bytes| dice.fill(bytes)) {
+        loop {
+            if exchange.is_at_large() {
+                exchange.want(names_of(&self.events()));
+            }
+            let Some(question) = exchange.ask(&mut |bytes| dice.fill(bytes)) else { return Ok(()) };
             let goes_wrong = dice.roll(100) < faults;
             let how = dice.roll(4);
             if goes_wrong && how == 0 {
@@ -151,10 +155,8 @@ impl Phone {
             }
             came.events.iter().filter_map(key_destroyed_by).for_each(|key| drop(self.keys.remove(&key)));
             came.records.iter().for_each(|record| self.store.keep_record(record).unwrap());
-            exchange.announced().into_iter().for_each(|large| exchange.want(large));
             self.progress = exchange.progress();
         }
-        Ok(())
     }
 }
 

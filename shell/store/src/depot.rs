@@ -221,7 +221,7 @@ impl<D: Database> SqlStore<D> {
         let mut place = after;
         loop {
             let sql = "SELECT listed.place, listed.what, listed.id, key.secret, record.key, record.sum,
-                              length(record.bytes), CASE WHEN length(record.bytes) <= $2 THEN record.bytes END
+                              CASE WHEN length(record.bytes) <= $2 THEN record.bytes END
                        FROM listed LEFT JOIN key ON key.id = listed.id LEFT JOIN record ON record.id = listed.id
                        WHERE listed.place > $1 ORDER BY listed.place LIMIT 256";
             let rows = self.database.rows(sql, &[place.into(), (SMALL_RECORD as u64).into()])?;
@@ -230,7 +230,7 @@ impl<D: Database> SqlStore<D> {
                 if batch.is_full() {
                     return Ok((place, true));
                 }
-                let [at, what, id, secret, key, sum, length, bytes] = &row[..] else { continue };
+                let [at, what, id, secret, key, sum, bytes] = &row[..] else { continue };
                 place = at.int().and_then(|at| u64::try_from(at).ok()).unwrap_or(place);
                 let Some(id) = id.exactly() else { continue };
                 match (what.text(), secret) {
@@ -238,7 +238,8 @@ impl<D: Database> SqlStore<D> {
                         batch.key(&WrappedKey { id: KeyId::from_random(id), bytes: bytes.clone() });
                     }
                     ("key", _) => batch.destroyed(KeyId::from_random(id)),
-                    _ => write_record(RecordId::from_random(id), (key, sum, length, bytes), batch),
+                    // A large one is fetched by who needs it.
+                    _ => write_record(RecordId::from_random(id), (key, sum, bytes), batch),
                 }
             }
             if !full {
@@ -290,6 +291,20 @@ impl<D: Database> SqlStore<D> {
         }
         self.database.run("DELETE FROM piece WHERE record = $1 AND device = $2", &names)?;
         Ok(if right { large.length } else { 0 })
+    }
+
+    /// Tells of a record by all but its bytes; `None` if it is not here.
+    ///
+    /// # Errors
+    /// Only if the place fails.
+    pub fn large(&self, id: RecordId) -> Result<Option<Large>, StoreError> {
+        let sql = "SELECT key, sum, length(bytes) FROM record WHERE id = $1";
+        let told = |row: &Vec<Value>| {
+            let [key, sum, length] = &row[..] else { return None };
+            let (key, sum) = (KeyId::from_random(key.exactly()?), Checksum::from_bytes(sum.exactly()?));
+            Some(Large { id, key, sum, length: u64::try_from(length.int()?).ok()? })
+        };
+        Ok(self.database.rows(sql, &[id.bytes().into()])?.first().and_then(told))
     }
 
     /// Gives some bytes of a record from a place on; none where it ends or is not here.
@@ -472,21 +487,15 @@ fn list<D: Database>(database: &D, what: &str, id: &[u8; 16]) -> Result<(), Stor
     database.run(sql, &[(last + 1).into(), what.into(), id.into()]).map(|_| ())
 }
 
-fn write_record(id: RecordId, (key, sum, length, bytes): (&Value, &Value, &Value, &Value), batch: &mut BatchWriter) {
+/// Adds a small record that is whole.
+fn write_record(id: RecordId, (key, sum, bytes): (&Value, &Value, &Value), batch: &mut BatchWriter) {
     let (Some(key), Some(sum)) = (key.exactly().map(KeyId::from_random), sum.exactly().map(Checksum::from_bytes)) else {
         return;
     };
-    match bytes {
-        Value::Bytes(bytes) => {
-            let record = SealedRecord { id, key, bytes: bytes.clone() };
-            if record.sum() == sum {
-                batch.record(&record);
-            }
-        }
-        _ => {
-            let length = length.int().and_then(|length| u64::try_from(length).ok()).unwrap_or(0);
-            batch.large(&Large { id, key, sum, length });
-        }
+    let Value::Bytes(bytes) = bytes else { return };
+    let record = SealedRecord { id, key, bytes: bytes.clone() };
+    if record.sum() == sum {
+        batch.record(&record);
     }
 }
 

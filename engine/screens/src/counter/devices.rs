@@ -85,7 +85,7 @@ pub(super) fn fields(draft: &Draft, of: &Sharing) -> Vec<Fields> {
     groups.push(Fields {
         title: "Unlock".to_owned(),
         note: Some(note.to_owned()),
-        fields: vec![field("unlock", say, if of.unlock_set { "set" } else { "none" }, "six letters or more", Setting::Words)],
+        fields: vec![field("unlock", say, "", if of.unlock_set { "some are set" } else { "six letters or more" }, Setting::Words)],
     });
     groups
 }

@@ -10,7 +10,7 @@ use std::path::Path;
 use std::process::ExitCode;
 use std::time::Duration;
 use store::fill;
-use sync::{Exchange, Holds, Member, Newcomer, PairingCode, Progress, Question};
+use sync::{Exchange, Holds, Member, Newcomer, PairingCode, Progress, Question, names_of};
 use ureq::tls::{Certificate, RootCerts, TlsConfig};
 
 /// Facts of the device, kept beside its book.
@@ -125,7 +125,11 @@ pub(crate) fn exchange(book: Option<&Path>, relays: bool, as_json: bool) -> Resu
     let (mut events_in, mut records_in, mut questions) = (0, 0, 0);
     let no_randomness = std::cell::Cell::new(None);
     let mut fill = |bytes: &mut [u8]| no_randomness.set(store::fill(bytes).err().or(no_randomness.take()));
-    while let Some(question) = exchange.ask(&mut fill) {
+    loop {
+        if exchange.is_at_large() {
+            exchange.want(names_of(keep.events()));
+        }
+        let Some(question) = exchange.ask(&mut fill) else { break };
         if let Some(error) = no_randomness.take() {
             return Err(Failure::SetUp(error.to_string()));
         }
@@ -135,7 +139,6 @@ pub(crate) fn exchange(book: Option<&Path>, relays: bool, as_json: bool) -> Resu
         events_in += came.events.len();
         records_in += came.records.len();
         keep.take_in_from_server(came)?;
-        exchange.announced().into_iter().for_each(|large| exchange.want(large));
         let text = serde_json::to_string(&exchange.progress()).map_err(|error| Failure::Bug(error.to_string()))?;
         keep.note(PROGRESS, &text)?;
     }

@@ -116,7 +116,7 @@ impl Look {
 
 /// Judges what is outside of a call: the van, the settings, a machine, a lesson and its review.
 fn outside(look: &mut Look) {
-    for place in ["van", "settings"] {
+    for place in ["van", "settings", "devices"] {
         click(&look.browser, &format!("#{place}"));
         look.at(place);
         click(&look.browser, "#to-day");

@@ -8,4 +8,5 @@ mod keeping;
 mod looks;
 mod shop;
 mod site;
+mod two_phones;
 mod whole;

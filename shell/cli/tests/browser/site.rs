@@ -9,6 +9,8 @@ pub(crate) struct Site {
     server: Child,
     /// Its address, with a slash at the end.
     pub(crate) url: String,
+    /// The first owner's code, where it has a book.
+    pub(crate) code: String,
 }
 
 /// Gives the folder that `make app` fills, or the one that `CALLWRIGHT_APP` names.
@@ -22,20 +24,28 @@ pub(crate) fn folder() -> PathBuf {
 impl Site {
     /// Serves a folder at this place; port 0 takes a free one.
     pub(crate) fn serve(folder: &Path, at: &str) -> Self {
+        Self::serve_book(folder, at, None)
+    }
+
+    /// Serves a folder and a book.
+    pub(crate) fn serve_book(folder: &Path, at: &str, book: Option<&Path>) -> Self {
         let mut server = Command::new(env!("CARGO_BIN_EXE_callwright"))
             .arg("serve")
             .arg(folder)
             .args(["--at", at, "--json"])
+            .args(book.map(|_| "--book"))
+            .args(book)
             .stdout(Stdio::piped())
             .spawn()
             .unwrap();
         let lines = BufReader::new(server.stdout.take().unwrap()).lines();
-        let mut site = Self { server, url: String::new() };
+        let mut site = Self { server, url: String::new(), code: String::new() };
         let mut text = String::new();
         for line in lines {
             text.push_str(&line.unwrap());
             if let Ok(told) = serde_json::from_str::<serde_json::Value>(&text) {
                 told["address"].as_str().unwrap().clone_into(&mut site.url);
+                told["owner_code"].as_str().unwrap_or_default().clone_into(&mut site.code);
                 return site;
             }
         }

@@ -101,11 +101,11 @@ fn nothing_that_was_acknowledged_is_lost_when_the_program_is_killed() {
     }
 }
 
-/// A disk that has no room beyond so many blocks: what could not be written is refused in words and leaves no half, what was
+/// A disk that has no room beyond so many blocks of 512 bytes: what could not be written is refused in words and leaves no half, what was
 /// acknowledged before stays, and once there is room the book goes on.
 #[test]
 fn a_full_disk_loses_nothing_that_was_acknowledged() {
-    for blocks in [60, 97, 150, 411] {
+    for blocks in [100, 150, 251, 640] {
         let folder = TempDir::new().unwrap();
         let path = folder.path().join("book.db");
         // Made while there is room. The shell bounds how long a file may get, and keeps the signal that would end the program.

@@ -1,0 +1,257 @@
+//! The morning of 200 vans at one server on this machine's own address, and a new phone with the book of a year. The server is
+//! the program itself in a process of its own, so that its memory can be read. With the address of a PostgreSQL database in
+//! `CALLWRIGHT_POSTGRES` the morning is had there too (scripts/with-postgres.sh).
+#![allow(clippy::print_stdout, clippy::unwrap_used, clippy::panic, reason = "a benchmark prints its figures and may fail loudly")]
+
+use book::{Body, DeviceId, Event, EventId, JobClosed, JobId, Key, Pen, ZonedTime};
+use std::io::{BufRead, BufReader};
+use std::path::Path;
+use std::process::{Child, Command, Stdio};
+use std::sync::{Arc, Mutex};
+use std::time::{Duration, Instant};
+use store::SqliteStore;
+use sync::{BATCH_BYTES, Batch, BatchWriter, Ending, Exchange, Have, Holds, Member, Newcomer, PairingCode, Progress, Says};
+
+/// Vans, how many ask at the same moment, and what each has.
+const VANS: u16 = 200;
+const AT_ONCE: usize = 16;
+/// Facts of thirty calls, about what a call has in the demo's shop, and facts to send.
+const HISTORY: usize = 30 * 40;
+const TO_SEND: usize = 500;
+/// Facts of a year of ten vans: five calls a day on 230 days.
+const YEAR: usize = 10 * 5 * 230 * 40;
+
+fn device(at: u16) -> DeviceId {
+    let [high, low] = at.to_be_bytes();
+    DeviceId::from_random([high, low, 7, 7, 7, 7, 7, 7, 7, 7, 7, 7, 7, 7, 7, 7])
+}
+
+/// Facts as long as most are.
+fn events(device: DeviceId, count: usize) -> Vec<Event> {
+    let at: ZonedTime = "2026-03-02T12:00:00+01:00[Europe/Berlin]".parse().unwrap();
+    let job = JobId(EventId::new(device, 1).unwrap());
+    let mut pen = Pen::new(device);
+    let words = |at: usize| format!("{at} {}", "ohms read ".repeat(22));
+    (0..count).map(|n| pen.write(&at, &Body::job(job, JobClosed { why: Some(words(n)) })).unwrap()).collect()
+}
+
+struct Server {
+    child: Child,
+    address: String,
+    code: String,
+}
+
+impl Drop for Server {
+    fn drop(&mut self) {
+        drop(self.child.kill());
+        drop(self.child.wait());
+    }
+}
+
+impl Server {
+    fn start(folder: &Path, book: &str) -> Self {
+        std::fs::write(folder.join("index.html"), "<!doctype html><title>app</title>").unwrap();
+        let mut child = Command::new(env!("CARGO_BIN_EXE_callwright"))
+            .args(["--json", "serve"])
+            .arg(folder)
+            .args(["--at", "127.0.0.1:0", "--book", book])
+            .stdout(Stdio::piped())
+            .spawn()
+            .unwrap();
+        // One JSON object over several lines.
+        let mut text = String::new();
+        for line in BufReader::new(child.stdout.take().unwrap()).lines() {
+            let line = line.unwrap();
+            text.push_str(&line);
+            if line.starts_with('}') || serde_json::from_str::<serde_json::Value>(&text).is_ok() {
+                break;
+            }
+        }
+        let said: serde_json::Value = serde_json::from_str(&text).unwrap();
+        let word = |name: &str| said[name].as_str().unwrap_or_default().trim_end_matches('/').to_owned();
+        Self { child, address: word("address"), code: word("owner_code") }
+    }
+
+    /// Most memory the server ever held, in MB.
+    fn memory(&self) -> u64 {
+        let status = std::fs::read_to_string(format!("/proc/{}/status", self.child.id())).unwrap();
+        let line = status.lines().find(|line| line.starts_with("VmHWM:")).unwrap();
+        line.split_whitespace().nth(1).unwrap().parse::<u64>().unwrap() / 1024
+    }
+}
+
+fn post(agent: &ureq::Agent, server: &str, path: &str, shown: &str, body: &[u8]) -> Vec<u8> {
+    let mut post = agent.post(format!("{server}/{path}"));
+    if !shown.is_empty() {
+        post = post.header("authorization", shown);
+    }
+    let mut answer = post.send(body).unwrap();
+    answer.body_mut().with_config().limit(8 << 20).read_to_vec().unwrap()
+}
+
+/// Lets the owner and every van in; gives what each shows.
+fn let_in(server: &Server, agent: &ureq::Agent) -> Vec<(DeviceId, Member)> {
+    let join = |id: DeviceId, code: &str, secret: u8| {
+        let newcomer = Newcomer::new(&server.address, code, [secret; 32]).unwrap();
+        let question = newcomer.question(id, "a van");
+        let answer = post(agent, &server.address, &question.path, "", &question.body);
+        newcomer.heard(&answer, Key::from_random([1; 32])).unwrap()
+    };
+    let owner = (device(0), join(device(0), &server.code, 1));
+    vec![owner]
+}
+
+/// The other vans are let in at the store: twenty strangers a minute is what the server allows one address.
+fn let_vans_in(mut store: impl FnMut([u8; 16], DeviceId)) -> Vec<(DeviceId, Member)> {
+    (1..=VANS)
+        .map(|at| {
+            let code = PairingCode::from_random(core::array::from_fn(|n| u8::try_from((at >> (5 * n.min(3))) & 31).unwrap()));
+            store(code.locator(), device(at));
+            let secret = [u8::try_from(at % 256).unwrap(); 32];
+            let member = Member { server: String::new(), role: "technician".to_owned(), secret, shop: Key::from_random([1; 32]) };
+            (device(at), member)
+        })
+        .collect()
+}
+
+/// Runs `work` for every van, so many at once; gives how long all took and every question's time.
+fn all_vans(
+    vans: &[(DeviceId, Member)],
+    work: impl Fn(&ureq::Agent, &(DeviceId, Member), &mut Vec<Duration>) + Send + Sync + 'static,
+) -> (Duration, Vec<Duration>) {
+    let (left, times) = (Arc::new(Mutex::new(vans.to_vec())), Arc::new(Mutex::new(Vec::new())));
+    let work = Arc::new(work);
+    let start = Instant::now();
+    let threads: Vec<_> = (0..AT_ONCE)
+        .map(|_| {
+            let (left, times, work) = (left.clone(), times.clone(), work.clone());
+            std::thread::spawn(move || {
+                let agent: ureq::Agent = ureq::Agent::config_builder().build().into();
+                loop {
+                    let Some(van) = left.lock().unwrap().pop() else { return };
+                    let mut own = Vec::new();
+                    work(&agent, &van, &mut own);
+                    times.lock().unwrap().extend(own);
+                }
+            })
+        })
+        .collect();
+    threads.into_iter().for_each(|thread| thread.join().unwrap());
+    let mut times = Arc::try_unwrap(times).unwrap().into_inner().unwrap();
+    times.sort_unstable();
+    (start.elapsed(), times)
+}
+
+fn row(what: &str, (all, times): &(Duration, Vec<Duration>)) {
+    let at = |part: usize| times[times.len() * part / 100].as_secs_f64() * 1e3;
+    let (all, count) = (all.as_secs_f64(), times.len());
+    println!("{what}: {all:.1} s for all; {count} questions, half within {:.0} ms, 99 of 100 within {:.0} ms", at(50), at(99));
+}
+
+fn morning(what: &str, server: &Server, vans: &[(DeviceId, Member)]) {
+    let history = Have::of(&events(device(0), HISTORY));
+    assert_eq!(history.of_device(device(0)).counter, HISTORY as u64);
+    let address = server.address.clone();
+    let fetched = all_vans(vans, move |agent, (id, member), times| {
+        let mut says = Says::default();
+        loop {
+            let body = serde_json::to_vec(&says).unwrap();
+            let start = Instant::now();
+            let answer = post(agent, &address, "sync/1/after", &member.shown(*id), &body);
+            times.push(start.elapsed());
+            let batch = Batch::read(&answer).unwrap();
+            let last = batch.events.iter().filter(|event| event.id().device() == device(0)).map(|event| event.id().counter()).max();
+            says.passed.insert(device(0), last.unwrap_or(0));
+            if batch.ending == Ending::All {
+                return;
+            }
+        }
+    });
+    row(&format!("{what}: {VANS} vans fetch {HISTORY} facts each"), &fetched);
+    let address = server.address.clone();
+    let sent = all_vans(vans, move |agent, (id, member), times| {
+        let mut batch = BatchWriter::default();
+        let mut send = |batch: BatchWriter, times: &mut Vec<Duration>| {
+            let start = Instant::now();
+            post(agent, &address, "sync/1/events", &member.shown(*id), batch.end(false, 0).as_bytes());
+            times.push(start.elapsed());
+        };
+        for event in events(*id, TO_SEND) {
+            batch.event(event.sum(), event.text());
+            if batch.len() > BATCH_BYTES / 4 {
+                send(std::mem::take(&mut batch), times);
+            }
+        }
+        send(batch, times);
+    });
+    row(&format!("{what}: {VANS} vans send {TO_SEND} facts each"), &sent);
+    println!("{what}: the server never held more than {} MB", server.memory());
+}
+
+fn now() -> u64 {
+    let since = std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH).unwrap();
+    u64::try_from(since.as_millis()).unwrap()
+}
+
+/// Lets a van in at a store.
+macro_rules! vans_of {
+    ($store:expr) => {{
+        let mut store = $store;
+        let vans = let_vans_in(|locator, id| {
+            server::await_owner(&mut store, locator, now()).unwrap();
+            let at = u16::from_be_bytes([id.bytes()[0], id.bytes()[1]]);
+            let secret = base16ct::lower::encode_string(&[u8::try_from(at % 256).unwrap(); 32]);
+            let body = serde_json::json!({ "locator": base16ct::lower::encode_string(&locator), "device": id, "name": "a van", "secret": secret });
+            server::pair(&mut store, body.to_string().as_bytes(), now()).unwrap();
+        });
+        store.receive(&events(device(0), HISTORY)).unwrap();
+        vans
+    }};
+}
+
+fn main() {
+    let folder = tempfile::tempdir().unwrap();
+    let book = folder.path().join("book.db");
+    let server = Server::start(folder.path(), &book.display().to_string());
+    let vans = vans_of!(SqliteStore::open(&book).unwrap());
+    morning("SQLite", &server, &vans);
+    drop(server);
+    if let Ok(address) = std::env::var("CALLWRIGHT_POSTGRES") {
+        let server = Server::start(folder.path(), &address);
+        let vans = vans_of!(store::PostgresStore::open(&address).unwrap());
+        morning("PostgreSQL", &server, &vans);
+    }
+    new_phone(folder.path());
+}
+
+/// A new phone fetches the book of a year of ten vans.
+fn new_phone(folder: &Path) {
+    let book = folder.join("year.db");
+    let server = Server::start(folder, &book.display().to_string());
+    let mut store = SqliteStore::open(&book).unwrap();
+    let mut bytes = 0;
+    for at in 1..=10 {
+        for part in events(device(at), YEAR / 10).chunks(5000) {
+            store.receive(part).unwrap();
+            bytes += part.iter().map(|event| event.text().len()).sum::<usize>();
+        }
+    }
+    let agent: ureq::Agent = ureq::Agent::config_builder().build().into();
+    let (id, member) = let_in(&server, &agent).remove(0);
+    let start = Instant::now();
+    let holds = Holds { device: id, shop: &member.shop, events: &[], keys: &[], records: &[], relays: false };
+    let mut exchange = Exchange::new(holds, Progress::default());
+    let mut kept = SqliteStore::open(&folder.join("phone.db")).unwrap();
+    use book::Store as _;
+    let mut came = 0;
+    while let Some(question) = exchange.ask(&mut |bytes| bytes.fill(1)) {
+        let answer = post(&agent, &server.address, &question.path, &member.shown(id), &question.body);
+        let heard = exchange.heard(&answer).unwrap();
+        came += heard.events.len();
+        kept.take_in(&heard.events).unwrap();
+    }
+    assert_eq!(came, YEAR);
+    let took = start.elapsed().as_secs_f64();
+    println!("a new phone: {YEAR} facts, {} MB, fetched and kept (SQLite) in {took:.1} s", bytes / 1_000_000);
+    println!("a new phone: the server never held more than {} MB", server.memory());
+}
