@@ -123,6 +123,7 @@ pub struct Holds<'a> {
 
 #[derive(Debug, PartialEq, Eq)]
 enum Phase {
+    First,
     Greet,
     Push,
     Pull,
@@ -149,6 +150,9 @@ pub struct Exchange<'a> {
     owing: VecDeque<(u64, Thing<'a>)>,
     /// How many of them the question on its way carries.
     on_the_way: usize,
+    /// The exchange ends once this device can work: everything else follows with the next one.
+    only_first: bool,
+    place_of_first: u64,
     sent_of_large: u64,
     /// Large records that are wanted here, and those of them that the server has.
     lacking: Vec<RecordId>,
@@ -182,6 +186,8 @@ impl<'a> Exchange<'a> {
             passed: BTreeMap::new(),
             progress,
             on_the_way: 0,
+            only_first: false,
+            place_of_first: 0,
             sent_of_large: 0,
             lacking: Vec::new(),
             arrived: BTreeSet::new(),
@@ -189,6 +195,13 @@ impl<'a> Exchange<'a> {
             pieces: Vec::new(),
             nothing: 0,
         }
+    }
+
+    /// Begins the exchange of a new device, which brings what it needs to work and no more: facts of the shop and of jobs that
+    /// are not closed, with keys and small records. All the rest comes with the next exchange.
+    #[must_use]
+    pub fn first(holds: Holds<'a>) -> Self {
+        Self { phase: Phase::First, only_first: true, ..Self::new(holds, Progress::default()) }
     }
 
     /// How far device and server are now, to be kept once what came is.
@@ -213,6 +226,7 @@ impl<'a> Exchange<'a> {
     pub fn ask(&mut self, random: &mut dyn FnMut(&mut [u8])) -> Option<Question> {
         loop {
             match self.phase {
+                Phase::First => return Some(question("first", &After { place: self.place_of_first })),
                 Phase::Greet => return Some(question("have", &self.says())),
                 Phase::Push => match self.events_owed() {
                     Some(body) => return Some(Question { path: path("events"), body: body.into_bytes() }),
@@ -251,6 +265,7 @@ impl<'a> Exchange<'a> {
     /// [`Trouble`]; the exchange is over then, and what came is kept all the same.
     pub fn heard(&mut self, answer: &[u8]) -> Result<Came, Trouble> {
         match self.phase {
+            Phase::First => self.pulled_first(answer),
             Phase::Greet => {
                 self.theirs = says(answer)?.have;
                 self.phase = Phase::Push;
@@ -342,6 +357,17 @@ impl<'a> Exchange<'a> {
         any.then(|| batch.end(more, 0))
     }
 
+    fn pulled_first(&mut self, answer: &[u8]) -> Result<Came, Trouble> {
+        let batch = Batch::read(answer).map_err(|NotABatch| Trouble::NotABatch)?;
+        self.moved(batch.ending != Ending::Broken)?;
+        let events = batch.events.into_iter().filter(|event| self.holding.take(event.id(), event.sum())).collect();
+        self.place_of_first = self.place_of_first.max(batch.place);
+        if batch.ending == Ending::All {
+            self.phase = Phase::PullThings;
+        }
+        Ok(Came { events, ..Came::default() })
+    }
+
     fn pulled(&mut self, answer: &[u8]) -> Result<Came, Trouble> {
         let batch = Batch::read(answer).map_err(|NotABatch| Trouble::NotABatch)?;
         for event in &batch.events {
@@ -398,7 +424,7 @@ impl<'a> Exchange<'a> {
                 self.nothing = 0;
                 self.progress.place = self.progress.place.max(batch.place);
                 if ending == Ending::All {
-                    self.phase = Phase::AskLarge;
+                    self.phase = if self.only_first { Phase::Done } else { Phase::AskLarge };
                 }
             }
         }

@@ -2,7 +2,7 @@
 //! (`sync`, `screens`); here are the connection and the database.
 
 use crate::browser;
-use crate::keeping::Keeping;
+use crate::keeping::{Held, Keeping};
 use book::{Event, Key};
 use call::waiting;
 use futures_util::future::{Either, select};
@@ -85,7 +85,36 @@ async fn pair(own: &Keeping, server: &str, code: &str, name: &str) -> Result<Str
     let answer = ask(newcomer.server(), "", &newcomer.question(device, name)).await?;
     let member = newcomer.heard(&answer, Key::from_random(random())).map_err(|trouble| trouble.to_string())?;
     own.join(&member).await?;
-    Ok(exchange(own).await.map_or_else(|why| format!("let in; {why}"), |exchanged| exchanged.say))
+    // What it needs to work comes now; the rest by itself while the day is shown.
+    Ok(first(own).await.map_or_else(|why| format!("let in; {why}"), |()| "let in; the shop's book is here".to_owned()))
+}
+
+/// Fetches what a new device needs to work.
+async fn first(own: &Keeping) -> Result<(), String> {
+    let (member, shown) = member(own).await?;
+    let held = own.load().await?;
+    let mut exchange = Exchange::first(holds(own, &member, &held).await?);
+    while let Some(question) = exchange.ask(&mut browser::random) {
+        let answer = ask(&member.server, &shown, &question).await?;
+        own.take_in(&exchange.heard(&answer).map_err(|trouble| trouble.to_string())?).await?;
+        note(own, exchange.progress()).await?;
+    }
+    Ok(())
+}
+
+async fn holds<'a>(own: &Keeping, member: &'a Member, held: &'a Held) -> Result<Holds<'a>, String> {
+    Ok(Holds {
+        device: own.device(&mut browser::random).await?,
+        shop: &member.shop,
+        events: &held.loaded.events,
+        keys: &held.keys,
+        records: &held.records,
+        relays: false,
+    })
+}
+
+async fn note(own: &Keeping, progress: Progress) -> Result<(), String> {
+    own.note(PROGRESS, &serde_json::to_string(&progress).unwrap_or_default()).await
 }
 
 /// What came of an exchange.
@@ -104,16 +133,8 @@ pub(crate) async fn exchange(own: &Keeping) -> Result<Exchanged, String> {
     let (member, shown) = member(own).await?;
     let held = own.load().await?;
     let progress = own.fact(PROGRESS).await?.and_then(|text| serde_json::from_str(&text).ok());
-    let holds = Holds {
-        device: own.device(&mut browser::random).await?,
-        shop: &member.shop,
-        events: &held.loaded.events,
-        keys: &held.keys,
-        records: &held.records,
-        relays: false,
-    };
     let progress: Progress = progress.unwrap_or_default();
-    let mut exchange = Exchange::new(holds, progress);
+    let mut exchange = Exchange::new(holds(own, &member, &held).await?, progress);
     let (mut came_in, mut news): (Vec<Event>, usize) = (Vec::new(), 0);
     loop {
         if exchange.is_at_large() {
@@ -129,8 +150,7 @@ pub(crate) async fn exchange(own: &Keeping) -> Result<Exchanged, String> {
             news += came.events.len() + came.keys.len() + came.records.len();
         }
         came_in.extend(came.events);
-        let text = serde_json::to_string(&exchange.progress()).unwrap_or_default();
-        own.note(PROGRESS, &text).await?;
+        note(own, exchange.progress()).await?;
     }
     let at = browser::now()?;
     let clock = at.as_str().get(11..16).unwrap_or_default();

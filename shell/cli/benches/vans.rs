@@ -222,6 +222,41 @@ fn main() {
         morning("PostgreSQL", &server, &vans);
     }
     new_phone(folder.path());
+    grows(folder.path());
+}
+
+/// What the store and one exchange come to as vans grow: each van with some facts, one van back after a day.
+fn grows(folder: &Path) {
+    println!("| vans | facts | file | what is held, as sent | asked and read | a morning's {TO_SEND} facts taken in |");
+    println!("|---|---|---|---|---|---|");
+    let book = folder.join("grows.db");
+    let mut store = SqliteStore::open(&book).unwrap();
+    store.make_depot().unwrap();
+    let mut filled = 0_u16;
+    for vans in [200_u16, 1_000, 10_000] {
+        while filled < vans {
+            filled += 1;
+            store.receive(&events(device(filled), 100)).unwrap();
+        }
+        let have = store.have().unwrap();
+        let mut mine = have.clone();
+        // Of thirty vans it has not heard since yesterday.
+        (1..=30).for_each(|at| mine.set(device(at * 6), sync::Held::default()));
+        let says = serde_json::to_vec(&Says { have: mine.clone(), passed: Default::default() }).unwrap();
+        let start = Instant::now();
+        let read: Says = serde_json::from_slice(&says).unwrap();
+        let mut batch = BatchWriter::default();
+        store.write_after(&read.have, &read.passed, &mut batch).unwrap();
+        let asked = start.elapsed().as_secs_f64() * 1e3;
+        assert!(batch.len() > BATCH_BYTES / 2);
+        let new = events(device(20_000 + vans / 100), TO_SEND);
+        let start = Instant::now();
+        store.receive(&new).unwrap();
+        let taken = start.elapsed().as_secs_f64() * 1e3;
+        let file = std::fs::metadata(&book).unwrap().len() / 1_000_000;
+        let facts = u64::from(vans) * 100;
+        println!("| {vans} | {facts} | {file} MB | {} KB | {asked:.0} ms | {taken:.0} ms |", says.len() / 1000);
+    }
 }
 
 /// A new phone fetches the book of a year of ten vans.

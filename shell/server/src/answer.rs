@@ -91,6 +91,15 @@ pub fn answer<D: Database>(
             }
             Ok(Answer::Bytes(batch.end(more, 0).into_bytes()))
         }
+        "sync/1/first" => {
+            let after: After = read(body)?;
+            let mut batch = BatchWriter::default();
+            let (place, more) = store.write_first(after.place, &mut batch)?;
+            if after.place == 0 {
+                note(store, "fetched what is open", String::new())?;
+            }
+            Ok(Answer::Bytes(batch.end(more, place).into_bytes()))
+        }
         "sync/1/keep" => {
             let batch = whole(body)?;
             if let Some(too_long) = batch.records.iter().find(|record| record.bytes.len() as u64 > MOST_RECORD) {

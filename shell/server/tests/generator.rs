@@ -314,6 +314,46 @@ fn two_texts_of_one_name_reach_everybody() {
     assert!(!fold_book(&one.events()).clashes.is_empty());
 }
 
+/// A new phone has what is open at once, and everything later.
+#[test]
+fn a_new_phone_gets_what_is_open_first() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut server = SqliteStore::open(&folder.path().join("book.db")).unwrap();
+    server.make_depot().unwrap();
+    let mut dice = Dice(8);
+    let mut writer = Phone::new(1, &mut dice);
+    let at: ZonedTime = "2026-03-02T12:00:00Z".parse().unwrap();
+    let customer = CustomerId(EventId::new(writer.who.device, 1).unwrap());
+    for closes in [true, false, true] {
+        let open = JobOpened { customer, appliance: None, complaint: Complaint::default(), callback_of: None, shown: None };
+        let opened = record(&mut writer.store, &mut writer.pen, &at, &[Body::shop(open)]).unwrap();
+        let job = JobId(opened[0].id());
+        let mut facts = vec![Body::job(job, NoteTaken { record: RecordId::from_random([4; 16]) }); 600];
+        facts.extend(closes.then(|| Body::job(job, JobClosed { why: None })));
+        record(&mut writer.store, &mut writer.pen, &at, &facts).unwrap();
+    }
+    (0..20).for_each(|_| writer.write(&mut dice));
+    writer.exchange(&mut server, &mut dice, 0).unwrap();
+    let mut fresh = Phone::new(2, &mut dice);
+    let shop = shop();
+    let holds = Holds { device: fresh.who.device, shop: &shop, events: &[], keys: &[], records: &[], relays: false };
+    let mut first = Exchange::first(holds);
+    while let Some(question) = first.ask(&mut |bytes| dice.fill(bytes)) {
+        let told = answer(&mut server, &fresh.who, &question.path, &question.body, 1).unwrap();
+        let Answer::Bytes(bytes) = told else { panic!("{told:?}") };
+        let came = first.heard(&bytes).unwrap();
+        fresh.store.take_in(&came.events).unwrap();
+        came.records.iter().for_each(|record| fresh.store.keep_record(record).unwrap());
+    }
+    let (some, all) = (fold_book(&fresh.events()), fold_book(&writer.events()));
+    let open = |book: &Book| book.jobs.values().filter(|job| job.opened.is_some() && job.closed.is_none()).cloned().collect::<Vec<Job>>();
+    assert_eq!(open(&some), open(&all));
+    assert_eq!(some.customers, all.customers);
+    assert!(fresh.events().len() < 700, "{}", fresh.events().len());
+    fresh.exchange(&mut server, &mut dice, 0).unwrap();
+    assert_eq!(fresh.events(), writer.events());
+}
+
 /// What an owner's phone holds comes back to a server that was restored from an older backup.
 #[test]
 fn an_owner_brings_back_what_a_restored_server_lost() {

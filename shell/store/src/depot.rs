@@ -6,7 +6,7 @@
 //!
 //! Refuses to judge who may do what.
 
-use book::{Checksum, DeviceId, Event, KeyId, RecordId, SealedRecord, StoreError, key_destroyed_by};
+use book::{Body, Checksum, DeviceId, Event, JobFact, KeyId, RecordId, SealedRecord, ShopFact, StoreError, key_destroyed_by};
 use std::collections::{BTreeMap, BTreeSet};
 use sync::{BatchWriter, Digest, Have, Held, Large, SMALL_RECORD, WrappedKey};
 
@@ -15,7 +15,12 @@ use crate::sql::{Database, Value, change};
 
 /// `listed` is the order in which keys and records came, so that a device asks only for what came since. It rises with every
 /// commit because only one server writes to it at a time.
-const TABLES: [&str; 7] = [
+///
+/// `first` lists what a new device needs before all else: facts of the shop, and those of jobs that are not closed.
+const TABLES: [&str; 9] = [
+    "CREATE TABLE IF NOT EXISTS first (place COUNTED PRIMARY KEY, job TEXT NOT NULL, device BYTES NOT NULL,
+        counter BIGINT NOT NULL, sum BYTES NOT NULL)",
+    "CREATE INDEX IF NOT EXISTS first_job ON first (job)",
     "CREATE TABLE IF NOT EXISTS held (device BYTES PRIMARY KEY, counter BIGINT NOT NULL, digest BYTES NOT NULL)",
     "CREATE TABLE IF NOT EXISTS listed (place BIGINT PRIMARY KEY, what TEXT NOT NULL, id BYTES NOT NULL UNIQUE)",
     "CREATE TABLE IF NOT EXISTS device (id BYTES PRIMARY KEY, name TEXT NOT NULL, role TEXT NOT NULL, secret BYTES NOT NULL,
@@ -126,6 +131,7 @@ impl<D: Database> SqlStore<D> {
                 if keep(database, event)? == Kept::New {
                     let id = event.id();
                     new.entry(id.device()).or_default().push((id.counter(), event.sum()));
+                    list_first(database, event)?;
                 }
             }
             for (device, names) in &new {
@@ -179,6 +185,35 @@ impl<D: Database> SqlStore<D> {
             }
         }
         Ok(false)
+    }
+
+    /// Adds to a batch what a new device needs before all else, after a place of that list, until the batch is full; gives the
+    /// place it went to and whether more is left.
+    ///
+    /// # Errors
+    /// Only if the place fails.
+    pub fn write_first(&self, after: u64, batch: &mut BatchWriter) -> Result<(u64, bool), StoreError> {
+        let mut place = after;
+        loop {
+            let sql = "SELECT first.place, event.sum, event.text FROM first JOIN event ON event.device = first.device
+                       AND event.counter = first.counter AND event.sum = first.sum
+                       WHERE first.place > $1 ORDER BY first.place LIMIT 256";
+            let rows = self.database.rows(sql, &[place.into()])?;
+            for row in &rows {
+                let [at, sum, text] = &row[..] else { continue };
+                if batch.is_full() {
+                    return Ok((place, true));
+                }
+                place = at.int().and_then(|at| u64::try_from(at).ok()).unwrap_or(place);
+                let checked = sum.exactly().map(Checksum::from_bytes);
+                if let Some(sum) = checked.filter(|sum| Checksum::of(text.bytes()) == *sum) {
+                    batch.event(sum, text.text());
+                }
+            }
+            if rows.len() < 256 {
+                return Ok((place, false));
+            }
+        }
     }
 
     /// Keeps wrapped keys and sealed records and lists them, all in one change. A destroyed key stays destroyed.
@@ -472,6 +507,22 @@ fn count<D: Database>(database: &D, device: DeviceId, new: &[(u64, Checksum)]) -
     }
     let sql = "UPDATE held SET counter = $2, digest = $3 WHERE device = $1";
     database.run(sql, &[device, held.counter.into(), held.digest.bytes().into()]).map(|_| ())
+}
+
+/// Lists a new event among what a new device needs first; a job that is closed is no longer needed first.
+fn list_first<D: Database>(database: &D, event: &Event) -> Result<(), StoreError> {
+    let id = event.id();
+    let job = match event.body() {
+        Body::Shop(ShopFact::JobOpened(_)) => id.to_string(),
+        body => body.scope().job.map_or_else(String::new, |job| job.to_string()),
+    };
+    if let Body::Job { fact: JobFact::JobClosed(_), .. } = event.body() {
+        return database.run("DELETE FROM first WHERE job = $1", &[job.as_str().into()]).map(|_| ());
+    }
+    let sql = "INSERT INTO first (job, device, counter, sum) VALUES ($1, $2, $3, $4)";
+    let values =
+        [job.as_str().into(), id.device().bytes().into(), id.counter().into(), event.sum().bytes().into()];
+    database.run(sql, &values).map(|_| ())
 }
 
 /// The counter in the last row.

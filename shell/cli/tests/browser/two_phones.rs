@@ -21,6 +21,8 @@ fn pair(browser: &Browser, code: &str, name: &str) {
     write(browser, "[data-field='code']", code);
     write(browser, "[data-field='name']", name);
     click(browser, "[data-field='pair']");
+    until_said(browser, "the shop's book is here");
+    click(browser, "[data-field='exchange']");
     until_said(browser, "both hold the same since");
 }
 

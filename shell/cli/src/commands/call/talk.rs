@@ -152,6 +152,9 @@ impl<'p, 'm> Talk<'p, 'm> {
                 demo.note(event);
             }
         }
+        if let Some(say) = self.session.at_once() {
+            self.voice.line(&output::bold(say));
+        }
         let file = machine_of(&events);
         if file.is_some_and(|file| file.hash != self.settings.file.hash) {
             self.voice
