@@ -255,9 +255,7 @@ fn a_package_is_held_to_licence_source_and_bans() {
     let rules = "allowed = [\"MIT\", \"Apache-2.0\"]\n[exceptions]\nodd = \"Odd-1\"\nunused = \"MPL-2.0\"\n[bans]\nold = \"not kept\"\n";
     let rules = xtask::tidy::supply::read_rules(rules).unwrap();
     let registry = "registry+https://github.com/rust-lang/crates.io-index";
-    let package = |name: &str, licence: &str, source: &str| {
-        serde_json::json!({ "name": name, "version": "1.0.0", "license": licence, "source": source })
-    };
+    let package = |name: &str, licence: &str, source: &str| serde_json::json!({ "name": name, "version": "1.0.0", "license": licence, "source": source });
     let metadata = serde_json::json!({ "packages": [
         { "name": "ours", "version": "0.1.0", "license": "GPL-3.0-only", "source": null },
         package("good", "GPL-3.0-only OR MIT", registry),

@@ -58,8 +58,7 @@ pub use facts::shop::{
 pub use file::{read_book_file, write_book_file};
 pub use fold::{
     Appliance, Approval, Book, Call, Customer, Entry, Fact, FactKind, Hazard, Job, ScrewsMissing, Standing, Summary,
-    fold_book, fold_job,
-    Writers,
+    Writers, fold_book, fold_job,
 };
 pub use ids::{ApplianceId, BadName, CallId, CustomerId, DeviceId, EventId, HIGHEST_COUNTER, JobId, KeyId, RecordId};
 pub use memory::MemoryStore;

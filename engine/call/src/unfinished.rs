@@ -66,7 +66,8 @@ pub fn unfinished(events: &[Event], device: DeviceId) -> Option<Unfinished> {
         let wrote = |event: &Event| {
             let scope = event.body().scope();
             // Before a visit was opened the job's own opening counts.
-            let of_call = last.map_or(event.id() == job.0, |call| scope.call == Some(call.id) || event.id() == call.id.0);
+            let of_call =
+                last.map_or(event.id() == job.0, |call| scope.call == Some(call.id) || event.id() == call.id.0);
             event.id().device() == device && of_call
         };
         events.iter().any(wrote).then_some(())
@@ -127,7 +128,10 @@ fn open_call(job: &book::Job) -> bool {
 
 /// A customer called and no job is opened yet; one taken in from a list has not called.
 fn begun(events: &[Event], jobs: &[JobId], device: DeviceId) -> Option<Unfinished> {
-    let called = |event: &Event| event.id().device() == device && matches!(event.body(), Body::Shop(ShopFact::CustomerAdded(added)) if !added.listed);
+    let called = |event: &Event| {
+        event.id().device() == device
+            && matches!(event.body(), Body::Shop(ShopFact::CustomerAdded(added)) if !added.listed)
+    };
     let customer = events.iter().rposition(called)?;
     // What other devices did since is none of this call's.
     let tail: Vec<&Event> = events.get(customer..)?.iter().filter(|event| event.id().device() == device).collect();

@@ -18,8 +18,7 @@ use crate::vault::Vault;
 use crate::{Begin, kit, shelf};
 use book::{
     Body, DeviceId, Event, Key, KeyId, Loaded, MachineFile, Pen, SealedRecord, SettingsSet, ShopFact, TemperatureScale,
-    ZonedTime,
-    key_destroyed_by,
+    ZonedTime, key_destroyed_by,
 };
 use call::{Refused, Settings, Shop, Van, machine_of, unfinished, waiting};
 use machine::Machine;
@@ -27,9 +26,9 @@ use prediction::Meter;
 use rehearsal::practice::Difficulty;
 
 use customers::Customers;
-use documents::Page;
-pub use devices::{DeviceLine, ShareAsk, Sharing};
 pub use describe::Draft;
+pub use devices::{DeviceLine, ShareAsk, Sharing};
+use documents::Page;
 
 /// What one goes on to.
 #[derive(Debug)]

@@ -10,8 +10,8 @@ use crate::touch::{Sheet, Touch};
 use crate::vault::Vault;
 use base64ct::{Base64, Encoding};
 use book::{
-    Body, CallOpened, DeviceId, Event, JobFact, Key, KeyId, Loaded, Pen, Person, Photo, PhotoTaken, Place, RecordId, Role, Scope,
-    SealedRecord, ShopFact, Signature, Signed, Strokes, ZonedTime,
+    Body, CallOpened, DeviceId, Event, JobFact, Key, KeyId, Loaded, Pen, Person, Photo, PhotoTaken, Place, RecordId,
+    Role, Scope, SealedRecord, ShopFact, Signature, Signed, Strokes, ZonedTime,
 };
 use call::demo::Demo;
 use call::{

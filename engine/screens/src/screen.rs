@@ -533,7 +533,8 @@ pub fn one_moment(why: &str) -> Screen {
 pub fn locked(wrong: bool) -> Screen {
     let mut screen = Screen::of(Place::Locked);
     "Locked".clone_into(&mut screen.say);
-    let say = || Notice { say: "these are other words".to_owned(), mend: "look at the letters, then once more".to_owned() };
+    let say =
+        || Notice { say: "these are other words".to_owned(), mend: "look at the letters, then once more".to_owned() };
     screen.notice = wrong.then(say);
     let words = Field::new("words", "the words that unlock this phone", String::new(), "", Setting::Words);
     screen.fields.push(Fields { title: "Unlock".to_owned(), note: None, fields: vec![words] });

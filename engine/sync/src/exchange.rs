@@ -9,7 +9,7 @@
 use crate::batch::{Batch, BatchWriter, Ending, Large, NotABatch, SMALL_RECORD};
 use crate::have::{Have, Holding};
 use crate::wrapped::WrappedKey;
-use book::{DeviceId, Event, Key, KeyId, RecordId, SealedRecord};
+use book::{DeviceId, Event, Key, KeyId, RecordId, SealedRecord, key_destroyed_by};
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
@@ -157,6 +157,8 @@ pub struct Exchange<'a> {
     /// Large records that are wanted here, and those of them that the server has.
     lacking: Vec<RecordId>,
     arrived: BTreeSet<RecordId>,
+    /// Keys that an event held here destroyed: they are not taken in again.
+    destroyed: BTreeSet<KeyId>,
     wanted: VecDeque<Large>,
     pieces: Vec<u8>,
     nothing: u32,
@@ -191,6 +193,7 @@ impl<'a> Exchange<'a> {
             sent_of_large: 0,
             lacking: Vec::new(),
             arrived: BTreeSet::new(),
+            destroyed: holds.events.iter().filter_map(key_destroyed_by).collect(),
             wanted: VecDeque::new(),
             pieces: Vec::new(),
             nothing: 0,
@@ -218,7 +221,8 @@ impl<'a> Exchange<'a> {
 
     /// Asks for records by name, [`MOST_WANTED`] at most at once; those that are here already are passed over.
     pub fn want(&mut self, ids: impl IntoIterator<Item = RecordId>) {
-        let here: BTreeSet<RecordId> = self.holds.records.iter().map(|record| record.id).chain(self.arrived.iter().copied()).collect();
+        let here: BTreeSet<RecordId> =
+            self.holds.records.iter().map(|record| record.id).chain(self.arrived.iter().copied()).collect();
         self.lacking = ids.into_iter().filter(|id| !here.contains(id)).take(MOST_WANTED).collect();
     }
 
@@ -357,10 +361,16 @@ impl<'a> Exchange<'a> {
         any.then(|| batch.end(more, 0))
     }
 
+    /// Those of some events that were not here.
+    fn new_of(&mut self, events: Vec<Event>) -> Vec<Event> {
+        self.destroyed.extend(events.iter().filter_map(key_destroyed_by));
+        events.into_iter().filter(|event| self.holding.take(event.id(), event.sum())).collect()
+    }
+
     fn pulled_first(&mut self, answer: &[u8]) -> Result<Came, Trouble> {
         let batch = Batch::read(answer).map_err(|NotABatch| Trouble::NotABatch)?;
         self.moved(batch.ending != Ending::Broken)?;
-        let events = batch.events.into_iter().filter(|event| self.holding.take(event.id(), event.sum())).collect();
+        let events = self.new_of(batch.events);
         self.place_of_first = self.place_of_first.max(batch.place);
         if batch.ending == Ending::All {
             self.phase = Phase::PullThings;
@@ -375,8 +385,7 @@ impl<'a> Exchange<'a> {
             *passed = event.id().counter().max(*passed);
         }
         let came = !batch.events.is_empty();
-        let events: Vec<Event> =
-            batch.events.into_iter().filter(|event| self.holding.take(event.id(), event.sum())).collect();
+        let events = self.new_of(batch.events);
         if batch.ending == Ending::All {
             self.nothing = 0;
             self.phase = Phase::PushThings;
@@ -414,7 +423,7 @@ impl<'a> Exchange<'a> {
         let keys: Vec<(KeyId, Key)> = batch
             .keys
             .iter()
-            .filter(|wrapped| !known.contains(&wrapped.id))
+            .filter(|wrapped| !known.contains(&wrapped.id) && !self.destroyed.contains(&wrapped.id))
             .filter_map(|wrapped| Some((wrapped.id, wrapped.open(self.holds.shop)?)))
             .collect();
         self.arrived.extend(batch.records.iter().map(|record| record.id));
@@ -484,9 +493,7 @@ fn things_owed<'a>(holds: &Holds<'a>, sent: u64) -> VecDeque<(u64, Thing<'a>)> {
     let records: BTreeMap<String, &SealedRecord> =
         holds.records.iter().map(|record| (record.id.to_string(), record)).collect();
     let keys: BTreeMap<String, &(KeyId, Key)> = holds.keys.iter().map(|key| (key.0.to_string(), key)).collect();
-    let ours = |event: &&Event| {
-        holds.relays || event.id().device() == holds.device && event.id().counter() > sent
-    };
+    let ours = |event: &&Event| holds.relays || event.id().device() == holds.device && event.id().counter() > sent;
     let mut events: Vec<&Event> = holds.events.iter().filter(ours).collect();
     events.sort_unstable_by_key(|event| event.id());
     let (mut seen, mut owing) = (BTreeSet::new(), VecDeque::new());
@@ -496,9 +503,11 @@ fn things_owed<'a>(holds: &Holds<'a>, sent: u64) -> VecDeque<(u64, Thing<'a>)> {
             let record = records.get(name).copied().map(Thing::Record);
             // A record's key goes before it.
             let of_record = records.get(name).and_then(|record| keys.get(&record.key.to_string()));
-            for (name, thing) in
-                [(name.to_owned(), key), of_record.map_or((String::new(), None), |key| (key.0.to_string(), Some(Thing::Key(key)))), (name.to_owned(), record)]
-            {
+            for (name, thing) in [
+                (name.to_owned(), key),
+                of_record.map_or((String::new(), None), |key| (key.0.to_string(), Some(Thing::Key(key)))),
+                (name.to_owned(), record),
+            ] {
                 if let Some(thing) = thing.filter(|_| seen.insert(name)) {
                     owing.push_back((event.id().counter(), thing));
                 }

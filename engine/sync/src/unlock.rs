@@ -15,7 +15,9 @@ const NOBODY: RecordId = RecordId::from_random([0; 16]);
 fn derived(words: &str, salt: &[u8; 16]) -> Option<Key> {
     let params = Params::new(19_456, 2, 1, Some(32)).ok()?;
     let mut bytes = [0; 32];
-    Argon2::new(Algorithm::Argon2id, Version::V0x13, params).hash_password_into(words.as_bytes(), salt, &mut bytes).ok()?;
+    Argon2::new(Algorithm::Argon2id, Version::V0x13, params)
+        .hash_password_into(words.as_bytes(), salt, &mut bytes)
+        .ok()?;
     Some(Key::from_random(bytes))
 }
 

@@ -90,7 +90,9 @@ fn each_owes_what_the_other_lacks_and_everything_where_two_texts_have_one_name()
 fn a_code_is_read_as_it_is_typed_and_a_wrong_letter_is_named() {
     let code = PairingCode::from_random(core::array::from_fn(|at| u8::try_from(at).unwrap()));
     assert_eq!(code.to_string(), "01234-56789-ABCDE-FGHJK");
-    for typed in ["0123456789abcdefghjk", " o1234-56789-ABCDE-FGHJK ", "0I234 56789 abcde fghjk", "0L234-56789-ABCDE-FGHJK"] {
+    for typed in
+        ["0123456789abcdefghjk", " o1234-56789-ABCDE-FGHJK ", "0I234 56789 abcde fghjk", "0L234-56789-ABCDE-FGHJK"]
+    {
         assert_eq!(PairingCode::read(typed), Ok(code.clone()), "{typed}");
     }
     assert_eq!(PairingCode::read("01234-5678U"), Err(BadCode::Letter('U', 10)));

@@ -134,22 +134,33 @@ impl Keeping {
             // `add` refuses a name that is taken: another pen would have written it.
             events.add(format!("{} {text}", Checksum::of(text.as_bytes()))).with_key(event.id().to_string()).await?;
         }
+        self.put_sealed(&transaction, &durable.records, &durable.keys, &durable.events).await?;
+        transaction.commit().await
+    }
+
+    /// Keeps records and keys; an erasure among the events destroys its key in the same breath.
+    async fn put_sealed(
+        &self,
+        transaction: &Transaction<'_>,
+        kept_records: &[SealedRecord],
+        kept_keys: &[(KeyId, Key)],
+        events: &[Event],
+    ) -> Result<(), Error> {
         let records = transaction.object_store(RECORDS)?;
-        for record in &durable.records {
+        for record in kept_records {
             let bytes = base16ct::lower::encode_string(&record.bytes);
             let kept = format!("{} {} {bytes}", record.sum(), record.key);
             records.put(kept).with_key(record.id.to_string()).await?;
         }
         let keys = transaction.object_store(KEYS)?;
-        for (id, key) in &durable.keys {
+        for (id, key) in kept_keys {
             let kept = self.sealed(&id.to_string(), &base16ct::lower::encode_string(key.bytes()));
             keys.put(kept).with_key(id.to_string()).await?;
         }
-        // Erasure destroys the key in the same breath as the fact that says so.
-        for key in durable.events.iter().filter_map(key_destroyed_by) {
+        for key in events.iter().filter_map(key_destroyed_by) {
             keys.delete(key.to_string()).await?;
         }
-        transaction.commit().await
+        Ok(())
     }
 
     /// Makes what came from the server durable, all or none. Events that are here already stay as they are.
@@ -158,27 +169,13 @@ impl Keeping {
     /// What the browser says: nothing was kept then.
     pub(crate) async fn take_in(&self, came: &Came) -> Result<(), String> {
         let lines: Vec<String> = came.events.iter().map(|event| format!("{} {}", event.sum(), event.text())).collect();
-        let destroyed: Vec<KeyId> = came.events.iter().filter_map(key_destroyed_by).collect();
         let write = async {
             let transaction = self.strict()?;
             if let Some(first) = came.events.first() {
                 let name = format!("{PACK}{}-{}", first.id(), first.sum());
                 transaction.object_store(EVENTS)?.put(lines.join("\n")).with_key(name).await?;
             }
-            let records = transaction.object_store(RECORDS)?;
-            for record in &came.records {
-                let bytes = base16ct::lower::encode_string(&record.bytes);
-                let kept = format!("{} {} {bytes}", record.sum(), record.key);
-                records.put(kept).with_key(record.id.to_string()).await?;
-            }
-            let keys = transaction.object_store(KEYS)?;
-            for (id, key) in came.keys.iter().filter(|(id, _)| !destroyed.contains(id)) {
-                let kept = self.sealed(&id.to_string(), &base16ct::lower::encode_string(key.bytes()));
-                keys.put(kept).with_key(id.to_string()).await?;
-            }
-            for key in destroyed {
-                keys.delete(key.to_string()).await?;
-            }
+            self.put_sealed(&transaction, &came.records, &came.keys, &came.events).await?;
             transaction.commit().await
         };
         write.await.map_err(|error: Error| error.to_string())
@@ -237,11 +234,7 @@ impl Keeping {
             if let Some(member) = &member {
                 device.put(self.sealed(MEMBER, &member.to_text())).with_key(MEMBER.to_owned()).await?;
             }
-            let keys = transaction.object_store(KEYS)?;
-            for (id, key) in &held.keys {
-                let kept = self.sealed(&id.to_string(), &base16ct::lower::encode_string(key.bytes()));
-                keys.put(kept).with_key(id.to_string()).await?;
-            }
+            self.put_sealed(&transaction, &[], &held.keys, &[]).await?;
             transaction.commit().await
         };
         let written: Result<(), Error> = write.await;

@@ -63,7 +63,11 @@ pub(crate) async fn done(own: &mut Keeping, asked: &ShareAsk, sharing: &mut Shar
             Err(why) => Err(why),
         },
         ShareAsk::Unlock(words) => own.lock_with(words, &mut browser::random).await.map(|()| {
-            if words.is_empty() { "no words are asked for any more".to_owned() } else { "these words are asked for from now on".to_owned() }
+            if words.is_empty() {
+                "no words are asked for any more".to_owned()
+            } else {
+                "these words are asked for from now on".to_owned()
+            }
         }),
     };
     let said = said.unwrap_or_else(|why| why);
@@ -180,7 +184,8 @@ async fn listed(own: &Keeping, sharing: &mut Sharing) -> Result<String, String> 
         role: word(of, "role"),
         shut_out: of.get("revoked").is_some_and(|at| !at.is_null()),
     };
-    sharing.devices = said.get("devices").and_then(Value::as_array).map_or_else(Vec::new, |all| all.iter().map(line).collect());
+    sharing.devices =
+        said.get("devices").and_then(Value::as_array).map_or_else(Vec::new, |all| all.iter().map(line).collect());
     Ok(String::new())
 }
 

@@ -12,9 +12,7 @@ use futures_util::{FutureExt, StreamExt};
 use prediction::Predictor;
 use rehearsal::Rehearsal;
 use rehearsal::practice::{self, Lesson};
-use screens::{
-    Begin, Behind, Counter, Desk, Draft, Leave, Opening, Practice, Script, ShareAsk, Sharing, Study, Touch,
-};
+use screens::{Begin, Behind, Counter, Desk, Draft, Leave, Opening, Practice, Script, ShareAsk, Sharing, Study, Touch};
 use serde::{Deserialize, Serialize};
 use shipped::DEMO_SEED;
 use std::pin::pin;

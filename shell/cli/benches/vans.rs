@@ -1,16 +1,27 @@
 //! The morning of 200 vans at one server on this machine's own address, and a new phone with the book of a year. The server is
 //! the program itself in a process of its own, so that its memory can be read. With the address of a PostgreSQL database in
 //! `CALLWRIGHT_POSTGRES` the morning is had there too (scripts/with-postgres.sh).
-#![allow(clippy::print_stdout, clippy::unwrap_used, clippy::panic, reason = "a benchmark prints its figures and may fail loudly")]
+#![allow(
+    clippy::print_stdout,
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a benchmark prints its figures and may fail loudly"
+)]
 
-use book::{Body, DeviceId, Event, EventId, JobClosed, JobId, Key, Pen, ZonedTime};
+use book::{
+    Body, Complaint, CustomerAdded, CustomerId, DeviceId, Event, EventId, JobClosed, JobId, JobOpened, Key, KeyId,
+    NoteTaken, Pen, RecordId, SealedRecord, Store as _, ZonedTime,
+};
 use std::io::{BufRead, BufReader};
 use std::path::Path;
 use std::process::{Child, Command, Stdio};
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 use store::SqliteStore;
-use sync::{BATCH_BYTES, Batch, BatchWriter, Ending, Exchange, Have, Holds, Member, Newcomer, PairingCode, Progress, Says};
+use sync::{
+    BATCH_BYTES, Batch, BatchWriter, Ending, Exchange, Have, Holds, Member, Newcomer, PairingCode, Progress, Says,
+    WrappedKey,
+};
 
 /// Vans, how many ask at the same moment, and what each has.
 const VANS: u16 = 200;
@@ -105,10 +116,16 @@ fn let_in(server: &Server, agent: &ureq::Agent) -> Vec<(DeviceId, Member)> {
 fn let_vans_in(mut store: impl FnMut([u8; 16], DeviceId)) -> Vec<(DeviceId, Member)> {
     (1..=VANS)
         .map(|at| {
-            let code = PairingCode::from_random(core::array::from_fn(|n| u8::try_from((at >> (5 * n.min(3))) & 31).unwrap()));
+            let code =
+                PairingCode::from_random(core::array::from_fn(|n| u8::try_from((at >> (5 * n.min(3))) & 31).unwrap()));
             store(code.locator(), device(at));
             let secret = [u8::try_from(at % 256).unwrap(); 32];
-            let member = Member { server: String::new(), role: "technician".to_owned(), secret, shop: Key::from_random([1; 32]) };
+            let member = Member {
+                server: String::new(),
+                role: "technician".to_owned(),
+                secret,
+                shop: Key::from_random([1; 32]),
+            };
             (device(at), member)
         })
         .collect()
@@ -145,7 +162,11 @@ fn all_vans(
 fn row(what: &str, (all, times): &(Duration, Vec<Duration>)) {
     let at = |part: usize| times[times.len() * part / 100].as_secs_f64() * 1e3;
     let (all, count) = (all.as_secs_f64(), times.len());
-    println!("{what}: {all:.1} s for all; {count} questions, half within {:.0} ms, 99 of 100 within {:.0} ms", at(50), at(99));
+    println!(
+        "{what}: {all:.1} s for all; {count} questions, half within {:.0} ms, 99 of 100 within {:.0} ms",
+        at(50),
+        at(99)
+    );
 }
 
 fn morning(what: &str, server: &Server, vans: &[(DeviceId, Member)]) {
@@ -160,7 +181,12 @@ fn morning(what: &str, server: &Server, vans: &[(DeviceId, Member)]) {
             let answer = post(agent, &address, "sync/1/after", &member.shown(*id), &body);
             times.push(start.elapsed());
             let batch = Batch::read(&answer).unwrap();
-            let last = batch.events.iter().filter(|event| event.id().device() == device(0)).map(|event| event.id().counter()).max();
+            let last = batch
+                .events
+                .iter()
+                .filter(|event| event.id().device() == device(0))
+                .map(|event| event.id().counter())
+                .max();
             says.passed.insert(device(0), last.unwrap_or(0));
             if batch.ending == Ending::All {
                 return;
@@ -171,7 +197,7 @@ fn morning(what: &str, server: &Server, vans: &[(DeviceId, Member)]) {
     let address = server.address.clone();
     let sent = all_vans(vans, move |agent, (id, member), times| {
         let mut batch = BatchWriter::default();
-        let mut send = |batch: BatchWriter, times: &mut Vec<Duration>| {
+        let send = |batch: BatchWriter, times: &mut Vec<Duration>| {
             let start = Instant::now();
             post(agent, &address, "sync/1/events", &member.shown(*id), batch.end(false, 0).as_bytes());
             times.push(start.elapsed());
@@ -259,7 +285,47 @@ fn grows(folder: &Path) {
     }
 }
 
-/// A new phone fetches the book of a year of ten vans.
+/// Customers of the ten vans, and jobs that are open, with the facts of each.
+const CUSTOMERS: u32 = 5_000;
+const OPEN: u32 = 50;
+const OF_A_JOB: u32 = 110;
+
+/// A name out of a number.
+fn named(at: u32) -> [u8; 16] {
+    let mut bytes = [9; 16];
+    bytes[..4].copy_from_slice(&at.to_be_bytes());
+    bytes
+}
+
+/// Facts of the shop and of open jobs, and the customers' keys and details.
+fn what_is_open(store: &mut SqliteStore, shop: &Key) {
+    let at: ZonedTime = "2026-03-02T12:00:00+01:00[Europe/Berlin]".parse().unwrap();
+    let mut pen = Pen::new(device(11));
+    let (mut keys, mut records, mut facts) = (Vec::new(), Vec::new(), Vec::new());
+    for number in 0..CUSTOMERS {
+        let (id, key) = (KeyId::from_random(named(number)), Key::from_random([7; 32]));
+        let details = "A. Person, 1 Invented Street, Sampleton, 555 0100, by the back stairs";
+        let record =
+            SealedRecord::seal(RecordId::from_random(named(number)), id, &key, [1; 24], details.as_bytes()).unwrap();
+        facts.push(pen.write(&at, &Body::shop(CustomerAdded { key: id, record: record.id, listed: false })).unwrap());
+        keys.push(WrappedKey::wrap(shop, id, &key, [2; 24]).unwrap());
+        records.push(record);
+    }
+    let customer = CustomerId(facts[0].id());
+    for _ in 0..OPEN {
+        let opened =
+            JobOpened { customer, appliance: None, complaint: Complaint::default(), callback_of: None, shown: None };
+        let opened = pen.write(&at, &Body::shop(opened)).unwrap();
+        let job = JobId(opened.id());
+        facts.push(opened);
+        let note = |_| pen.write(&at, &Body::job(job, NoteTaken { record: RecordId::from_random(named(0)) })).unwrap();
+        facts.extend((0..OF_A_JOB).map(note));
+    }
+    store.receive(&facts).unwrap();
+    store.keep_things(&keys, &records).unwrap();
+}
+
+/// A new phone of a shop of ten vans after a year: what it needs to work, and then everything.
 fn new_phone(folder: &Path) {
     let book = folder.join("year.db");
     let server = Server::start(folder, &book.display().to_string());
@@ -273,20 +339,33 @@ fn new_phone(folder: &Path) {
     }
     let agent: ureq::Agent = ureq::Agent::config_builder().build().into();
     let (id, member) = let_in(&server, &agent).remove(0);
-    let start = Instant::now();
+    what_is_open(&mut store, &member.shop);
     let holds = Holds { device: id, shop: &member.shop, events: &[], keys: &[], records: &[], relays: false };
-    let mut exchange = Exchange::new(holds, Progress::default());
     let mut kept = SqliteStore::open(&folder.join("phone.db")).unwrap();
-    use book::Store as _;
+    let (came, took) = exchanged(Exchange::first(holds), &agent, &server, (id, &member), &mut kept);
+    assert_eq!(came, (CUSTOMERS + OPEN * (OF_A_JOB + 1)) as usize);
+    println!("a new phone: ready with {came} facts and {CUSTOMERS} customers' details after {took:.1} s");
+    let (came, took) = exchanged(Exchange::new(holds, Progress::default()), &agent, &server, (id, &member), &mut kept);
+    println!("a new phone: all {came} facts, {} MB, fetched and kept (SQLite) in {took:.1} s", bytes / 1_000_000);
+    println!("a new phone: the server never held more than {} MB", server.memory());
+}
+
+fn exchanged(
+    mut exchange: Exchange<'_>,
+    agent: &ureq::Agent,
+    server: &Server,
+    (id, member): (DeviceId, &Member),
+    kept: &mut SqliteStore,
+) -> (usize, f64) {
+    let start = Instant::now();
     let mut came = 0;
     while let Some(question) = exchange.ask(&mut |bytes| bytes.fill(1)) {
-        let answer = post(&agent, &server.address, &question.path, &member.shown(id), &question.body);
+        let answer = post(agent, &server.address, &question.path, &member.shown(id), &question.body);
         let heard = exchange.heard(&answer).unwrap();
         came += heard.events.len();
         kept.take_in(&heard.events).unwrap();
+        heard.keys.iter().for_each(|(id, key)| kept.keep_key(*id, key).unwrap());
+        heard.records.iter().for_each(|record| kept.keep_record(record).unwrap());
     }
-    assert_eq!(came, YEAR);
-    let took = start.elapsed().as_secs_f64();
-    println!("a new phone: {YEAR} facts, {} MB, fetched and kept (SQLite) in {took:.1} s", bytes / 1_000_000);
-    println!("a new phone: the server never held more than {} MB", server.memory());
+    (came, start.elapsed().as_secs_f64())
 }

@@ -82,7 +82,9 @@ pub(crate) fn run(args: Args) -> Result<ExitCode, Failure> {
             procedure::run(&machine, &repair, (html.as_deref(), pdf.as_deref()), &shop, json)
         }
         Command::Plan(asked) => shop::run(&Touch::Plan, &asked, json),
-        Command::Van { count, book } => shop::run(&Touch::Van, &AtCounter { set: count, hand_out: None, pdf: None, book }, json),
+        Command::Van { count, book } => {
+            shop::run(&Touch::Van, &AtCounter { set: count, hand_out: None, pdf: None, book }, json)
+        }
         Command::Screen(asked) => screen::run(&asked, &kit()?.meter, json),
         Command::Serve(asked) => serve::run(&asked, json),
         Command::Pair { server, code, name, trust, book } => {

@@ -83,7 +83,8 @@ fn the_demos_shop_is_planned_billed_and_looked_back_on() {
 fn typeset(folder: &Path, book: &Path) {
     let money = json(book, &["money"]);
     let groups = money["fields"].as_array().unwrap().iter();
-    let mut ids = groups.flat_map(|group| group["fields"].as_array().unwrap()).map(|field| field["id"].as_str().unwrap());
+    let mut ids =
+        groups.flat_map(|group| group["fields"].as_array().unwrap()).map(|field| field["id"].as_str().unwrap());
     let paper = ids.find(|id| id.starts_with("paper/")).unwrap();
     let file = folder.join("paper.pdf");
     let set = |file: &Path| run(book, &["money", "--hand-out", paper, "--pdf", file.to_str().unwrap()]);
@@ -97,7 +98,11 @@ fn typeset(folder: &Path, book: &Path) {
     let refused = template("#let given = json(\"page.json\")\n#given.nothing");
     assert_eq!(refused.status.code(), Some(1));
     assert!(String::from_utf8_lossy(&refused.stderr).contains("template, line 2"), "{refused:?}");
-    assert!(template("#let given = json(\"page.json\")\n#set page(width: 50mm, height: 50mm)\n#given.title").status.success());
+    assert!(
+        template("#let given = json(\"page.json\")\n#set page(width: 50mm, height: 50mm)\n#given.title")
+            .status
+            .success()
+    );
     let other = folder.join("other.pdf");
     assert!(set(&other).status.success());
     assert_ne!(std::fs::read(&file).unwrap(), std::fs::read(&other).unwrap());

@@ -103,12 +103,7 @@ impl From<StoreError> for NotServing {
 ///
 /// # Errors
 /// [`NotServing`].
-pub fn serve(
-    listen: &Listen,
-    mut stand: Stand,
-    book: &Book,
-    ready: impl FnOnce(SocketAddr),
-) -> Result<(), NotServing> {
+pub fn serve(listen: &Listen, mut stand: Stand, book: &Book, ready: impl FnOnce(SocketAddr)) -> Result<(), NotServing> {
     if matches!(listen.tls, Tls::Plain) && !listen.at.ip().is_loopback() {
         return Err(NotServing::NotSafe(format!(
             "{} is not this machine's own address, and nothing is served there without TLS; name a certificate \
@@ -121,7 +116,11 @@ pub fn serve(
     listener.set_nonblocking(true).map_err(set_up)?;
     let at = listener.local_addr().map_err(set_up)?;
     if at.ip().is_loopback() {
-        stand.hosts.extend([format!("127.0.0.1:{}", at.port()), format!("localhost:{}", at.port()), format!("[::1]:{}", at.port())]);
+        stand.hosts.extend([
+            format!("127.0.0.1:{}", at.port()),
+            format!("localhost:{}", at.port()),
+            format!("[::1]:{}", at.port()),
+        ]);
     }
     let router = match book {
         Book::None => app_alone(stand),
@@ -178,7 +177,8 @@ async fn listened(
             server.serve(service).await.map_err(failed)
         }
         Tls::Acme { names, contact, directory, cache } => {
-            let mut config = AcmeConfig::new(names).contact_push(format!("mailto:{contact}")).cache(DirCache::new(cache.clone()));
+            let mut config =
+                AcmeConfig::new(names).contact_push(format!("mailto:{contact}")).cache(DirCache::new(cache.clone()));
             config = match directory {
                 Some(directory) => config.directory(directory),
                 None => config.directory_lets_encrypt(true),

@@ -2,8 +2,8 @@
 
 use axum::Router;
 use axum::body::{Body, Bytes};
-use axum::extract::{ConnectInfo, DefaultBodyLimit, Path, Request, State};
-use axum::http::{HeaderMap, HeaderName, HeaderValue, Method, StatusCode, header};
+use axum::extract::{ConnectInfo, DefaultBodyLimit, Request, State};
+use axum::http::{HeaderMap, HeaderName, HeaderValue, Method, StatusCode, Uri, header};
 use axum::middleware::{Next, from_fn_with_state};
 use axum::response::{IntoResponse, Response};
 use axum::routing::post;
@@ -120,8 +120,8 @@ pub(crate) fn with_book<D: Database + Send + 'static>(stand: Stand, pool: Arc<Po
     let routes = Router::new()
         .route("/devices/1/pair", post(let_in::<D>))
         .route("/typeset/1", post(typeset::<D>))
-        .route("/sync/{*path}", post(ask_sync::<D>))
-        .route("/devices/{*path}", post(ask_devices::<D>))
+        .route("/sync/{*path}", post(asked::<D>))
+        .route("/devices/{*path}", post(asked::<D>))
         .with_state(server);
     around(routes, &gate)
 }
@@ -156,7 +156,10 @@ fn stopped_at(gate: &Gate, request: &Request) -> Option<Response> {
     let named = |name: HeaderName| request.headers().get(name).and_then(|value| value.to_str().ok());
     let host = named(header::HOST).unwrap_or_default();
     if !gate.stand.hosts.iter().any(|known| known.eq_ignore_ascii_case(host)) {
-        return Some(refuse(StatusCode::MISDIRECTED_REQUEST, "this server is not called that; start it with --host NAME"));
+        return Some(refuse(
+            StatusCode::MISDIRECTED_REQUEST,
+            "this server is not called that; start it with --host NAME",
+        ));
     }
     if let Some(origin) = named(header::ORIGIN) {
         let own = origin.split_once("://").is_some_and(|(_, of)| of.eq_ignore_ascii_case(host));
@@ -177,26 +180,6 @@ fn refuse(status: StatusCode, say: &str) -> Response {
 fn now() -> u64 {
     let since = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or_default();
     u64::try_from(since.as_millis()).unwrap_or(u64::MAX)
-}
-
-async fn ask_sync<D: Database + Send + 'static>(
-    State(server): State<Server<D>>,
-    Path(path): Path<String>,
-    ConnectInfo(from): ConnectInfo<SocketAddr>,
-    headers: HeaderMap,
-    body: Bytes,
-) -> Response {
-    asked(server, format!("sync/{path}"), from, &headers, body).await
-}
-
-async fn ask_devices<D: Database + Send + 'static>(
-    State(server): State<Server<D>>,
-    Path(path): Path<String>,
-    ConnectInfo(from): ConnectInfo<SocketAddr>,
-    headers: HeaderMap,
-    body: Bytes,
-) -> Response {
-    asked(server, format!("devices/{path}"), from, &headers, body).await
 }
 
 /// What came of a question: the device asks too fast, is unknown, or has its answer.
@@ -222,13 +205,14 @@ fn who_asks<D: Database>(gate: &Gate, store: &store::SqlStore<D>, shown: &str) -
 }
 
 async fn asked<D: Database + Send + 'static>(
-    server: Server<D>,
-    path: String,
-    from: SocketAddr,
-    headers: &HeaderMap,
+    State(server): State<Server<D>>,
+    address: Uri,
+    ConnectInfo(from): ConnectInfo<SocketAddr>,
+    headers: HeaderMap,
     body: Bytes,
 ) -> Response {
-    let (shown, gate) = (bearer(headers), server.gate.clone());
+    let path = address.path().trim_start_matches('/').to_owned();
+    let (shown, gate) = (bearer(&headers), server.gate.clone());
     if shown.is_empty() {
         return stranger(&server.gate, from);
     }
@@ -241,10 +225,7 @@ async fn asked<D: Database + Send + 'static>(
 
 /// A store that failed for a reason of its own is not trusted with the next question.
 const fn is_sound(outcome: &Outcome) -> bool {
-    !matches!(
-        outcome,
-        Outcome::Failed(_) | Outcome::Answered(Err(Refusal::Store(StoreError::Failed(_))))
-    )
+    !matches!(outcome, Outcome::Failed(_) | Outcome::Answered(Err(Refusal::Store(StoreError::Failed(_)))))
 }
 
 /// A question with no or a wrong secret: always the same words, and soon none.
@@ -259,7 +240,9 @@ fn respond(outcome: Outcome, gate: &Gate, from: SocketAddr) -> Response {
     match outcome {
         Outcome::Unknown => stranger(gate, from),
         Outcome::TooFast => refuse(StatusCode::TOO_MANY_REQUESTS, "too many questions at once; wait a little"),
-        Outcome::Answered(Ok(Answer::Json(text))) => ([(header::CONTENT_TYPE, "application/json")], text).into_response(),
+        Outcome::Answered(Ok(Answer::Json(text))) => {
+            ([(header::CONTENT_TYPE, "application/json")], text).into_response()
+        }
         Outcome::Answered(Ok(Answer::Bytes(bytes))) => {
             ([(header::CONTENT_TYPE, "application/octet-stream")], Body::from(bytes)).into_response()
         }

@@ -75,13 +75,8 @@ impl Phone {
                 let key = Key::from_random(dice.bytes());
                 let id = KeyId::from_random(dice.bytes());
                 let length = if dice.roll(3) == 0 { 2 * PIECE + 77 } else { 40 };
-                let sealed = SealedRecord::seal(
-                    RecordId::from_random(dice.bytes()),
-                    id,
-                    &key,
-                    dice.bytes(),
-                    &vec![7; length],
-                );
+                let sealed =
+                    SealedRecord::seal(RecordId::from_random(dice.bytes()), id, &key, dice.bytes(), &vec![7; length]);
                 let sealed = sealed.unwrap();
                 self.store.keep_key(id, &key).unwrap();
                 self.store.keep_record(&sealed).unwrap();
@@ -260,7 +255,8 @@ fn several_servers_stand_before_one_database() {
     let mut server = on_postgres("several");
     let mut dice = Dice(99);
     phones.iter_mut().for_each(|phone| phone.exchange(&mut server, &mut dice, 0).unwrap());
-    let all: usize = phones.iter().map(|phone| phone.events().iter().filter(|e| e.id().device() == phone.who.device).count()).sum();
+    let all: usize =
+        phones.iter().map(|phone| phone.events().iter().filter(|e| e.id().device() == phone.who.device).count()).sum();
     assert_eq!(server.load().unwrap().events.len(), all);
     assert_eq!(server.have().unwrap(), Have::of(&server.load().unwrap().events));
     phones.iter().for_each(|phone| assert_eq!(phone.events().len(), all));
@@ -325,7 +321,8 @@ fn a_new_phone_gets_what_is_open_first() {
     let at: ZonedTime = "2026-03-02T12:00:00Z".parse().unwrap();
     let customer = CustomerId(EventId::new(writer.who.device, 1).unwrap());
     for closes in [true, false, true] {
-        let open = JobOpened { customer, appliance: None, complaint: Complaint::default(), callback_of: None, shown: None };
+        let open =
+            JobOpened { customer, appliance: None, complaint: Complaint::default(), callback_of: None, shown: None };
         let opened = record(&mut writer.store, &mut writer.pen, &at, &[Body::shop(open)]).unwrap();
         let job = JobId(opened[0].id());
         let mut facts = vec![Body::job(job, NoteTaken { record: RecordId::from_random([4; 16]) }); 600];
@@ -346,7 +343,9 @@ fn a_new_phone_gets_what_is_open_first() {
         came.records.iter().for_each(|record| fresh.store.keep_record(record).unwrap());
     }
     let (some, all) = (fold_book(&fresh.events()), fold_book(&writer.events()));
-    let open = |book: &Book| book.jobs.values().filter(|job| job.opened.is_some() && job.closed.is_none()).cloned().collect::<Vec<Job>>();
+    let open = |book: &Book| {
+        book.jobs.values().filter(|job| job.opened.is_some() && job.closed.is_none()).cloned().collect::<Vec<Job>>()
+    };
     assert_eq!(open(&some), open(&all));
     assert_eq!(some.customers, all.customers);
     assert!(fresh.events().len() < 700, "{}", fresh.events().len());

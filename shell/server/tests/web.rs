@@ -151,7 +151,10 @@ fn each_role_may_do_its_own_and_no_more_and_who_is_shut_out_stays_out() {
         let code = PairingCode::from_random([40; 20]);
         shop.ask(of.0, &of.1, &of.1.await_question(&code, role, [4; 24]).unwrap()).0
     };
-    assert_eq!((await_as(&technician, "technician"), await_as(&office, "owner"), await_as(&office, "office")), (403, 403, 403));
+    assert_eq!(
+        (await_as(&technician, "technician"), await_as(&office, "owner"), await_as(&office, "office")),
+        (403, 403, 403)
+    );
     let revoke = |of: &(DeviceId, Member), other: DeviceId| {
         shop.plain(of.0, &of.1, "devices/1/revoke", &json!({ "device": other })).0
     };
@@ -169,7 +172,8 @@ fn each_role_may_do_its_own_and_no_more_and_who_is_shut_out_stays_out() {
         assert!(lines.contains(&what), "`{what}` is not in {lines:?}");
     }
     let (_, listed) = shop.plain(owner.0, &owner.1, "devices/1/list", &json!({}));
-    let shut: Vec<bool> = listed["devices"].as_array().unwrap().iter().map(|device| device["revoked"].is_u64()).collect();
+    let shut: Vec<bool> =
+        listed["devices"].as_array().unwrap().iter().map(|device| device["revoked"].is_u64()).collect();
     assert_eq!(shut, [false, false, true]);
 }
 
@@ -228,9 +232,8 @@ fn what_is_no_question_costs_little_and_changes_nothing() {
 #[test]
 fn another_sites_page_and_another_name_are_refused_and_every_answer_has_its_policy() {
     let shop = Shop::open();
-    let get = |name: &str, value: &str| {
-        shop.agent.get(format!("https://{}/", shop.at)).header(name, value).call().unwrap()
-    };
+    let get =
+        |name: &str, value: &str| shop.agent.get(format!("https://{}/", shop.at)).header(name, value).call().unwrap();
     assert_eq!(get("host", "evil.example").status(), 421);
     assert_eq!(get("origin", "https://evil.example").status(), 403);
     assert_eq!(get("origin", "null").status(), 403);

@@ -6,7 +6,9 @@
 //!
 //! Refuses to judge who may do what.
 
-use book::{Body, Checksum, DeviceId, Event, JobFact, KeyId, RecordId, SealedRecord, ShopFact, StoreError, key_destroyed_by};
+use book::{
+    Body, Checksum, DeviceId, Event, JobFact, KeyId, RecordId, SealedRecord, ShopFact, StoreError, key_destroyed_by,
+};
 use std::collections::{BTreeMap, BTreeSet};
 use sync::{BatchWriter, Digest, Have, Held, Large, SMALL_RECORD, WrappedKey};
 
@@ -288,13 +290,7 @@ impl<D: Database> SqlStore<D> {
     ///
     /// # Errors
     /// [`StoreError::RecordTaken`] if the record's name is in use for other bytes.
-    pub fn keep_piece(
-        &mut self,
-        device: DeviceId,
-        large: &Large,
-        start: u64,
-        bytes: &[u8],
-    ) -> Result<u64, StoreError> {
+    pub fn keep_piece(&mut self, device: DeviceId, large: &Large, start: u64, bytes: &[u8]) -> Result<u64, StoreError> {
         let names: [Value; 2] = [large.id.bytes().into(), device.bytes().into()];
         let whole = "SELECT sum FROM record WHERE id = $1";
         if let Some(row) = self.database.rows(whole, &names[..1])?.first() {
@@ -386,7 +382,8 @@ impl<D: Database> SqlStore<D> {
         change(&self.database, true, |database| {
             let sql = "SELECT role, sealed, until, by FROM pairing WHERE locator = $1 AND until >= $2";
             let rows = database.rows(sql, &[(&locator).into(), now.into()])?;
-            let Some([role, sealed, until, by]) = rows.into_iter().next().and_then(|row| <[Value; 4]>::try_from(row).ok())
+            let Some([role, sealed, until, by]) =
+                rows.into_iter().next().and_then(|row| <[Value; 4]>::try_from(row).ok())
             else {
                 return Ok(None);
             };
@@ -520,8 +517,7 @@ fn list_first<D: Database>(database: &D, event: &Event) -> Result<(), StoreError
         return database.run("DELETE FROM first WHERE job = $1", &[job.as_str().into()]).map(|_| ());
     }
     let sql = "INSERT INTO first (job, device, counter, sum) VALUES ($1, $2, $3, $4)";
-    let values =
-        [job.as_str().into(), id.device().bytes().into(), id.counter().into(), event.sum().bytes().into()];
+    let values = [job.as_str().into(), id.device().bytes().into(), id.counter().into(), event.sum().bytes().into()];
     database.run(sql, &values).map(|_| ())
 }
 
@@ -540,7 +536,8 @@ fn list<D: Database>(database: &D, what: &str, id: &[u8; 16]) -> Result<(), Stor
 
 /// Adds a small record that is whole.
 fn write_record(id: RecordId, (key, sum, bytes): (&Value, &Value, &Value), batch: &mut BatchWriter) {
-    let (Some(key), Some(sum)) = (key.exactly().map(KeyId::from_random), sum.exactly().map(Checksum::from_bytes)) else {
+    let (Some(key), Some(sum)) = (key.exactly().map(KeyId::from_random), sum.exactly().map(Checksum::from_bytes))
+    else {
         return;
     };
     let Value::Bytes(bytes) = bytes else { return };

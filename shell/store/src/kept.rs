@@ -6,7 +6,8 @@
 //! Refuses to judge events: it looks only at the one kind that destroys a key.
 
 use book::{
-    DeviceId, Event, Key, KeyHeld, KeyId, Loaded, RecordId, SealedRecord, Seen, Store, StoreError, clash_within, key_destroyed_by,
+    DeviceId, Event, Key, KeyHeld, KeyId, Loaded, RecordId, SealedRecord, Seen, Store, StoreError, clash_within,
+    key_destroyed_by,
 };
 
 use crate::random::fresh_device;

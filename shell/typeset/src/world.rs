@@ -17,11 +17,7 @@ struct Shelf {
 
 static SHELF: LazyLock<Shelf> = LazyLock::new(|| {
     let fonts: Vec<Font> = typst_assets::fonts().flat_map(|font| Font::iter(Bytes::new(font))).collect();
-    Shelf {
-        library: LazyHash::new(Library::default()),
-        book: LazyHash::new(FontBook::from_fonts(&fonts)),
-        fonts,
-    }
+    Shelf { library: LazyHash::new(Library::default()), book: LazyHash::new(FontBook::from_fonts(&fonts)), fonts }
 });
 
 /// Names of the two files there are. Made once: a name is kept by the library for ever.

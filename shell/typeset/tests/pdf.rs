@@ -58,7 +58,10 @@ fn the_paper_has_its_size() {
         let inch = |at: usize| size[at].as_float().unwrap() / 72.0;
         assert!((inch(2) - wide).abs() < 0.01 && (inch(3) - high).abs() < 0.01, "{size:?}");
     }
-    assert_eq!((Sheet::usual_in("US"), Sheet::usual_in("DE"), Sheet::usual_in("")), (Sheet::Letter, Sheet::A4, Sheet::A4));
+    assert_eq!(
+        (Sheet::usual_in("US"), Sheet::usual_in("DE"), Sheet::usual_in("")),
+        (Sheet::Letter, Sheet::A4, Sheet::A4)
+    );
 }
 
 #[test]
@@ -76,7 +79,12 @@ fn a_mistake_in_a_template_is_told_with_its_line() {
 
 #[test]
 fn a_template_sees_no_file_no_package_and_no_clock() {
-    for template in ["#read(\"/etc/hostname\")", "#read(\"Cargo.toml\")", "#import \"@preview/example:0.1.0\": add", "#datetime.today().year()"] {
+    for template in [
+        "#read(\"/etc/hostname\")",
+        "#read(\"Cargo.toml\")",
+        "#import \"@preview/example:0.1.0\": add",
+        "#datetime.today().year()",
+    ] {
         assert!(check(template).is_err(), "{template}");
     }
 }

@@ -46,7 +46,8 @@ pub fn read_rules(text: &str) -> io::Result<Rules> {
 pub fn check(root: &Path) -> io::Result<Vec<Finding>> {
     let rules = read_rules(&fs::read_to_string(root.join(RULES))?)?;
     let cargo = env::var_os("CARGO").unwrap_or_else(|| "cargo".into());
-    let asked = Command::new(cargo).args(["metadata", "--format-version", "1", "--locked"]).current_dir(root).output()?;
+    let asked =
+        Command::new(cargo).args(["metadata", "--format-version", "1", "--locked"]).current_dir(root).output()?;
     if !asked.status.success() {
         return Err(io::Error::other(String::from_utf8_lossy(&asked.stderr).into_owned()));
     }
@@ -71,7 +72,10 @@ pub fn judge(rules: &Rules, metadata: &Value) -> Vec<Finding> {
             find(format!("`{name}` {version} comes from {source}"), "take it from crates.io");
         }
         if let Some(why) = rules.bans.get(&name) {
-            find(format!("`{name}` {version} is banned: {why}"), "find out who brings it (cargo tree --invert) and do without");
+            find(
+                format!("`{name}` {version} is banned: {why}"),
+                "find out who brings it (cargo tree --invert) and do without",
+            );
         }
         let licence = word(package, "license").replace('/', " OR ");
         if rules.exceptions.get(&name) == Some(&licence) {
@@ -86,6 +90,8 @@ pub fn judge(rules: &Rules, metadata: &Value) -> Vec<Finding> {
         }
     }
     let unused = rules.exceptions.keys().filter(|name| !excepted.contains(*name));
-    findings.extend(unused.map(|name| Finding::new(RULES, 0, format!("the exception for `{name}` is not needed"), "take it out")));
+    findings.extend(
+        unused.map(|name| Finding::new(RULES, 0, format!("the exception for `{name}` is not needed"), "take it out")),
+    );
     findings
 }

@@ -7,12 +7,12 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde::{Deserialize, Serialize};
 
 use super::entry::{Entry, Fact, FactKind};
+use super::writers::Writers;
 use crate::event::Event;
 use crate::facts::call::{CallEnded, CallFact, Isolated, MadeSafe, Stage};
 use crate::facts::common::Place;
 use crate::facts::job::{CallOpened, HazardCleared, HazardFound, JobClosed, JobFact, ProofResult};
 use crate::facts::shop::JobOpened;
-use super::writers::Writers;
 use crate::ids::{ApplianceId, CallId, EventId, JobId};
 
 /// A visit folded. Its readings and steps are in the job's timeline.

@@ -61,7 +61,6 @@ pub enum ShareAsk {
 /// What was typed so far.
 #[derive(Debug, Default)]
 pub(super) struct Draft {
-    server: Option<String>,
     code: String,
     name: String,
 }
@@ -85,21 +84,34 @@ pub(super) fn fields(draft: &Draft, of: &Sharing) -> Vec<Fields> {
     groups.push(Fields {
         title: "Unlock".to_owned(),
         note: Some(note.to_owned()),
-        fields: vec![field("unlock", say, "", if of.unlock_set { "some are set" } else { "six letters or more" }, Setting::Words)],
+        fields: vec![field(
+            "unlock",
+            say,
+            "",
+            if of.unlock_set { "some are set" } else { "six letters or more" },
+            Setting::Words,
+        )],
     });
     groups
 }
 
 fn let_in(draft: &Draft, of: &Sharing) -> Fields {
-    let server = draft.server.as_ref().unwrap_or(&of.origin);
     let fields = vec![
-        field("server", "the server's address", server, "such as https://shop.example", Setting::Words),
-        field("code", "the code", &draft.code, "shown on a device of the shop, or by the server for the first", Setting::Words),
+        // A page speaks to the address it came from and to no other.
+        field("server", "its address", &of.origin, "where this app came from", Setting::Shown),
+        field(
+            "code",
+            "the code",
+            &draft.code,
+            "shown on a device of the shop, or by the server for the first",
+            Setting::Words,
+        ),
         field("name", "what this phone is called", &draft.name, "such as Kim's phone", Setting::Words),
         field("pair", "let this phone in", "", "", Setting::Act),
     ];
     let note = of.said.clone().unwrap_or_else(|| {
-        "With a server of the shop's own every phone holds the same book. Until then nothing leaves this phone.".to_owned()
+        "With a server of the shop's own every phone holds the same book. Until then nothing leaves this phone."
+            .to_owned()
     });
     Fields { title: "The shop's server".to_owned(), note: Some(note), fields }
 }
@@ -117,15 +129,13 @@ fn member(server: &str, role: &str, of: &Sharing) -> Vec<Fields> {
         _ => &[],
     };
     if !admits.is_empty() {
-        let awaits = |role: &&str| field(&format!("await/{role}"), &format!("a code for a new phone: {role}"), "", "", Setting::Act);
+        let awaits = |role: &&str| {
+            field(&format!("await/{role}"), &format!("a code for a new phone: {role}"), "", "", Setting::Act)
+        };
         let note = of.code.as_ref().map(|code| {
             format!("{code}\ntype this on the new phone within ten minutes; it works once. Show it to nobody else.")
         });
-        groups.push(Fields {
-            title: "Let a phone in".to_owned(),
-            note,
-            fields: admits.iter().map(awaits).collect(),
-        });
+        groups.push(Fields { title: "Let a phone in".to_owned(), note, fields: admits.iter().map(awaits).collect() });
     }
     let mut fields = vec![field("devices", "list the devices", "", "", Setting::Act)];
     fields.extend(of.devices.iter().map(|line| {
@@ -144,11 +154,10 @@ fn member(server: &str, role: &str, of: &Sharing) -> Vec<Fields> {
 pub(super) fn set(draft: &mut Draft, of: &Sharing, id: &str, value: &str) -> Result<Option<ShareAsk>, Refused> {
     let value = value.trim();
     match id {
-        "server" => draft.server = Some(value.to_owned()),
         "code" => value.clone_into(&mut draft.code),
         "name" => value.clone_into(&mut draft.name),
         "pair" => {
-            let server = draft.server.clone().unwrap_or_else(|| of.origin.clone());
+            let server = of.origin.clone();
             let name = if draft.name.is_empty() { "a phone".to_owned() } else { draft.name.clone() };
             // Said here, where the letter can be looked at, before anything is sent.
             sync::Newcomer::new(&server, &draft.code, [0; 32]).map_err(|say| Refused::new(say, "look once more"))?;

@@ -18,7 +18,8 @@ pub(crate) fn run(check: Option<&Path>, as_json: bool) -> Result<ExitCode, Failu
         return Ok(ExitCode::SUCCESS);
     };
     let shown = file.display();
-    let text = std::fs::read_to_string(file).map_err(|error| Failure::Input(format!("cannot read `{shown}`: {error}")))?;
+    let text =
+        std::fs::read_to_string(file).map_err(|error| Failure::Input(format!("cannot read `{shown}`: {error}")))?;
     tried(&text)?;
     if as_json {
         output::json(&serde_json::json!({ "usable": true }));

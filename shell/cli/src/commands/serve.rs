@@ -43,7 +43,9 @@ pub(crate) fn run(asked: &Serve, as_json: bool) -> Result<ExitCode, Failure> {
     };
     let code = match &book {
         Book::None => None,
-        Book::Sqlite(path) => owners_code(SqliteStore::open(path).map_err(|error| of_store(&error))?, asked.owner_code)?,
+        Book::Sqlite(path) => {
+            owners_code(SqliteStore::open(path).map_err(|error| of_store(&error))?, asked.owner_code)?
+        }
         Book::Postgres(address) => {
             owners_code(PostgresStore::open(address).map_err(|error| of_store(&error))?, asked.owner_code)?
         }

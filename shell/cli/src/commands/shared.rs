@@ -55,7 +55,8 @@ impl Way {
         if !self.shown.is_empty() {
             post = post.header("authorization", &self.shown);
         }
-        let unreached = |error: ureq::Error| Failure::SetUp(format!("{}: {error}; nothing is lost, try again", self.server));
+        let unreached =
+            |error: ureq::Error| Failure::SetUp(format!("{}: {error}; nothing is lost, try again", self.server));
         let mut answer = post.send(&question.body[..]).map_err(unreached)?;
         let bytes = answer.body_mut().with_config().limit(MOST_ANSWER).read_to_vec().map_err(unreached)?;
         if answer.status().is_success() {
@@ -69,7 +70,9 @@ impl Way {
 
 fn member(keep: &Keep) -> Result<Member, Failure> {
     let kept = keep.fact(MEMBER)?.and_then(|text| Member::from_text(&text));
-    kept.ok_or_else(|| Failure::Input("this book has no server yet; pair it first: callwright pair SERVER CODE".to_owned()))
+    kept.ok_or_else(|| {
+        Failure::Input("this book has no server yet; pair it first: callwright pair SERVER CODE".to_owned())
+    })
 }
 
 fn way(keep: &Keep) -> Result<(Way, Member), Failure> {
@@ -89,7 +92,8 @@ pub(crate) fn pair(
     let mut keep = Keep::own(book)?;
     let newcomer = Newcomer::new(server, code, random()?).map_err(Failure::Input)?;
     let trust = trust.map(|file| {
-        std::fs::read_to_string(file).map_err(|error| Failure::Input(format!("cannot read `{}`: {error}", file.display())))
+        std::fs::read_to_string(file)
+            .map_err(|error| Failure::Input(format!("cannot read `{}`: {error}", file.display())))
     });
     let trust = trust.transpose()?;
     let way = Way::new(newcomer.server(), String::new(), trust.as_deref())?;
@@ -186,11 +190,24 @@ pub(crate) fn devices(asked: &Devices, as_json: bool) -> Result<ExitCode, Failur
     };
     let rows = |name: &str| said.get(name).and_then(Value::as_array).cloned().unwrap_or_default();
     for row in rows("devices") {
-        let shut = if row.get("revoked").is_some_and(|at| !at.is_null()) { when(&row, "revoked") } else { "in".to_owned() };
-        output::line(&format!("{}  {:<12} {:<20} since {}  {shut}", word(&row, "device"), word(&row, "role"), word(&row, "name"), when(&row, "paired")));
+        let shut =
+            if row.get("revoked").is_some_and(|at| !at.is_null()) { when(&row, "revoked") } else { "in".to_owned() };
+        output::line(&format!(
+            "{}  {:<12} {:<20} since {}  {shut}",
+            word(&row, "device"),
+            word(&row, "role"),
+            word(&row, "name"),
+            when(&row, "paired")
+        ));
     }
     for row in rows("seen") {
-        output::line(&format!("{}  {}  {:<18} {}", when(&row, "at"), word(&row, "device"), word(&row, "what"), word(&row, "about")));
+        output::line(&format!(
+            "{}  {}  {:<18} {}",
+            when(&row, "at"),
+            word(&row, "device"),
+            word(&row, "what"),
+            word(&row, "about")
+        ));
     }
     if asked.revoke.is_some() {
         output::line("it is shut out; what it holds stays on it behind its unlock");

@@ -5,10 +5,19 @@ use super::call::then_next;
 use super::driver::{Browser, USUAL_LETTERS};
 use super::shop::{click, write};
 use super::site::{Site, folder};
+use base64ct::{Base64, Encoding};
 
 fn on_phone(browser: &Browser, url: &str) {
     browser.load(url);
     browser.wait("return document.querySelector('.day #devices') !== null");
+}
+
+/// Keeps what is shown as a picture, where a folder for them is named.
+fn look(browser: &Browser, name: &str) {
+    if let Some(folder) = std::env::var_os("CALLWRIGHT_PICTURES") {
+        let picture = Base64::decode_vec(&browser.picture()).unwrap();
+        std::fs::write(std::path::Path::new(&folder).join(format!("{name}.webp")), picture).unwrap();
+    }
 }
 
 /// Waits until the devices' screen says this.
@@ -48,6 +57,7 @@ fn two_phones_hold_one_book_and_a_lost_one_is_locked_and_shut_out() {
     pair(&browser, &site.code, "the owner's");
     click(&browser, "[data-field='await/technician']");
     let code = browser.wait("return document.body.innerText.match(/[0-9A-Z]{5}(-[0-9A-Z]{5}){3}/)?.[0]");
+    look(&browser, "devices-of-an-owner");
     // The other phone types it and holds the shop's book.
     on_phone(&browser, &technician);
     pair(&browser, code.as_str().unwrap(), "Kim's");
@@ -67,6 +77,7 @@ fn two_phones_hold_one_book_and_a_lost_one_is_locked_and_shut_out() {
     until_said(&browser, "asked for from now on");
     browser.reload();
     browser.wait("return document.querySelector(\"[data-field='words']\") !== null");
+    look(&browser, "locked");
     assert_eq!(browser.run("return document.body.innerText.includes('Millbrook')"), false);
     write(&browser, "[data-field='words']", "blue kettel");
     until_said(&browser, "these are other words");
@@ -93,6 +104,7 @@ fn two_phones_hold_one_book_and_a_lost_one_is_locked_and_shut_out() {
         browser.run(script);
     });
     until_said(&browser, "shut out");
+    look(&browser, "devices-listed");
     // The lost phone, even unlocked, is told so and gets nothing more.
     browser.load(&technician);
     browser.wait("return document.querySelector(\"[data-field='words']\") !== null");
