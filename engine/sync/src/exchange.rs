@@ -322,7 +322,12 @@ impl<'a> Exchange<'a> {
 
     /// Everything before the first thing that is still owed has been sent.
     fn sent_up_to(&mut self, last: Option<u64>) {
+        // Others' counters say nothing of one's own: what is relayed counts only once all of it is there.
+        if self.holds.relays && !self.owing.is_empty() {
+            return;
+        }
         let next = self.owing.front().map(|(counter, _)| counter.saturating_sub(1));
+        let last = last.filter(|_| !self.holds.relays);
         let sent = next.or_else(|| last.max(self.own_counter()));
         self.progress.sent = self.progress.sent.max(sent.unwrap_or(0));
     }

@@ -4,8 +4,8 @@
 //! text: events (a checksum before the text), sealed records, keys, and a few facts of the device.
 
 use book::{
-    Checksum, Damage, DeviceId, Event, EventId, Key, KeyId, Loaded, RecordId, SealedRecord, check_kept,
-    key_destroyed_by,
+    Checksum, Damage, DeviceId, Event, EventId, Key, KeyHeld, KeyId, Loaded, RecordId, SealedRecord, StoreError,
+    check_kept, clash_within, key_destroyed_by,
 };
 use indexed_db_futures::database::Database;
 use indexed_db_futures::error::Error;
@@ -15,8 +15,8 @@ use screens::Durable;
 use sync::{Came, Member, lock_with_words, open_secret, seal_secret, unlock_with_words};
 
 const VERSION: u8 = 1;
-const EVENTS: &str = "events";
-const RECORDS: &str = "records";
+pub(crate) const EVENTS: &str = "events";
+pub(crate) const RECORDS: &str = "records";
 const KEYS: &str = "keys";
 const DEVICE: &str = "device";
 const STORES: [&str; 4] = [EVENTS, RECORDS, KEYS, DEVICE];
@@ -27,6 +27,8 @@ const UNLOCK: &str = "unlock";
 const MEMBER: &str = "member";
 /// How a value begins that is sealed under the local key.
 const SEALED: &str = "sealed ";
+/// What stands in the place of a key that was destroyed.
+const DESTROYED: &str = "destroyed";
 /// How the name of several events kept together begins: what a server sends is kept as it came, in one stroke.
 const PACK: &str = "pack-";
 
@@ -109,7 +111,7 @@ impl Keeping {
                 None => held.unreadable.push(format!("sealed record `{name}` is damaged")),
             }
         }
-        for (name, kept) in self.all(KEYS).await? {
+        for (name, kept) in self.all(KEYS).await?.into_iter().filter(|(_, kept)| kept != DESTROYED) {
             match self.opened(&name, &kept).and_then(|kept| key_of(&name, &kept)) {
                 Some(key) => held.keys.push(key),
                 None => held.unreadable.push(format!("key `{name}` is damaged")),
@@ -123,42 +125,68 @@ impl Keeping {
     /// # Errors
     /// What the browser says: nothing was kept then.
     pub(crate) async fn keep(&self, durable: &Durable) -> Result<(), String> {
-        self.write(durable).await.map_err(|error| error.to_string())
+        self.append(durable).await.map_err(|not| not.to_string())
     }
 
-    async fn write(&self, durable: &Durable) -> Result<(), Error> {
+    /// The same, saying why as the contract of a store does.
+    ///
+    /// # Errors
+    /// [`StoreError`]: nothing was kept then.
+    pub(crate) async fn append(&self, durable: &Durable) -> Result<(), StoreError> {
+        match clash_within(&durable.events) {
+            Some(id) => Err(StoreError::NameTaken(id)),
+            None => self.write(durable).await.map_err(StoreError::from),
+        }
+    }
+
+    async fn write(&self, durable: &Durable) -> Result<(), NotKept> {
         let transaction = self.strict()?;
-        let events = transaction.object_store(EVENTS)?;
         for event in &durable.events {
-            let text = event.text();
-            // `add` refuses a name that is taken: another pen would have written it.
-            events.add(format!("{} {text}", Checksum::of(text.as_bytes()))).with_key(event.id().to_string()).await?;
+            // A name that is taken by another text was written by another pen.
+            if !put_event(&transaction, event).await? {
+                return Err(NotKept::Refused(StoreError::NameTaken(event.id())));
+            }
         }
         self.put_sealed(&transaction, &durable.records, &durable.keys, &durable.events).await?;
-        transaction.commit().await
+        Ok(transaction.commit().await?)
     }
 
-    /// Keeps records and keys; an erasure among the events destroys its key in the same breath.
+    /// Keeps records and keys; an erasure among the events destroys its key in the same breath. What is here already under
+    /// the same name stays, a whole copy mends a damaged one, and what differs is refused.
     async fn put_sealed(
         &self,
         transaction: &Transaction<'_>,
         kept_records: &[SealedRecord],
         kept_keys: &[(KeyId, Key)],
         events: &[Event],
-    ) -> Result<(), Error> {
+    ) -> Result<(), NotKept> {
         let records = transaction.object_store(RECORDS)?;
         for record in kept_records {
+            let (name, sum) = (record.id.to_string(), record.sum().to_string());
+            let here: Option<String> = records.get::<String, String, _>(name.clone()).primitive()?.await?;
+            if here.is_some_and(|here| here.split(' ').next() != Some(sum.as_str())) {
+                return Err(NotKept::Refused(StoreError::RecordTaken(record.id)));
+            }
             let bytes = base16ct::lower::encode_string(&record.bytes);
-            let kept = format!("{} {} {bytes}", record.sum(), record.key);
-            records.put(kept).with_key(record.id.to_string()).await?;
+            records.put(format!("{sum} {} {bytes}", record.key)).with_key(name).await?;
         }
         let keys = transaction.object_store(KEYS)?;
         for (id, key) in kept_keys {
-            let kept = self.sealed(&id.to_string(), &base16ct::lower::encode_string(key.bytes()));
-            keys.put(kept).with_key(id.to_string()).await?;
+            let name = id.to_string();
+            let here: Option<String> = keys.get::<String, String, _>(name.clone()).primitive()?.await?;
+            match here.as_deref() {
+                Some(DESTROYED) => return Err(NotKept::Refused(StoreError::KeyDestroyed(*id))),
+                Some(here) => match self.opened(&name, here).and_then(|here| key_of(&name, &here)) {
+                    Some((_, held)) if held != *key => return Err(NotKept::Refused(StoreError::KeyTaken(*id))),
+                    _ => {}
+                },
+                None => {}
+            }
+            let kept = self.sealed(&name, &base16ct::lower::encode_string(key.bytes()));
+            keys.put(kept).with_key(name).await?;
         }
         for key in events.iter().filter_map(key_destroyed_by) {
-            keys.delete(key.to_string()).await?;
+            keys.put(DESTROYED.to_owned()).with_key(key.to_string()).await?;
         }
         Ok(())
     }
@@ -168,14 +196,68 @@ impl Keeping {
     /// # Errors
     /// What the browser says: nothing was kept then.
     pub(crate) async fn take_in(&self, came: &Came) -> Result<(), String> {
-        let lines: Vec<String> = came.events.iter().map(|event| format!("{} {}", event.sum(), event.text())).collect();
+        // A key whose customer was erased here meanwhile is not taken in again.
+        let mut keys = Vec::new();
+        for (id, key) in &came.keys {
+            if self.key(*id).await? != KeyHeld::Destroyed {
+                keys.push((*id, key.clone()));
+            }
+        }
         let write = async {
             let transaction = self.strict()?;
-            if let Some(first) = came.events.first() {
+            let mut packed: Vec<&Event> = Vec::new();
+            for event in &came.events {
+                let name = event.id().to_string();
+                let here: Option<String> =
+                    transaction.object_store(EVENTS)?.get::<String, String, _>(name).primitive()?.await?;
+                // What is here by itself is mended by a whole copy; another text under its name stands beside it.
+                if here.is_none() || !put_event(&transaction, event).await? {
+                    packed.push(event);
+                }
+            }
+            if let Some(first) = packed.first() {
                 let name = format!("{PACK}{}-{}", first.id(), first.sum());
+                let lines: Vec<String> = packed.iter().map(|event| line_of(event)).collect();
                 transaction.object_store(EVENTS)?.put(lines.join("\n")).with_key(name).await?;
             }
-            self.put_sealed(&transaction, &came.records, &came.keys, &came.events).await?;
+            self.put_sealed(&transaction, &came.records, &keys, &came.events).await?;
+            Ok(transaction.commit().await?)
+        };
+        write.await.map_err(|not: NotKept| StoreError::from(not).to_string())
+    }
+
+    /// Gives a key as it is held here.
+    ///
+    /// # Errors
+    /// Only if the database fails.
+    pub(crate) async fn key(&self, id: KeyId) -> Result<KeyHeld, String> {
+        let name = id.to_string();
+        let kept = self.value(KEYS, &name).await?;
+        Ok(match kept.as_deref() {
+            None => KeyHeld::NotHere,
+            Some(DESTROYED) => KeyHeld::Destroyed,
+            Some(kept) => match self.opened(&name, kept).and_then(|kept| key_of(&name, &kept)) {
+                Some((_, key)) => KeyHeld::Held(key),
+                None => KeyHeld::NotHere,
+            },
+        })
+    }
+
+    /// Gives what is kept under a name, as it is.
+    pub(crate) async fn value(&self, store: &str, name: &str) -> Result<Option<String>, String> {
+        let read = async {
+            let transaction = self.database.transaction(store).with_mode(TransactionMode::Readonly).build()?;
+            let store = transaction.object_store(store)?;
+            Ok(store.get::<String, String, _>(name.to_owned()).primitive()?.await?)
+        };
+        read.await.map_err(|error: Error| error.to_string())
+    }
+
+    /// Puts something under a name, whatever stands there: only for a trial that spoils what is kept.
+    pub(crate) async fn overwrite(&self, store: &str, name: &str, kept: &str) -> Result<(), String> {
+        let write = async {
+            let transaction = self.strict()?;
+            transaction.object_store(store)?.put(kept.to_owned()).with_key(name.to_owned()).await?;
             transaction.commit().await
         };
         write.await.map_err(|error: Error| error.to_string())
@@ -234,7 +316,11 @@ impl Keeping {
             if let Some(member) = &member {
                 device.put(self.sealed(MEMBER, &member.to_text())).with_key(MEMBER.to_owned()).await?;
             }
-            self.put_sealed(&transaction, &[], &held.keys, &[]).await?;
+            let keys = transaction.object_store(KEYS)?;
+            for (id, key) in &held.keys {
+                let kept = self.sealed(&id.to_string(), &base16ct::lower::encode_string(key.bytes()));
+                keys.put(kept).with_key(id.to_string()).await?;
+            }
             transaction.commit().await
         };
         let written: Result<(), Error> = write.await;
@@ -338,6 +424,47 @@ impl Drop for Keeping {
     }
 }
 
+/// Why something was not kept.
+#[derive(Debug)]
+enum NotKept {
+    /// The contract forbids it.
+    Refused(StoreError),
+    /// The browser failed.
+    Browser(Error),
+}
+
+impl<E: Into<Error>> From<E> for NotKept {
+    fn from(error: E) -> Self {
+        Self::Browser(error.into())
+    }
+}
+
+impl From<NotKept> for StoreError {
+    fn from(not: NotKept) -> Self {
+        match not {
+            NotKept::Refused(why) => why,
+            NotKept::Browser(error) => Self::Failed(error.to_string()),
+        }
+    }
+}
+
+/// An event as it is kept.
+fn line_of(event: &Event) -> String {
+    format!("{} {}", event.sum(), event.text())
+}
+
+/// Keeps an event under its own name; tells whether it stands there now. Another text of that name stays.
+async fn put_event(transaction: &Transaction<'_>, event: &Event) -> Result<bool, NotKept> {
+    let store = transaction.object_store(EVENTS)?;
+    let name = event.id().to_string();
+    let here: Option<String> = store.get::<String, String, _>(name.clone()).primitive()?.await?;
+    if here.is_some_and(|here| here.split(' ').next() != Some(event.sum().to_string().as_str())) {
+        return Ok(false);
+    }
+    store.put(line_of(event)).with_key(name).await?;
+    Ok(true)
+}
+
 fn event_of(name: &str, kept: &str) -> Result<Event, Damage> {
     let id: Option<EventId> = name.parse().ok();
     let damage = |what: &str| Damage { id, what: what.to_owned() };
@@ -357,7 +484,7 @@ fn packed_event(line: &str) -> Result<Event, Damage> {
     Event::read(text).map_err(|error| damage(&error.to_string()))
 }
 
-fn record_of(name: &str, kept: &str) -> Option<SealedRecord> {
+pub(crate) fn record_of(name: &str, kept: &str) -> Option<SealedRecord> {
     let mut words = kept.splitn(3, ' ');
     let (sum, key, bytes) = (words.next()?, words.next()?, words.next()?);
     let id: RecordId = name.parse().ok()?;

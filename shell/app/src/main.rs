@@ -12,6 +12,8 @@ mod sharing;
 #[cfg(target_arch = "wasm32")]
 mod told;
 #[cfg(target_arch = "wasm32")]
+mod trial;
+#[cfg(target_arch = "wasm32")]
 mod worker;
 
 #[cfg(target_arch = "wasm32")]

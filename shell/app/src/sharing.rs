@@ -3,6 +3,7 @@
 
 use crate::browser;
 use crate::keeping::{Held, Keeping};
+use crate::trial;
 use book::{Event, Key};
 use call::waiting;
 use futures_util::future::{Either, select};
@@ -60,6 +61,19 @@ pub(crate) async fn done(own: &mut Keeping, asked: &ShareAsk, sharing: &mut Shar
         ShareAsk::Devices => listed(own, sharing).await,
         ShareAsk::Revoke(device) => match revoked(own, device).await {
             Ok(()) => listed(own, sharing).await,
+            Err(why) => Err(why),
+        },
+        ShareAsk::Trial => match trial::held().await {
+            Ok((count, wrong)) if wrong.is_empty() => {
+                sharing.trial = Some(format!("{count} of {count} promises held"));
+                Ok(String::new())
+            }
+            Ok((count, wrong)) => {
+                let held = count - wrong.len();
+                let say = format!("{held} of {count} promises held; not these: {}", wrong.join("; "));
+                sharing.trial = Some(format!("{say}. Use another browser, and tell who made this."));
+                Ok(String::new())
+            }
             Err(why) => Err(why),
         },
         ShareAsk::Unlock(words) => own.lock_with(words, &mut browser::random).await.map(|()| {

@@ -166,8 +166,16 @@ async fn go(own: &mut Keeping, at: At, shared: &mut Shared, inbox: &mut Inbox) -
     };
     match leave {
         Leave::Share(asked) => {
-            if matches!(asked, ShareAsk::Exchange | ShareAsk::Pair { .. }) {
-                tell(&Told::Screen(Box::new(screens::one_moment("Exchanging the book with the shop's server."))));
+            let why = match asked {
+                ShareAsk::Exchange | ShareAsk::Pair { .. } => Some("Exchanging the book with the shop's server."),
+                ShareAsk::Trial => Some("Trying what keeps the book, in a database of its own."),
+                _ => None,
+            };
+            if let Some(why) = why {
+                tell(&Told::Screen(Box::new(screens::one_moment(why))));
+                browser::turn().await;
+            }
+            if asked == ShareAsk::Exchange {
                 shared.exchanged = Some(browser::millis());
             }
             sharing::done(own, &asked, &mut shared.sharing).await?;

@@ -19,6 +19,8 @@ pub struct Sharing {
     pub devices: Vec<DeviceLine>,
     /// Words are asked for before anything kept here can be read.
     pub unlock_set: bool,
+    /// What came of the last trial of the place that keeps the book.
+    pub trial: Option<String>,
 }
 
 /// A device as the server lists it.
@@ -54,6 +56,8 @@ pub enum ShareAsk {
     Devices,
     /// Shut a device out.
     Revoke(String),
+    /// Try whether the place that keeps the book keeps what it is told to.
+    Trial,
     /// Ask for these words from now on before anything kept here can be read; none for no words.
     Unlock(String),
 }
@@ -81,6 +85,11 @@ pub(super) fn fields(draft: &Draft, of: &Sharing) -> Vec<Fields> {
     let note = "asked for when the app is opened; whoever finds the phone reads no customer's details without them. Nobody \
                 can bring them back: a phone whose words are lost is let in anew, and fetches the book from the server.";
     let say = if of.unlock_set { "other words, or none" } else { "words that unlock this phone" };
+    groups.push(Fields {
+        title: "What keeps the book".to_owned(),
+        note: of.trial.clone(),
+        fields: vec![field("trial", "try whether this phone keeps what it is told to", "", "", Setting::Act)],
+    });
     groups.push(Fields {
         title: "Unlock".to_owned(),
         note: Some(note.to_owned()),
@@ -165,6 +174,7 @@ pub(super) fn set(draft: &mut Draft, of: &Sharing, id: &str, value: &str) -> Res
         }
         "exchange" => return Ok(Some(ShareAsk::Exchange)),
         "devices" => return Ok(Some(ShareAsk::Devices)),
+        "trial" => return Ok(Some(ShareAsk::Trial)),
         "unlock" => {
             if !value.is_empty() && value.chars().count() < LEAST_WORDS {
                 return Err(Refused::new("these words are too short", "take six letters or more, or none"));

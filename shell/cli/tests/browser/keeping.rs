@@ -171,3 +171,17 @@ fn a_newer_version_waits_until_the_day_and_the_call_is_still_there() {
     begin_demo(&browser);
     assert_eq!(browser.run(PLACE), before);
 }
+
+/// The suite that every store of the book passes, held by the app itself with the browser's database.
+#[test]
+#[ignore = "needs the built app and Chromium; make test runs it"]
+fn the_browsers_database_keeps_the_contract() {
+    let (_site, browser) = open(390, 844);
+    then_next(&browser, || {
+        browser.run("document.querySelector('#devices').click()");
+    });
+    browser.run("document.querySelector(\"[data-field='trial']\").click()");
+    let said = browser.wait("return document.body.innerText.match(/\\d+ of \\d+ promises held[^\\n]*/)?.[0]");
+    let count = book::suite::cases().unwrap().len();
+    assert_eq!(said, format!("{count} of {count} promises held").as_str());
+}
