@@ -216,7 +216,7 @@ impl Counter {
             }
             Place::Devices => {
                 "Devices".clone_into(&mut screen.say);
-                screen.fields = devices::fields(&self.devices, &self.sharing);
+                screen.fields = devices::fields(&self.devices, &self.sharing, self.device);
             }
             Place::Months => {
                 "Looking back".clone_into(&mut screen.say);

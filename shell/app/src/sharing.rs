@@ -172,7 +172,11 @@ pub(crate) async fn exchange(own: &Keeping) -> Result<Exchanged, String> {
     }
     let at = browser::now()?;
     let clock = at.as_str().get(11..16).unwrap_or_default();
-    Ok(Exchanged { news, say: format!("both hold the same since {clock}; {} events came", came_in.len()) })
+    let came = match came_in.len() {
+        1 => "1 fact came".to_owned(),
+        count => format!("{count} facts came"),
+    };
+    Ok(Exchanged { news, say: format!("both hold the same since {clock}; {came}") })
 }
 
 async fn awaited(own: &Keeping, role: &str) -> Result<String, String> {

@@ -2,6 +2,7 @@
 //! that unlock what is kept here. What needs a network or a cipher is asked of the shell; what came of it is handed in.
 
 use crate::screen::{Field, Fields, Setting};
+use book::DeviceId;
 use call::Refused;
 
 /// What the shell knows of the server and of this device.
@@ -77,10 +78,10 @@ fn field(id: &str, say: &str, value: &str, note: &str, set: Setting) -> Field {
 }
 
 /// Gives the fields.
-pub(super) fn fields(draft: &Draft, of: &Sharing) -> Vec<Fields> {
+pub(super) fn fields(draft: &Draft, of: &Sharing, own: DeviceId) -> Vec<Fields> {
     let mut groups = match &of.member {
         None => vec![let_in(draft, of)],
-        Some((server, role)) => member(server, role, of),
+        Some((server, role)) => member(server, role, of, own),
     };
     let note = "asked for when the app is opened; whoever finds the phone reads no customer's details without them. Nobody \
                 can bring them back: a phone whose words are lost is let in anew, and fetches the book from the server.";
@@ -125,7 +126,7 @@ fn let_in(draft: &Draft, of: &Sharing) -> Fields {
     Fields { title: "The shop's server".to_owned(), note: Some(note), fields }
 }
 
-fn member(server: &str, role: &str, of: &Sharing) -> Vec<Fields> {
+fn member(server: &str, role: &str, of: &Sharing, own: DeviceId) -> Vec<Fields> {
     let note = of.said.clone().unwrap_or_else(|| "not exchanged since the app was opened".to_owned());
     let mut groups = vec![Fields {
         title: "The shop's server".to_owned(),
@@ -141,16 +142,21 @@ fn member(server: &str, role: &str, of: &Sharing) -> Vec<Fields> {
         let awaits = |role: &&str| {
             field(&format!("await/{role}"), &format!("a code for a new phone: {role}"), "", "", Setting::Act)
         };
-        let note = of.code.as_ref().map(|code| {
-            format!("{code}\ntype this on the new phone within ten minutes; it works once. Show it to nobody else.")
+        // The code stands first and by itself: it is read off this screen letter by letter.
+        let code = of.code.as_ref().map(|code| {
+            let note = "type this on the new phone within ten minutes; it works once; show it to nobody else";
+            field("new-code", code, "", note, Setting::Shown)
         });
-        groups.push(Fields { title: "Let a phone in".to_owned(), note, fields: admits.iter().map(awaits).collect() });
+        let fields = code.into_iter().chain(admits.iter().map(awaits)).collect();
+        groups.push(Fields { title: "Let a phone in".to_owned(), note: None, fields });
     }
     let mut fields = vec![field("devices", "list the devices", "", "", Setting::Act)];
     fields.extend(of.devices.iter().map(|line| {
-        let (say, note) = (format!("{}, {}", line.name, line.role), if line.shut_out { "shut out" } else { "in" });
-        if line.shut_out || !admits.contains(&line.role.as_str()) {
-            field(&format!("device/{}", line.id), &say, note, "", Setting::Shown)
+        let (say, own) = (format!("{}, {}", line.name, line.role), line.id == own.to_string());
+        if own || line.shut_out || !admits.contains(&line.role.as_str()) {
+            let standing = if line.shut_out { "shut out" } else { "in" };
+            let standing = if own { "this phone" } else { standing };
+            field(&format!("device/{}", line.id), &say, standing, "", Setting::Shown)
         } else {
             field(&format!("revoke/{}", line.id), &format!("shut out: {say}"), "", "a lost phone", Setting::Act)
         }

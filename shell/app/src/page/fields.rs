@@ -6,15 +6,16 @@ use super::heading::{Heading, notice_view};
 use super::plot::PlotView;
 use leptos::prelude::*;
 use screens::Touch;
-use screens::screen::{Field, Fields, Screen, Setting};
+use screens::screen::{Field, Fields, Place, Screen, Setting};
 
 #[component]
 pub(super) fn FieldsView(screen: Screen, hands: Hands) -> impl IntoView {
     let groups = screen.fields.into_iter().map(|group| group_view(group, hands)).collect_view();
+    let stay = screen.place == Place::Locked;
     let curves = screen.curves.into_iter().map(|plot| view! { <PlotView plot=plot/> }).collect_view();
     view! {
         <main class="day">
-            <Heading say=screen.say hands=hands/>
+            <Heading say=screen.say hands=hands stay=stay/>
             {notice_view(screen.notice)}
             {groups}
             {curves}

@@ -6,14 +6,22 @@ use leptos::prelude::*;
 use screens::Touch;
 use screens::screen::Notice;
 
-/// What is shown, other buttons, and the way back to the day.
+/// What is shown, other buttons, and the way back to the day, unless one must stay.
 #[component]
-pub(super) fn Heading(say: String, hands: Hands, #[prop(optional)] children: Option<Children>) -> impl IntoView {
+pub(super) fn Heading(
+    say: String,
+    hands: Hands,
+    #[prop(optional)] stay: bool,
+    #[prop(optional)] children: Option<Children>,
+) -> impl IntoView {
+    let back = (!stay).then(|| {
+        view! { <button class="small" id="to-day" on:click=move |_| hands.touch(&Touch::Day)>"the day"</button> }
+    });
     view! {
         <div class="row">
             <h1 id="say" tabindex="-1">{say}</h1>
             {children.map(|children| children())}
-            <button class="small" id="to-day" on:click=move |_| hands.touch(&Touch::Day)>"the day"</button>
+            {back}
         </div>
     }
 }

@@ -96,17 +96,18 @@ fn copy_into(from: &Path, to: &Path) {
     }
 }
 
-/// Lets a test say that there is no room: what is added is refused at once, or when all of it is to be made durable. A quota
+/// Lets a test say that there is no room: what is put among the events is refused at once, or when all of it is to be made durable. A quota
 /// set by the developer's protocol does not reach this database.
 const NO_ROOM: &str = r#"
 if (!page) {
   let room = "room";
   new BroadcastChannel("room").onmessage = (event) => { room = event.data; };
-  const add = IDBObjectStore.prototype.add;
-  IDBObjectStore.prototype.add = function (...what) {
-    if (room === "none at once") throw new DOMException("no room", "QuotaExceededError");
-    const asked = add.apply(this, what);
-    if (room === "none in the end") asked.addEventListener("success", () => this.transaction.abort());
+  const put = IDBObjectStore.prototype.put;
+  IDBObjectStore.prototype.put = function (...what) {
+    const full = this.name === "events" ? room : "room";
+    if (full === "none at once") throw new DOMException("no room", "QuotaExceededError");
+    const asked = put.apply(this, what);
+    if (full === "none in the end") asked.addEventListener("success", () => this.transaction.abort());
     return asked;
   };
 }
