@@ -248,7 +248,7 @@ impl Keeping {
         let read = async {
             let transaction = self.database.transaction(store).with_mode(TransactionMode::Readonly).build()?;
             let store = transaction.object_store(store)?;
-            Ok(store.get::<String, String, _>(name.to_owned()).primitive()?.await?)
+            store.get::<String, String, _>(name.to_owned()).primitive()?.await
         };
         read.await.map_err(|error: Error| error.to_string())
     }

@@ -43,12 +43,15 @@ fn serve(folder: &Path) -> Server {
         .stdout(Stdio::piped())
         .spawn()
         .unwrap();
+    let lines = BufReader::new(child.stdout.take().unwrap()).lines();
+    let mut server = Server { child, address: String::new(), code: String::new() };
     let mut text = String::new();
-    for line in BufReader::new(child.stdout.take().unwrap()).lines() {
+    for line in lines {
         text.push_str(&line.unwrap());
         if let Ok(said) = serde_json::from_str::<Value>(&text) {
             let word = |name: &str| said[name].as_str().unwrap_or_default().trim_end_matches('/').to_owned();
-            return Server { child, address: word("address"), code: word("owner_code") };
+            (server.address, server.code) = (word("address"), word("owner_code"));
+            return server;
         }
     }
     panic!("the server said: {text}");
