@@ -1,7 +1,8 @@
 //! The book in the browser's own database: all or none, strictly durable, damage reported and the rest kept.
 //!
 //! Keeps the contract of [`book::Store`], only that the browser answers later. One database a book; in it four stores of
-//! text: events (a checksum before the text), sealed records, keys, and a few facts of the device.
+//! text: events (a checksum before the text), sealed records, keys, and a few facts of the device. Where words unlock the
+//! phone, events and keys are sealed once more under a key of the device's own.
 
 use book::{
     Checksum, Damage, DeviceId, Event, EventId, Key, KeyHeld, KeyId, Loaded, RecordId, SealedRecord, StoreError,
@@ -96,6 +97,10 @@ impl Keeping {
             Held { loaded: Loaded::default(), keys: Vec::new(), records: Vec::new(), unreadable: Vec::new() };
         let (mut events, mut damaged) = (Vec::new(), Vec::new());
         for (name, kept) in self.all(EVENTS).await? {
+            let Some(kept) = self.opened(&name, &kept) else {
+                damaged.push(Damage { id: name.parse().ok(), what: "what is sealed of it does not open".to_owned() });
+                continue;
+            };
             let packed = name.starts_with(PACK);
             for line in kept.split('\n') {
                 match if packed { packed_event(line) } else { event_of(&name, line) } {
@@ -143,12 +148,26 @@ impl Keeping {
         let transaction = self.strict()?;
         for event in &durable.events {
             // A name that is taken by another text was written by another pen.
-            if !put_event(&transaction, event).await? {
+            if !self.put_event(&transaction, event).await? {
                 return Err(NotKept::Refused(StoreError::NameTaken(event.id())));
             }
         }
         self.put_sealed(&transaction, &durable.records, &durable.keys, &durable.events).await?;
         Ok(transaction.commit().await?)
+    }
+
+    /// Keeps an event under its own name; tells whether it stands there now. Another text of that name stays; what cannot be
+    /// opened is no text and is mended.
+    async fn put_event(&self, transaction: &Transaction<'_>, event: &Event) -> Result<bool, NotKept> {
+        let store = transaction.object_store(EVENTS)?;
+        let name = event.id().to_string();
+        let here: Option<String> = store.get::<String, String, _>(name.clone()).primitive()?.await?;
+        let here = here.and_then(|here| self.opened(&name, &here));
+        if here.is_some_and(|here| here.split(' ').next() != Some(event.sum().to_string().as_str())) {
+            return Ok(false);
+        }
+        store.put(self.sealed(&name, &line_of(event))).with_key(name).await?;
+        Ok(true)
     }
 
     /// Keeps records and keys; an erasure among the events destroys its key in the same breath. What is here already under
@@ -211,14 +230,15 @@ impl Keeping {
                 let here: Option<String> =
                     transaction.object_store(EVENTS)?.get::<String, String, _>(name).primitive()?.await?;
                 // What is here by itself is mended by a whole copy; another text under its name stands beside it.
-                if here.is_none() || !put_event(&transaction, event).await? {
+                if here.is_none() || !self.put_event(&transaction, event).await? {
                     packed.push(event);
                 }
             }
             if let Some(first) = packed.first() {
                 let name = format!("{PACK}{}-{}", first.id(), first.sum());
                 let lines: Vec<String> = packed.iter().map(|event| line_of(event)).collect();
-                transaction.object_store(EVENTS)?.put(lines.join("\n")).with_key(name).await?;
+                let kept = self.sealed(&name, &lines.join("\n"));
+                transaction.object_store(EVENTS)?.put(kept).with_key(name).await?;
             }
             self.put_sealed(&transaction, &came.records, &keys, &came.events).await?;
             Ok(transaction.commit().await?)
@@ -294,7 +314,13 @@ impl Keeping {
     /// # Errors
     /// What the browser says: everything is as it was then.
     pub(crate) async fn lock_with(&mut self, words: &str, random: &mut dyn FnMut(&mut [u8])) -> Result<(), String> {
-        let (held, member) = (self.load().await?, self.member().await?);
+        let member = self.member().await?;
+        let mut secrets: Vec<(&str, String, String)> = Vec::new();
+        for store in [EVENTS, KEYS] {
+            let kept = self.all(store).await?.into_iter().filter(|(_, kept)| kept != DESTROYED);
+            // What does not open stays as it is, to be told as damaged.
+            secrets.extend(kept.filter_map(|(name, kept)| Some((store, self.opened(&name, &kept)?, name))));
+        }
         let (mut local, mut salt, mut nonce) = ([0; 32], [0; 16], [0; 24]);
         random(&mut local);
         random(&mut salt);
@@ -316,10 +342,8 @@ impl Keeping {
             if let Some(member) = &member {
                 device.put(self.sealed(MEMBER, &member.to_text())).with_key(MEMBER.to_owned()).await?;
             }
-            let keys = transaction.object_store(KEYS)?;
-            for (id, key) in &held.keys {
-                let kept = self.sealed(&id.to_string(), &base16ct::lower::encode_string(key.bytes()));
-                keys.put(kept).with_key(id.to_string()).await?;
+            for (store, plain, name) in &secrets {
+                transaction.object_store(store)?.put(self.sealed(name, plain)).with_key(name.clone()).await?;
             }
             transaction.commit().await
         };
@@ -451,18 +475,6 @@ impl From<NotKept> for StoreError {
 /// An event as it is kept.
 fn line_of(event: &Event) -> String {
     format!("{} {}", event.sum(), event.text())
-}
-
-/// Keeps an event under its own name; tells whether it stands there now. Another text of that name stays.
-async fn put_event(transaction: &Transaction<'_>, event: &Event) -> Result<bool, NotKept> {
-    let store = transaction.object_store(EVENTS)?;
-    let name = event.id().to_string();
-    let here: Option<String> = store.get::<String, String, _>(name.clone()).primitive()?.await?;
-    if here.is_some_and(|here| here.split(' ').next() != Some(event.sum().to_string().as_str())) {
-        return Ok(false);
-    }
-    store.put(line_of(event)).with_key(name).await?;
-    Ok(true)
 }
 
 fn event_of(name: &str, kept: &str) -> Result<Event, Damage> {

@@ -168,6 +168,7 @@ async fn go(own: &mut Keeping, at: At, shared: &mut Shared, inbox: &mut Inbox) -
         Leave::Share(asked) => {
             let why = match asked {
                 ShareAsk::Exchange | ShareAsk::Pair { .. } => Some("Exchanging the book with the shop's server."),
+                ShareAsk::Unlock(_) => Some("Sealing everything on this phone anew."),
                 ShareAsk::Trial => Some("Trying what keeps the book, in a database of its own."),
                 _ => None,
             };

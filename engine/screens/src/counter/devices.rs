@@ -83,7 +83,7 @@ pub(super) fn fields(draft: &Draft, of: &Sharing, own: DeviceId) -> Vec<Fields> 
         None => vec![let_in(draft, of)],
         Some((server, role)) => member(server, role, of, own),
     };
-    let note = "asked for when the app is opened; whoever finds the phone reads no customer's details without them. Nobody \
+    let note = "asked for when the app is opened; whoever finds the phone reads nothing of the book without them. Nobody \
                 can bring them back: a phone whose words are lost is let in anew, and fetches the book from the server.";
     let say = if of.unlock_set { "other words, or none" } else { "words that unlock this phone" };
     groups.push(Fields {

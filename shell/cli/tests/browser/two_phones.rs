@@ -7,6 +7,17 @@ use super::shop::{click, write};
 use super::site::{Site, folder};
 use base64ct::{Base64, Encoding};
 
+/// Everything in the book's database as text.
+const KEPT: &str = "return new Promise((done, fail) => {
+  const open = indexedDB.open('callwright');
+  open.onerror = fail;
+  open.onsuccess = () => {
+    const base = open.result, stores = [...base.objectStoreNames], reading = base.transaction(stores), kept = [];
+    for (const store of stores) reading.objectStore(store).getAll().onsuccess = (event) => kept.push(...event.target.result);
+    reading.oncomplete = () => { base.close(); done(kept.map(String)); };
+  };
+})";
+
 fn on_phone(browser: &Browser, url: &str) {
     browser.load(url);
     browser.wait("return document.querySelector('.day #devices') !== null");
@@ -70,11 +81,17 @@ fn two_phones_hold_one_book_and_a_lost_one_is_locked_and_shut_out() {
     click(&browser, "#devices");
     click(&browser, "[data-field='exchange']");
     until_said(&browser, "both hold the same since");
-    // Words unlock it from now on.
+    // Words unlock it from now on: before them the book can be read out of the browser's database, after them nothing can.
+    let in_database = |words: &str| {
+        let kept = browser.run(KEPT);
+        kept.as_array().unwrap().iter().any(|kept| kept.as_str().unwrap().contains(words))
+    };
+    assert!(in_database("Millbrook") && in_database("settings_set"));
     write(&browser, "[data-field='unlock']", "tea");
     until_said(&browser, "too short");
     write(&browser, "[data-field='unlock']", "blue kettle");
     until_said(&browser, "asked for from now on");
+    assert!(!in_database("Millbrook") && !in_database("settings_set"));
     browser.reload();
     browser.wait("return document.querySelector(\"[data-field='words']\") !== null");
     look(&browser, "locked");
