@@ -103,6 +103,16 @@ fn two_books_are_let_in_hold_the_same_and_one_is_shut_out() {
     assert_eq!(refused.status.code(), Some(1));
     assert!(String::from_utf8_lossy(&refused.stderr).contains("or no longer"), "{refused:?}");
     assert!(json(&owner, &["devices", "--seen"]).to_string().contains("shut a device out"));
+    // A server's book is nobody's own, and a device's own is no server's; either is backed up while it is used.
+    let servers = folder.path().join("server.db");
+    let refused = run(&servers, &["settings"]);
+    assert!(String::from_utf8_lossy(&refused.stderr).contains("is a server's book"), "{refused:?}");
+    assert!(
+        json(&servers, &["backup", folder.path().join("of-server.db").to_str().unwrap()])["events"].as_u64() > Some(1)
+    );
+    let refused = run(&owner, &["serve", folder.path().to_str().unwrap(), "--at", "127.0.0.1:0"]);
+    assert_eq!(refused.status.code(), Some(1));
+    assert!(String::from_utf8_lossy(&refused.stderr).contains("a device's own book"), "{refused:?}");
     drop(server);
     // Nobody answers: the set-up is at fault, and nothing is lost.
     assert_eq!(run(&owner, &["exchange"]).status.code(), Some(2));

@@ -36,6 +36,9 @@ const TABLES: [&str; 9] = [
     "CREATE INDEX IF NOT EXISTS seen_at ON seen (at)",
 ];
 
+/// The fact by which a server's book is known.
+const DEPOT: &str = "depot";
+
 /// A device that may talk to the server, or might once.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Paired {
@@ -84,11 +87,28 @@ pub struct SeenLine {
 }
 
 impl<D: Database> SqlStore<D> {
-    /// Makes the server's own tables where they are missing.
+    /// Tells whether this is a server's book.
     ///
     /// # Errors
     /// Only if the place fails.
+    pub fn is_depot(&self) -> Result<bool, StoreError> {
+        Ok(self.fact(DEPOT)?.is_some())
+    }
+
+    /// Makes the server's own tables where they are missing.
+    ///
+    /// # Errors
+    /// A book that a device wrote is refused: its customers' keys lie in it as they are, and a server must not have them.
     pub fn make_depot(&mut self) -> Result<(), StoreError> {
+        if !self.is_depot()? {
+            let written = "SELECT 1 FROM event UNION ALL SELECT 1 FROM key LIMIT 1";
+            if !self.database.rows(written, &[])?.is_empty() {
+                let why = "this is a device's own book, with its customers' keys in it; name a new one for the server, and \
+                           pair this one with it";
+                return Err(StoreError::Failed(why.to_owned()));
+            }
+            self.note(DEPOT, "1")?;
+        }
         change(&self.database, true, |database| {
             for table in TABLES {
                 let [bytes, counted] = database.words();

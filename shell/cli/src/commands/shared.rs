@@ -217,7 +217,7 @@ pub(crate) fn devices(asked: &Devices, as_json: bool) -> Result<ExitCode, Failur
 
 /// Copies the book while it may be written to.
 pub(crate) fn back_up(to: &Path, book: Option<&Path>, as_json: bool) -> Result<ExitCode, Failure> {
-    let events = Keep::own(book)?.back_up(to)?;
+    let events = Keep::back_up(book, to)?;
     if as_json {
         output::json(&json!({ "events": events }));
     } else {

@@ -64,6 +64,10 @@ impl Keep {
             std::fs::create_dir_all(folder).map_err(|error| trouble(folder, &error))?;
         }
         let store = SqliteStore::open(path).map_err(|error| of_store(&error))?;
+        if store.is_depot().map_err(|error| of_store(&error))? {
+            let say = format!("`{}` is a server's book; work in a book of your own and pair it", path.display());
+            return Err(Failure::Input(say));
+        }
         let loaded = store.load().map_err(|error| of_store(&error))?;
         let pen = Pen::after(store.device().map_err(|error| of_store(&error))?, &loaded);
         let damaged = loaded.damaged.iter().map(ToString::to_string).collect();
@@ -142,9 +146,12 @@ impl Keep {
         self.store.note(name, value).map_err(|error| of_store(&error))
     }
 
-    /// Copies the book into another file; gives how many events it holds.
-    pub(crate) fn back_up(&self, to: &Path) -> Result<usize, Failure> {
-        self.store.back_up(to).map_err(|error| of_store(&error))?;
+    /// Copies a book, a device's or a server's, into another file; gives how many events it holds.
+    pub(crate) fn back_up(path: Option<&Path>, to: &Path) -> Result<usize, Failure> {
+        let own = || folder("XDG_DATA_HOME", ".local/share").map(|folder| folder.join("book.db"));
+        let path = path.map_or_else(own, |path| Ok(path.to_owned()))?;
+        let store = SqliteStore::open(&path).map_err(|error| of_store(&error))?;
+        store.back_up(to).map_err(|error| of_store(&error))?;
         let copy = SqliteStore::open(to).and_then(|copy| copy.load()).map_err(|error| of_store(&error))?;
         match copy.damaged.first() {
             Some(damage) => Err(Failure::SetUp(format!("the copy holds what is damaged in the book: {damage}"))),
