@@ -7,6 +7,7 @@
 //! Refuses to open what devices sealed: it holds customers' keys only as they wrapped them.
 
 mod answer;
+mod crowd;
 mod pool;
 mod serve;
 mod web;

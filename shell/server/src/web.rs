@@ -25,6 +25,7 @@ use tower_http::timeout::{RequestBodyTimeoutLayer, TimeoutLayer};
 use typeset::{Sheet, TEMPLATE};
 
 use crate::answer::{Answer, Refusal, answer, pair};
+use crate::crowd::Crowd;
 use crate::pool::Pool;
 use crate::who::{Who, known};
 
@@ -51,13 +52,17 @@ const STRICT_TRANSPORT: &str = "max-age=31536000";
 /// How long a question may take, and how long its body may stand still.
 const PATIENCE: Duration = Duration::from_secs(30);
 const BODY_STANDS_STILL: Duration = Duration::from_secs(10);
-/// Questions answered at once; more wait no longer than [`PATIENCE`].
+/// Questions answered at once; more wait no longer than [`PATIENCE`]. And how many of them may be of one address: a proxy on
+/// this machine speaks for many, so that its own address is not counted.
 const AT_ONCE: usize = 128;
+const OF_ONE_ADDRESS: usize = 32;
 /// Questions a device may ask in a second, and how many may come together.
 const DEVICE_A_SECOND: u32 = 40;
 const DEVICE_TOGETHER: u32 = 200;
 /// Questions with no or a wrong secret that an address may ask in a minute.
 const STRANGER_A_MINUTE: u32 = 20;
+/// Addresses remembered before those are forgotten that have been quiet.
+const REMEMBERED: usize = 10_000;
 
 /// Where the server stands and whom it lets speak.
 #[derive(Clone, Debug)]
@@ -78,6 +83,7 @@ struct Gate {
     stand: Stand,
     strangers: DefaultKeyedRateLimiter<IpAddr>,
     devices: DefaultKeyedRateLimiter<DeviceId>,
+    crowd: Crowd,
 }
 
 /// The gate and, where there is one, the book behind it.
@@ -103,7 +109,16 @@ impl Gate {
             stand,
             strangers: RateLimiter::keyed(Quota::per_minute(at_least_one(STRANGER_A_MINUTE))),
             devices: RateLimiter::keyed(device),
+            crowd: Crowd::new(OF_ONE_ADDRESS),
         })
+    }
+
+    /// Tells whether an address has tried too often without a right secret.
+    fn has_tried_enough(&self, from: SocketAddr) -> bool {
+        if self.strangers.len() > REMEMBERED {
+            self.strangers.retain_recent();
+        }
+        self.strangers.check_key(&from.ip()).is_err()
     }
 }
 
@@ -144,7 +159,17 @@ fn around(routes: Router, gate: &Arc<Gate>) -> Router {
 }
 
 /// Lets a question pass that names this server and comes from its own page, or from no page at all.
-async fn from_here_alone(State(gate): State<Arc<Gate>>, request: Request, next: Next) -> Response {
+async fn from_here_alone(
+    State(gate): State<Arc<Gate>>,
+    ConnectInfo(from): ConnectInfo<SocketAddr>,
+    request: Request,
+    next: Next,
+) -> Response {
+    // Held until the question is answered.
+    let inside = gate.crowd.enter(from.ip());
+    if inside.is_none() && !from.ip().is_loopback() {
+        return refuse(StatusCode::TOO_MANY_REQUESTS, "too many questions at once; wait a little");
+    }
     match stopped_at(&gate, &request) {
         Some(refusal) => refusal,
         None => next.run(request).await,
@@ -230,7 +255,7 @@ const fn is_sound(outcome: &Outcome) -> bool {
 
 /// A question with no or a wrong secret: always the same words, and soon none.
 fn stranger(gate: &Gate, from: SocketAddr) -> Response {
-    if gate.strangers.check_key(&from.ip()).is_err() {
+    if gate.has_tried_enough(from) {
         return refuse(StatusCode::TOO_MANY_REQUESTS, "too many tries; wait a minute");
     }
     refuse(StatusCode::UNAUTHORIZED, "this device is not let in here, or no longer; pair it anew")
@@ -271,7 +296,7 @@ async fn let_in<D: Database + Send + 'static>(
     ConnectInfo(from): ConnectInfo<SocketAddr>,
     body: Bytes,
 ) -> Response {
-    if server.gate.strangers.check_key(&from.ip()).is_err() {
+    if server.gate.has_tried_enough(from) {
         return refuse(StatusCode::TOO_MANY_REQUESTS, "too many tries; wait a minute");
     }
     let work = move |store: &mut store::SqlStore<D>| Outcome::Answered(pair(store, &body, now()));
