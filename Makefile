@@ -45,7 +45,7 @@ test:
 	@$(call ready,test); \
 	$(call step,the workspace and its own rules); cargo xtask tidy; \
 	$(call step,every test); cargo test --workspace; \
-	$(call step,the book on PostgreSQL); scripts/with-postgres.sh cargo test --package store --package server -- --ignored; \
+	$(call step,the book on PostgreSQL); scripts/with-postgres.sh cargo test --workspace --test store --test generator -- --ignored; \
 	$(call step,building the app); scripts/build-app.sh $(APP); \
 	$(call step,the app in a browser); $(in_browser)
 
