@@ -48,7 +48,8 @@ macro_rules! text_serde {
 }
 
 /// Reads exactly `N` bytes from lower-case hexadecimal text.
-pub(crate) fn bytes_from_hex<const N: usize>(text: &str) -> Option<[u8; N]> {
+#[must_use]
+pub fn bytes_from_hex<const N: usize>(text: &str) -> Option<[u8; N]> {
     let mut bytes = [0; N];
     (text.len() == 2 * N).then_some(())?;
     base16ct::lower::decode(text, &mut bytes).ok()?;

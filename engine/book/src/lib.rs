@@ -60,7 +60,10 @@ pub use fold::{
     Appliance, Approval, Book, Call, Customer, Entry, Fact, FactKind, Hazard, Job, ScrewsMissing, Standing, Summary,
     Writers, fold_book, fold_job,
 };
-pub use ids::{ApplianceId, BadName, CallId, CustomerId, DeviceId, EventId, HIGHEST_COUNTER, JobId, KeyId, RecordId};
+pub use ids::{
+    ApplianceId, BadName, CallId, CustomerId, DeviceId, EventId, HIGHEST_COUNTER, JobId, KeyId, RecordId,
+    bytes_from_hex,
+};
 pub use memory::MemoryStore;
 pub use pen::{Pen, RecordError, record};
 pub use sealed::{BadStrokes, Content, Key, Person, SealError, SealedRecord, Signed, Strokes};

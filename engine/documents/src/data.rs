@@ -2,8 +2,9 @@
 //!
 //! Every block is an object with its `kind`; docs/papers.md lists them.
 
-use crate::html::{hidden, written};
+use crate::html::written;
 use crate::page::{Block, Page};
+use crate::text::clean;
 use serde_json::{Value, json};
 
 /// Gives a page as data: `title`, and `blocks` in order.
@@ -31,8 +32,4 @@ fn block(block: &Block) -> Value {
         Block::Small(text) => json!({ "kind": "small", "text": clean(text) }),
         Block::Drawing(svg) => json!({ "kind": "drawing", "svg": svg }),
     }
-}
-
-fn clean(text: &str) -> String {
-    text.chars().map(|c| if hidden(c) { ' ' } else { c }).collect()
 }

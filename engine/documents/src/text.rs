@@ -36,7 +36,7 @@ fn drawn(block: &Block) -> String {
     }
 }
 
-fn clean(words: &str) -> String {
+pub(crate) fn clean(words: &str) -> String {
     words.chars().map(|c| if hidden(c) { ' ' } else { c }).collect()
 }
 

@@ -82,7 +82,6 @@ pub struct Counter {
     van: van::Draft,
     devices: devices::Draft,
     sharing: Sharing,
-    asked: Option<ShareAsk>,
     /// It is the demo's shop.
     demo: bool,
     /// The month that is looked back on.
@@ -116,7 +115,6 @@ impl Counter {
             van: van::Draft::default(),
             devices: devices::Draft::default(),
             sharing: Sharing::default(),
-            asked: None,
             demo: false,
             month: None,
             device,
@@ -148,7 +146,7 @@ impl Counter {
                 self.plan.look(&self.book);
                 self.go_to(Place::Plan)
             }
-            Touch::Set { id, value } => self.set(id, value, random).map(|()| self.asked.take().map(Leave::Share)),
+            Touch::Set { id, value } => self.set(id, value, random),
             Touch::NewCall { machine } => self.opening(machine, &[], Begin::Fresh).map(Some),
             Touch::GoOn => self.go_on(),
             Touch::Visit { at } => self.visit(*at),
@@ -313,11 +311,11 @@ impl Counter {
         Ok(None)
     }
 
-    fn set(&mut self, id: &str, value: &str, random: &mut dyn FnMut(&mut [u8])) -> Result<(), Refused> {
+    fn set(&mut self, id: &str, value: &str, random: &mut dyn FnMut(&mut [u8])) -> Result<Option<Leave>, Refused> {
         let shop = self.shop();
         let bodies = match self.place {
             Place::Describe => match describe::set(&mut self.draft, &shop, id, value)? {
-                describe::Done::Changed => return Ok(()),
+                describe::Done::Changed => return Ok(None),
                 describe::Done::Keep(described) => {
                     (self.place, self.draft) = (Place::Day, Draft::default());
                     vec![Body::shop(described)]
@@ -334,22 +332,22 @@ impl Counter {
                 bodies
             }
             Place::Devices => {
-                self.asked = devices::set(&mut self.devices, &self.sharing, id, value)?;
-                return Ok(());
+                let asked = devices::set(&mut self.devices, &self.sharing, id, value)?;
+                return Ok(asked.map(Leave::Share));
             }
             Place::Months => match id.strip_prefix("take/") {
                 Some(machine) => vec![months::take_up(&self.book, &shop, machine)?],
                 None => {
                     self.month = Some(value.to_owned());
-                    return Ok(());
+                    return Ok(None);
                 }
             },
             Place::Money => money::set(&self.book, self.device, &shop, (id, value), self.at.as_ref())?,
             Place::Plan => self.plan.set(&self.book, &Customers::of(&self.book, &self.vault), id, value)?,
-            _ => return Ok(()),
+            _ => return Ok(None),
         };
         self.outbox.push_all(bodies);
-        Ok(())
+        Ok(None)
     }
 
     fn go_on(&self) -> Result<Option<Leave>, Refused> {

@@ -1,7 +1,7 @@
 //! A batch on its way: lines that each carry their own proof, so that it may break off at any byte.
 //!
 //! The first line says what it is. Then come lines of one letter, a space, and what it announces: `e` checksum and text of an
-//! event, `k` a wrapped key, `d` the name of a destroyed key, `r` a small sealed record, `p` a large one that can be fetched.
+//! event, `k` a wrapped key, `r` a small sealed record, `p` a large one that can be fetched.
 //! The last is `end all` or `end more` with the place in the server's list up to which it went. What came whole before a break
 //! is good; a line this version does not know is passed over and counted. Refuses to know where a batch goes.
 
@@ -13,6 +13,8 @@ const HEAD: &str = "callwright batch 1";
 pub const BATCH_BYTES: usize = 256 * 1024;
 /// Most bytes that a batch may have: the longest event or small record fits beside what was in it.
 pub const MOST_BATCH: usize = 2 * 1024 * 1024;
+/// Most bytes of a sealed record at all: a picture with its seal, with room.
+pub const MOST_RECORD: u64 = 4 * 1024 * 1024;
 /// Most bytes of a sealed record that travels in a batch; a larger one goes piece by piece.
 pub const SMALL_RECORD: usize = 8 * 1024;
 
@@ -37,11 +39,6 @@ impl BatchWriter {
     /// Adds a wrapped key.
     pub fn key(&mut self, key: &WrappedKey) {
         self.text.push_str(&format!("k {} {}\n", key.id, base16ct::lower::encode_string(&key.bytes)));
-    }
-
-    /// Adds the name of a key that was destroyed.
-    pub fn destroyed(&mut self, key: KeyId) {
-        self.text.push_str(&format!("d {key}\n"));
     }
 
     /// Adds a small sealed record.
@@ -114,8 +111,6 @@ pub struct Batch {
     pub keys: Vec<WrappedKey>,
     /// Whole sealed records.
     pub records: Vec<SealedRecord>,
-    /// Keys that were destroyed.
-    pub destroyed: Vec<KeyId>,
     /// Large records that can be fetched.
     pub large: Vec<Large>,
     /// Where the next one goes on in the server's list.
@@ -150,7 +145,6 @@ impl Batch {
             events: Vec::new(),
             keys: Vec::new(),
             records: Vec::new(),
-            destroyed: Vec::new(),
             large: Vec::new(),
             place: 0,
             ending: Ending::Broken,
@@ -182,7 +176,6 @@ impl Batch {
             "e" => self.events.push(event(rest)?),
             "k" => self.keys.push(key(rest)?),
             "r" => self.records.push(record(rest)?),
-            "d" => self.destroyed.push(rest.parse().ok()?),
             "p" => self.large.push(large(rest)?),
             "end" => {
                 let (word, place) = rest.split_once(' ')?;

@@ -6,7 +6,7 @@
 //!
 //! Refuses to know networks, clocks and stores.
 
-use crate::batch::{Batch, BatchWriter, Ending, Large, NotABatch, SMALL_RECORD};
+use crate::batch::{Batch, BatchWriter, Ending, Large, MOST_RECORD, NotABatch, SMALL_RECORD};
 use crate::have::{Have, Holding};
 use crate::wrapped::WrappedKey;
 use book::{DeviceId, Event, Key, KeyId, RecordId, SealedRecord, key_destroyed_by};
@@ -141,9 +141,9 @@ pub struct Exchange<'a> {
     holds: Holds<'a>,
     phase: Phase,
     holding: Holding,
-    theirs: Have,
-    /// What went out and what came in during this exchange, up to a counter of each device.
-    pushed: BTreeMap<DeviceId, u64>,
+    /// Events the server lacks, by name, so that a batch that breaks off leaves no gap.
+    lacked: VecDeque<&'a Event>,
+    /// What came in during this exchange, up to a counter of each device.
     passed: BTreeMap<DeviceId, u64>,
     progress: Progress,
     /// Own events, by counter, with the things they speak of that were not sent yet.
@@ -183,8 +183,7 @@ impl<'a> Exchange<'a> {
             holds,
             phase: Phase::Greet,
             holding,
-            theirs: Have::default(),
-            pushed: BTreeMap::new(),
+            lacked: VecDeque::new(),
             passed: BTreeMap::new(),
             progress,
             on_the_way: 0,
@@ -232,7 +231,7 @@ impl<'a> Exchange<'a> {
             match self.phase {
                 Phase::First => return Some(question("first", &After { place: self.place_of_first })),
                 Phase::Greet => return Some(question("have", &self.says())),
-                Phase::Push => match self.events_owed() {
+                Phase::Push => match self.events_batch() {
                     Some(body) => return Some(Question { path: path("events"), body: body.into_bytes() }),
                     None => self.phase = Phase::Pull,
                 },
@@ -271,14 +270,12 @@ impl<'a> Exchange<'a> {
         match self.phase {
             Phase::First => self.pulled_first(answer),
             Phase::Greet => {
-                self.theirs = says(answer)?.have;
+                let theirs: Says = serde_json::from_slice(answer).map_err(|_| Trouble::Unreadable)?;
+                self.lacked = self.lacked_by(&theirs.have);
                 self.phase = Phase::Push;
                 Ok(Came::default())
             }
-            Phase::Push => {
-                self.theirs = says(answer)?.have;
-                Ok(Came::default())
-            }
+            Phase::Push => Ok(Came::default()),
             Phase::Pull => self.pulled(answer),
             Phase::PushThings => {
                 let sent = self.owing.drain(..self.on_the_way).next_back();
@@ -301,7 +298,7 @@ impl<'a> Exchange<'a> {
             Phase::AskLarge => {
                 let batch = Batch::read(answer).map_err(|NotABatch| Trouble::NotABatch)?;
                 self.moved(batch.ending != Ending::Broken)?;
-                self.wanted = batch.large.into();
+                self.wanted = batch.large.into_iter().filter(|large| large.length <= MOST_RECORD).collect();
                 self.lacking.clear();
                 self.phase = Phase::PullLarge;
                 Ok(Came::default())
@@ -336,34 +333,26 @@ impl<'a> Exchange<'a> {
         Some(self.holding.have().of_device(self.holds.device).counter)
     }
 
-    /// The next batch of events that the server lacks.
-    fn events_owed(&mut self) -> Option<String> {
-        let mine = self.holding.have();
-        let owed: BTreeMap<DeviceId, u64> = mine.owes(&self.theirs);
-        let mut batch = BatchWriter::default();
-        let (mut any, mut more) = (false, false);
+    /// The events that the server lacks: one's own, and others' where they are relayed.
+    fn lacked_by(&self, theirs: &Have) -> VecDeque<&'a Event> {
+        let owed = self.holding.have().owes(theirs);
         let counts = |event: &&Event| {
             let device = event.id().device();
             let ours = device == self.holds.device || self.holds.relays;
-            let after = owed.get(&device).max(self.pushed.get(&device));
-            ours && owed.contains_key(&device) && after.is_some_and(|after| event.id().counter() > *after)
+            ours && owed.get(&device).is_some_and(|after| event.id().counter() > *after)
         };
-        // By name, so that a batch that breaks off leaves no gap.
-        let mut events: Vec<&Event> = self.holds.events.iter().filter(counts).collect();
+        let mut events: Vec<&'a Event> = self.holds.events.iter().filter(counts).collect();
         events.sort_unstable_by_key(|event| (event.id(), event.sum()));
-        let mut last = None;
-        for event in events {
-            // Two texts of one name go together.
-            if batch.is_full() && last != Some(event.id()) {
-                more = true;
-                break;
-            }
+        events.into()
+    }
+
+    /// The next batch of events that the server lacks.
+    fn events_batch(&mut self) -> Option<String> {
+        let mut batch = BatchWriter::default();
+        while let Some(event) = self.lacked.pop_front_if(|_| !batch.is_full()) {
             batch.event(event.sum(), event.text());
-            self.pushed.insert(event.id().device(), event.id().counter());
-            last = Some(event.id());
-            any = true;
         }
-        any.then(|| batch.end(more, 0))
+        (!batch.is_empty()).then(|| batch.end(!self.lacked.is_empty(), 0))
     }
 
     /// Those of some events that were not here.
@@ -479,10 +468,6 @@ fn question(of: &str, body: &impl Serialize) -> Question {
     Question { path: path(of), body: serde_json::to_vec(body).unwrap_or_default() }
 }
 
-fn says(answer: &[u8]) -> Result<Says, Trouble> {
-    serde_json::from_slice(answer).map_err(|_| Trouble::Unreadable)
-}
-
 /// The piece of a large record from `offset` on.
 fn piece_of(record: &SealedRecord, offset: u64) -> Question {
     let at = usize::try_from(offset).unwrap_or(usize::MAX).min(record.bytes.len());
@@ -503,19 +488,19 @@ fn things_owed<'a>(holds: &Holds<'a>, sent: u64) -> VecDeque<(u64, Thing<'a>)> {
     events.sort_unstable_by_key(|event| event.id());
     let (mut seen, mut owing) = (BTreeSet::new(), VecDeque::new());
     for event in events {
+        let mut owe = |name: String, thing: Thing<'a>| {
+            if seen.insert(name) {
+                owing.push_back((event.id().counter(), thing));
+            }
+        };
         for name in names_in(event.text()) {
-            let key = keys.get(name).map(|key| Thing::Key(key));
-            let record = records.get(name).copied().map(Thing::Record);
-            // A record's key goes before it.
-            let of_record = records.get(name).and_then(|record| keys.get(&record.key.to_string()));
-            for (name, thing) in [
-                (name.to_owned(), key),
-                of_record.map_or((String::new(), None), |key| (key.0.to_string(), Some(Thing::Key(key)))),
-                (name.to_owned(), record),
-            ] {
-                if let Some(thing) = thing.filter(|_| seen.insert(name)) {
-                    owing.push_back((event.id().counter(), thing));
-                }
+            if let Some(record) = records.get(name).copied() {
+                // A record's key goes before it.
+                let key = record.key.to_string();
+                keys.get(&key).into_iter().for_each(|held| owe(key.clone(), Thing::Key(held)));
+                owe(name.to_owned(), Thing::Record(record));
+            } else if let Some(key) = keys.get(name).copied() {
+                owe(name.to_owned(), Thing::Key(key));
             }
         }
     }

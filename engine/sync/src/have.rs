@@ -3,7 +3,7 @@
 //! A counter alone would hide two texts of one name (two programs once held the same pen): both copies would claim the same
 //! counter and never exchange them. The digest tells that they differ. Refuses to know stores and wires.
 
-use book::{Checksum, DeviceId, Event, EventId};
+use book::{Checksum, DeviceId, Event, EventId, bytes_from_hex};
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -42,9 +42,7 @@ impl Serialize for Digest {
 impl<'de> Deserialize<'de> for Digest {
     fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
         let text = String::deserialize(deserializer)?;
-        let mut bytes = [0; 32];
-        let read = base16ct::lower::decode(&text, &mut bytes).map_or(0, <[u8]>::len);
-        if read == bytes.len() { Ok(Self(bytes)) } else { Err(serde::de::Error::custom("not 64 hexadecimal digits")) }
+        bytes_from_hex(&text).map(Self).ok_or_else(|| serde::de::Error::custom("not 64 hexadecimal digits"))
     }
 }
 

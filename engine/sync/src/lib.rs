@@ -15,12 +15,12 @@ mod pairing;
 mod unlock;
 mod wrapped;
 
-pub use batch::{BATCH_BYTES, Batch, BatchWriter, Ending, Large, MOST_BATCH, NotABatch, SMALL_RECORD};
+pub use batch::{BATCH_BYTES, Batch, BatchWriter, Ending, Large, MOST_BATCH, MOST_RECORD, NotABatch, SMALL_RECORD};
 pub use exchange::{
     After, Arrived, Came, Exchange, Holds, MOST_WANTED, PIECE, Progress, Question, Says, Trouble, Wanted, names_of,
 };
 pub use have::{Digest, Have, Held, Holding};
-pub use member::{Member, Newcomer};
+pub use member::{Member, Newcomer, devices_question, revoke_question, seen_question};
 pub use pairing::{BadCode, PairingCode};
 pub use unlock::{lock_with_words, open_secret, seal_secret, unlock_with_words};
 pub use wrapped::WrappedKey;

@@ -4,7 +4,7 @@
 
 use crate::exchange::{Question, Trouble};
 use crate::pairing::PairingCode;
-use book::{DeviceId, Key};
+use book::{DeviceId, Key, bytes_from_hex};
 use core::fmt;
 use serde::{Deserialize, Serialize};
 use serde_json::json;
@@ -44,12 +44,6 @@ struct Kept {
     shop: String,
 }
 
-fn hex(text: &str) -> Option<[u8; 32]> {
-    let mut bytes = [0; 32];
-    let read = base16ct::lower::decode(text, &mut bytes).ok()?.len();
-    (read == bytes.len()).then_some(bytes)
-}
-
 impl Member {
     /// Writes it down.
     #[must_use]
@@ -65,7 +59,7 @@ impl Member {
     #[must_use]
     pub fn from_text(text: &str) -> Option<Self> {
         let kept: Kept = serde_json::from_str(text).ok()?;
-        let (secret, shop) = (hex(&kept.secret)?, Key::from_random(hex(&kept.shop)?));
+        let (secret, shop) = (bytes_from_hex(&kept.secret)?, Key::from_random(bytes_from_hex(&kept.shop)?));
         Some(Self { server: kept.server, role: kept.role, secret, shop })
     }
 
@@ -83,6 +77,25 @@ impl Member {
         let body = json!({ "role": role, "locator": locator, "sealed": sealed }).to_string().into_bytes();
         Some(Question { path: "devices/1/await".to_owned(), body })
     }
+}
+
+/// Asks which devices were let in.
+#[must_use]
+pub fn devices_question() -> Question {
+    Question { path: "devices/1/list".to_owned(), body: Vec::new() }
+}
+
+/// Asks who saw and changed what.
+#[must_use]
+pub fn seen_question() -> Question {
+    Question { path: "devices/1/seen".to_owned(), body: Vec::new() }
+}
+
+/// Has a device shut out, by its name in the book.
+#[must_use]
+pub fn revoke_question(device: &str) -> Question {
+    let body = json!({ "device": device }).to_string().into_bytes();
+    Question { path: "devices/1/revoke".to_owned(), body }
 }
 
 /// A device that is being let in.

@@ -30,7 +30,6 @@ fn a_batch_cut_anywhere_brings_what_came_whole_and_nothing_else() {
     sent.iter().for_each(|event| batch.event(event.sum(), event.text()));
     batch.key(&key);
     batch.record(&sealed);
-    batch.destroyed(key.id);
     let text = batch.end(true, 7);
     let whole = Batch::read(text.as_bytes()).unwrap();
     assert_eq!((&whole.events, &whole.keys, &whole.records), (&sent, &vec![key.clone()], &vec![sealed]));

@@ -6,7 +6,7 @@
 
 use book::{
     Checksum, Damage, DeviceId, Event, EventId, Key, KeyHeld, KeyId, Loaded, RecordId, SealedRecord, StoreError,
-    check_kept, clash_within, key_destroyed_by,
+    bytes_from_hex, check_kept, clash_within, key_destroyed_by,
 };
 use indexed_db_futures::database::Database;
 use indexed_db_futures::error::Error;
@@ -215,13 +215,6 @@ impl Keeping {
     /// # Errors
     /// What the browser says: nothing was kept then.
     pub(crate) async fn take_in(&self, came: &Came) -> Result<(), String> {
-        // A key whose customer was erased here meanwhile is not taken in again.
-        let mut keys = Vec::new();
-        for (id, key) in &came.keys {
-            if self.key(*id).await? != KeyHeld::Destroyed {
-                keys.push((*id, key.clone()));
-            }
-        }
         let write = async {
             let transaction = self.strict()?;
             let mut packed: Vec<&Event> = Vec::new();
@@ -240,7 +233,7 @@ impl Keeping {
                 let kept = self.sealed(&name, &lines.join("\n"));
                 transaction.object_store(EVENTS)?.put(kept).with_key(name).await?;
             }
-            self.put_sealed(&transaction, &came.records, &keys, &came.events).await?;
+            self.put_sealed(&transaction, &came.records, &came.keys, &came.events).await?;
             Ok(transaction.commit().await?)
         };
         write.await.map_err(|not: NotKept| StoreError::from(not).to_string())
@@ -407,7 +400,7 @@ impl Keeping {
     /// # Errors
     /// Only if the database fails.
     pub(crate) async fn fact(&self, name: &str) -> Result<Option<String>, String> {
-        Ok(self.all(DEVICE).await?.into_iter().find(|(known, _)| known == name).map(|(_, value)| value))
+        self.value(DEVICE, name).await
     }
 
     /// Keeps a fact of this device.
@@ -506,10 +499,5 @@ pub(crate) fn record_of(name: &str, kept: &str) -> Option<SealedRecord> {
 }
 
 fn key_of(name: &str, kept: &str) -> Option<(KeyId, Key)> {
-    let mut bytes = [0; 32];
-    let read = base16ct::lower::decode(kept, &mut bytes).ok()?.len();
-    if read != bytes.len() {
-        return None;
-    }
-    Some((name.parse().ok()?, Key::from_random(bytes)))
+    Some((name.parse().ok()?, Key::from_random(bytes_from_hex(kept)?)))
 }

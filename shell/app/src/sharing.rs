@@ -8,9 +8,11 @@ use book::{Event, Key};
 use call::waiting;
 use futures_util::future::{Either, select};
 use screens::{DeviceLine, ShareAsk, Sharing};
-use serde_json::{Value, json};
+use serde_json::Value;
 use std::pin::pin;
-use sync::{Exchange, Holds, Member, Newcomer, PairingCode, Progress, Question, names_of};
+use sync::{
+    Exchange, Holds, Member, Newcomer, PairingCode, Progress, Question, devices_question, names_of, revoke_question,
+};
 
 /// How far device and server are.
 const PROGRESS: &str = "progress";
@@ -51,31 +53,19 @@ pub(crate) async fn done(own: &mut Keeping, asked: &ShareAsk, sharing: &mut Shar
     let said = match asked {
         ShareAsk::Pair { server, code, name } => pair(own, server, code, name).await,
         ShareAsk::Exchange => exchange(own).await.map(|exchanged| exchanged.say),
-        ShareAsk::Await(role) => match awaited(own, role).await {
-            Ok(code) => {
-                sharing.code = Some(code);
-                Ok(String::new())
-            }
-            Err(why) => Err(why),
-        },
+        ShareAsk::Await(role) => awaited(own, role).await.map(|code| {
+            sharing.code = Some(code);
+            String::new()
+        }),
         ShareAsk::Devices => listed(own, sharing).await,
         ShareAsk::Revoke(device) => match revoked(own, device).await {
             Ok(()) => listed(own, sharing).await,
             Err(why) => Err(why),
         },
-        ShareAsk::Trial => match trial::held().await {
-            Ok((count, wrong)) if wrong.is_empty() => {
-                sharing.trial = Some(format!("{count} of {count} promises held"));
-                Ok(String::new())
-            }
-            Ok((count, wrong)) => {
-                let held = count - wrong.len();
-                let say = format!("{held} of {count} promises held; not these: {}", wrong.join("; "));
-                sharing.trial = Some(format!("{say}. Use another browser, and tell who made this."));
-                Ok(String::new())
-            }
-            Err(why) => Err(why),
-        },
+        ShareAsk::Trial => trial::held().await.map(|said| {
+            sharing.trial = Some(said);
+            String::new()
+        }),
         ShareAsk::Unlock(words) => own.lock_with(words, &mut browser::random).await.map(|()| {
             if words.is_empty() {
                 "no words are asked for any more".to_owned()
@@ -187,13 +177,9 @@ async fn awaited(own: &Keeping, role: &str) -> Result<String, String> {
     Ok(code.to_string())
 }
 
-fn plain(path: &str, body: &Value) -> Question {
-    Question { path: path.to_owned(), body: body.to_string().into_bytes() }
-}
-
 async fn listed(own: &Keeping, sharing: &mut Sharing) -> Result<String, String> {
     let (member, shown) = member(own).await?;
-    let answer = ask(&member.server, &shown, &plain("devices/1/list", &json!({}))).await?;
+    let answer = ask(&member.server, &shown, &devices_question()).await?;
     let said: Value = serde_json::from_slice(&answer).map_err(|_| "the server's answer cannot be read")?;
     let word = |of: &Value, name: &str| of.get(name).and_then(Value::as_str).unwrap_or_default().to_owned();
     let line = |of: &Value| DeviceLine {
@@ -209,5 +195,5 @@ async fn listed(own: &Keeping, sharing: &mut Sharing) -> Result<String, String> 
 
 async fn revoked(own: &Keeping, device: &str) -> Result<(), String> {
     let (member, shown) = member(own).await?;
-    ask(&member.server, &shown, &plain("devices/1/revoke", &json!({ "device": device }))).await.map(|_| ())
+    ask(&member.server, &shown, &revoke_question(device)).await.map(|_| ())
 }

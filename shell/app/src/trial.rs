@@ -9,11 +9,11 @@ use sync::Came;
 
 const NAME: &str = "callwright-trial";
 
-/// Holds every talk; gives how many there were and where an answer was not the right one.
+/// Holds every talk; says how many promises held, and which did not.
 ///
 /// # Errors
 /// Only if the browser gives no database.
-pub(crate) async fn held() -> Result<(usize, Vec<String>), String> {
+pub(crate) async fn held() -> Result<String, String> {
     let cases = cases().map_err(|error| error.to_string())?;
     let mut wrong = Vec::new();
     for case in &cases {
@@ -21,7 +21,12 @@ pub(crate) async fn held() -> Result<(usize, Vec<String>), String> {
         wrong.extend(hold(case).await?);
     }
     Keeping::throw_away(NAME).await?;
-    Ok((cases.len(), wrong))
+    let (held, count) = (cases.len() - wrong.len(), cases.len());
+    let said = format!("{held} of {count} promises held");
+    if wrong.is_empty() {
+        return Ok(said);
+    }
+    Ok(format!("{said}; not these: {}. Use another browser, and tell who made this.", wrong.join("; ")))
 }
 
 async fn hold(case: &Case) -> Result<Option<String>, String> {

@@ -8,16 +8,19 @@
     reason = "a benchmark prints its figures and may fail loudly"
 )]
 
+#[path = "../tests/browser/site.rs"]
+#[allow(dead_code, reason = "the browser's tests need more of it")]
+mod site;
+
 use book::{
     Body, Complaint, CustomerAdded, CustomerId, DeviceId, Event, EventId, JobClosed, JobId, JobOpened, Key, KeyId,
     NoteTaken, Pen, RecordId, SealedRecord, Store as _, ZonedTime,
 };
-use std::io::{BufRead, BufReader};
+use site::Site;
 use std::path::Path;
-use std::process::{Child, Command, Stdio};
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
-use store::SqliteStore;
+use store::{Awaited, SqliteStore};
 use sync::{
     BATCH_BYTES, Batch, BatchWriter, Ending, Exchange, Have, Holds, Member, Newcomer, PairingCode, Progress, Says,
     WrappedKey,
@@ -26,7 +29,7 @@ use sync::{
 /// Vans, how many ask at the same moment, and what each has.
 const VANS: u16 = 200;
 const AT_ONCE: usize = 16;
-/// Facts of thirty calls, about what a call has in the demo's shop, and facts to send.
+/// Facts of thirty calls, forty a call, and facts to send.
 const HISTORY: usize = 30 * 40;
 const TO_SEND: usize = 500;
 /// Facts of a year of ten vans: five calls a day on 230 days.
@@ -46,49 +49,16 @@ fn events(device: DeviceId, count: usize) -> Vec<Event> {
     (0..count).map(|n| pen.write(&at, &Body::job(job, JobClosed { why: Some(words(n)) })).unwrap()).collect()
 }
 
-struct Server {
-    child: Child,
-    address: String,
-    code: String,
+fn serve(folder: &Path, book: &str) -> Site {
+    std::fs::write(folder.join("index.html"), "<!doctype html><title>app</title>").unwrap();
+    Site::serve_book(folder, "127.0.0.1:0", Some(Path::new(book)))
 }
 
-impl Drop for Server {
-    fn drop(&mut self) {
-        drop(self.child.kill());
-        drop(self.child.wait());
-    }
-}
-
-impl Server {
-    fn start(folder: &Path, book: &str) -> Self {
-        std::fs::write(folder.join("index.html"), "<!doctype html><title>app</title>").unwrap();
-        let mut child = Command::new(env!("CARGO_BIN_EXE_callwright"))
-            .args(["--json", "serve"])
-            .arg(folder)
-            .args(["--at", "127.0.0.1:0", "--book", book])
-            .stdout(Stdio::piped())
-            .spawn()
-            .unwrap();
-        // One JSON object over several lines.
-        let mut text = String::new();
-        for line in BufReader::new(child.stdout.take().unwrap()).lines() {
-            let line = line.unwrap();
-            text.push_str(&line);
-            if line.starts_with('}') || serde_json::from_str::<serde_json::Value>(&text).is_ok() {
-                break;
-            }
-        }
-        let said: serde_json::Value = serde_json::from_str(&text).unwrap();
-        let word = |name: &str| said[name].as_str().unwrap_or_default().trim_end_matches('/').to_owned();
-        Self { child, address: word("address"), code: word("owner_code") }
-    }
-
-    /// Most memory the server ever held, in MB.
-    fn memory(&self) -> u64 {
-        let status = std::fs::read_to_string(format!("/proc/{}/status", self.child.id())).unwrap();
-        let line = status.lines().find(|line| line.starts_with("VmHWM:")).unwrap();
-        line.split_whitespace().nth(1).unwrap().parse::<u64>().unwrap() / 1024
-    }
+/// Most memory the server ever held, in MB.
+fn memory(site: &Site) -> u64 {
+    let status = std::fs::read_to_string(format!("/proc/{}/status", site.server.id())).unwrap();
+    let line = status.lines().find(|line| line.starts_with("VmHWM:")).unwrap();
+    line.split_whitespace().nth(1).unwrap().parse::<u64>().unwrap() / 1024
 }
 
 fn post(agent: &ureq::Agent, server: &str, path: &str, shown: &str, body: &[u8]) -> Vec<u8> {
@@ -100,16 +70,16 @@ fn post(agent: &ureq::Agent, server: &str, path: &str, shown: &str, body: &[u8])
     answer.body_mut().with_config().limit(8 << 20).read_to_vec().unwrap()
 }
 
-/// Lets the owner and every van in; gives what each shows.
-fn let_in(server: &Server, agent: &ureq::Agent) -> Vec<(DeviceId, Member)> {
-    let join = |id: DeviceId, code: &str, secret: u8| {
-        let newcomer = Newcomer::new(&server.address, code, [secret; 32]).unwrap();
-        let question = newcomer.question(id, "a van");
-        let answer = post(agent, &server.address, &question.path, "", &question.body);
-        newcomer.heard(&answer, Key::from_random([1; 32])).unwrap()
-    };
-    let owner = (device(0), join(device(0), &server.code, 1));
-    vec![owner]
+/// Lets the owner's device in.
+fn let_in(server: &Site, agent: &ureq::Agent) -> (DeviceId, Member) {
+    let newcomer = Newcomer::new(&server.url, &server.code, [1; 32]).unwrap();
+    let question = newcomer.question(device(0), "the owner's");
+    let answer = post(agent, root_of(server), &question.path, "", &question.body);
+    (device(0), newcomer.heard(&answer, Key::from_random([1; 32])).unwrap())
+}
+
+fn root_of(server: &Site) -> &str {
+    server.url.trim_end_matches('/')
 }
 
 /// The other vans are let in at the store: twenty strangers a minute is what the server allows one address.
@@ -169,10 +139,10 @@ fn row(what: &str, (all, times): &(Duration, Vec<Duration>)) {
     );
 }
 
-fn morning(what: &str, server: &Server, vans: &[(DeviceId, Member)]) {
+fn morning(what: &str, server: &Site, vans: &[(DeviceId, Member)]) {
     let history = Have::of(&events(device(0), HISTORY));
     assert_eq!(history.of_device(device(0)).counter, HISTORY as u64);
-    let address = server.address.clone();
+    let address = root_of(server).to_owned();
     let fetched = all_vans(vans, move |agent, (id, member), times| {
         let mut says = Says::default();
         loop {
@@ -194,7 +164,7 @@ fn morning(what: &str, server: &Server, vans: &[(DeviceId, Member)]) {
         }
     });
     row(&format!("{what}: {VANS} vans fetch {HISTORY} facts each"), &fetched);
-    let address = server.address.clone();
+    let address = root_of(server).to_owned();
     let sent = all_vans(vans, move |agent, (id, member), times| {
         let mut batch = BatchWriter::default();
         let send = |batch: BatchWriter, times: &mut Vec<Duration>| {
@@ -211,12 +181,7 @@ fn morning(what: &str, server: &Server, vans: &[(DeviceId, Member)]) {
         send(batch, times);
     });
     row(&format!("{what}: {VANS} vans send {TO_SEND} facts each"), &sent);
-    println!("{what}: the server never held more than {} MB", server.memory());
-}
-
-fn now() -> u64 {
-    let since = std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH).unwrap();
-    u64::try_from(since.as_millis()).unwrap()
+    println!("{what}: the server never held more than {} MB", memory(server));
 }
 
 /// Lets a van in at a store.
@@ -224,11 +189,13 @@ macro_rules! vans_of {
     ($store:expr) => {{
         let mut store = $store;
         let vans = let_vans_in(|locator, id| {
-            server::await_owner(&mut store, locator, now()).unwrap();
+            let (role, sealed) = ("technician".to_owned(), vec![0; 73]);
+            let awaited = Awaited { locator, role, sealed, until: server::now() + 60_000, by: None };
+            store.await_device(&awaited, server::now()).unwrap();
             let at = u16::from_be_bytes([id.bytes()[0], id.bytes()[1]]);
             let secret = base16ct::lower::encode_string(&[u8::try_from(at % 256).unwrap(); 32]);
             let body = serde_json::json!({ "locator": base16ct::lower::encode_string(&locator), "device": id, "name": "a van", "secret": secret });
-            server::pair(&mut store, body.to_string().as_bytes(), now()).unwrap();
+            server::pair(&mut store, body.to_string().as_bytes(), server::now()).unwrap();
         });
         store.receive(&events(device(0), HISTORY)).unwrap();
         vans
@@ -238,12 +205,12 @@ macro_rules! vans_of {
 fn main() {
     let folder = tempfile::tempdir().unwrap();
     let book = folder.path().join("book.db");
-    let server = Server::start(folder.path(), &book.display().to_string());
+    let server = serve(folder.path(), &book.display().to_string());
     let vans = vans_of!(SqliteStore::open(&book).unwrap());
     morning("SQLite", &server, &vans);
     drop(server);
     if let Ok(address) = std::env::var("CALLWRIGHT_POSTGRES") {
-        let server = Server::start(folder.path(), &address);
+        let server = serve(folder.path(), &address);
         let vans = vans_of!(store::PostgresStore::open(&address).unwrap());
         morning("PostgreSQL", &server, &vans);
     }
@@ -328,7 +295,7 @@ fn what_is_open(store: &mut SqliteStore, shop: &Key) {
 /// A new phone of a shop of ten vans after a year: what it needs to work, and then everything.
 fn new_phone(folder: &Path) {
     let book = folder.join("year.db");
-    let server = Server::start(folder, &book.display().to_string());
+    let server = serve(folder, &book.display().to_string());
     let mut store = SqliteStore::open(&book).unwrap();
     let mut bytes = 0;
     for at in 1..=10 {
@@ -338,7 +305,7 @@ fn new_phone(folder: &Path) {
         }
     }
     let agent: ureq::Agent = ureq::Agent::config_builder().build().into();
-    let (id, member) = let_in(&server, &agent).remove(0);
+    let (id, member) = let_in(&server, &agent);
     what_is_open(&mut store, &member.shop);
     let holds = Holds { device: id, shop: &member.shop, events: &[], keys: &[], records: &[], relays: false };
     let mut kept = SqliteStore::open(&folder.join("phone.db")).unwrap();
@@ -347,20 +314,20 @@ fn new_phone(folder: &Path) {
     println!("a new phone: ready with {came} facts and {CUSTOMERS} customers' details after {took:.1} s");
     let (came, took) = exchanged(Exchange::new(holds, Progress::default()), &agent, &server, (id, &member), &mut kept);
     println!("a new phone: all {came} facts, {} MB, fetched and kept (SQLite) in {took:.1} s", bytes / 1_000_000);
-    println!("a new phone: the server never held more than {} MB", server.memory());
+    println!("a new phone: the server never held more than {} MB", memory(&server));
 }
 
 fn exchanged(
     mut exchange: Exchange<'_>,
     agent: &ureq::Agent,
-    server: &Server,
+    server: &Site,
     (id, member): (DeviceId, &Member),
     kept: &mut SqliteStore,
 ) -> (usize, f64) {
     let start = Instant::now();
     let mut came = 0;
     while let Some(question) = exchange.ask(&mut |bytes| bytes.fill(1)) {
-        let answer = post(agent, &server.address, &question.path, &member.shown(id), &question.body);
+        let answer = post(agent, root_of(server), &question.path, &member.shown(id), &question.body);
         let heard = exchange.heard(&answer).unwrap();
         came += heard.events.len();
         kept.take_in(&heard.events).unwrap();

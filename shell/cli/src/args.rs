@@ -335,9 +335,6 @@ pub(crate) struct Serve {
     /// The shop's own template of a typeset page.
     #[arg(long, value_name = "FILE")]
     pub(crate) template: Option<PathBuf>,
-    /// Print a code by which one more owner's device is let in; without it, only while there is none.
-    #[arg(long, requires = "book")]
-    pub(crate) owner_code: bool,
 }
 
 /// What to do with the server's devices.

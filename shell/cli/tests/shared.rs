@@ -1,10 +1,14 @@
 //! A shop's server and two of its devices by commands alone.
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test may fail loudly")]
 
+#[path = "browser/site.rs"]
+#[allow(dead_code, reason = "the browser's tests need more of it")]
+mod site;
+
 use serde_json::Value;
-use std::io::{BufRead, BufReader};
+use site::Site;
 use std::path::Path;
-use std::process::{Child, Command, Output, Stdio};
+use std::process::{Command, Output};
 
 fn callwright(arguments: &[&str]) -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_callwright"));
@@ -22,39 +26,10 @@ fn json(book: &Path, arguments: &[&str]) -> Value {
     serde_json::from_slice(&output.stdout).unwrap()
 }
 
-struct Server {
-    child: Child,
-    address: String,
-    code: String,
-}
-
-impl Drop for Server {
-    fn drop(&mut self) {
-        drop(self.child.kill());
-        drop(self.child.wait());
-    }
-}
-
-fn serve(folder: &Path) -> Server {
+/// A server with a book of its own in this folder.
+fn serve(folder: &Path) -> Site {
     std::fs::write(folder.join("index.html"), "<!doctype html><title>app</title>").unwrap();
-    let mut child = callwright(&["--json", "serve", folder.to_str().unwrap(), "--at", "127.0.0.1:0"])
-        .arg("--book")
-        .arg(folder.join("server.db"))
-        .stdout(Stdio::piped())
-        .spawn()
-        .unwrap();
-    let lines = BufReader::new(child.stdout.take().unwrap()).lines();
-    let mut server = Server { child, address: String::new(), code: String::new() };
-    let mut text = String::new();
-    for line in lines {
-        text.push_str(&line.unwrap());
-        if let Ok(said) = serde_json::from_str::<Value>(&text) {
-            let word = |name: &str| said[name].as_str().unwrap_or_default().trim_end_matches('/').to_owned();
-            (server.address, server.code) = (word("address"), word("owner_code"));
-            return server;
-        }
-    }
-    panic!("the server said: {text}");
+    Site::serve_book(folder, "127.0.0.1:0", Some(&folder.join("server.db")))
 }
 
 fn setting(book: &Path, id: &str) -> String {
@@ -73,13 +48,13 @@ fn two_books_are_let_in_hold_the_same_and_one_is_shut_out() {
     // Before it is let in a book has nobody to exchange with.
     assert_eq!(run(&owner, &["exchange"]).status.code(), Some(1));
     let typed = server.code.to_lowercase();
-    let paired = json(&owner, &["pair", &server.address, &typed, "--name", "the owner's"]);
+    let paired = json(&owner, &["pair", &server.url, &typed, "--name", "the owner's"]);
     assert_eq!(paired["role"], "owner");
     // The code works once.
-    assert_eq!(run(&office, &["pair", &server.address, &typed]).status.code(), Some(1));
+    assert_eq!(run(&office, &["pair", &server.url, &typed]).status.code(), Some(1));
     json(&owner, &["exchange"]);
     let code = json(&owner, &["devices", "--await", "office"])["code"].as_str().unwrap().to_owned();
-    assert_eq!(json(&office, &["pair", &server.address, &code, "--name", "the desk"])["role"], "office");
+    assert_eq!(json(&office, &["pair", &server.url, &code, "--name", "the desk"])["role"], "office");
     assert!(json(&office, &["exchange"])["events"].as_u64().unwrap() > 0);
     assert_eq!(setting(&office, "shop"), "Kettle Lane Repairs");
     // A customer written at the desk, with a key of his own, can be read at the owner's.

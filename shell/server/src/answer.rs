@@ -5,7 +5,7 @@ mod exchange;
 
 use book::StoreError;
 use serde::{Deserialize, Serialize};
-use store::{Database, SqlStore};
+use store::{Database, SeenLine, SqlStore};
 
 use crate::who::Who;
 pub use devices::{await_owner, pair};
@@ -59,9 +59,26 @@ pub fn answer<D: Database>(
     body: &[u8],
     now: u64,
 ) -> Result<Answer, Refusal> {
+    let mut asked = Asked { store, who, body, now };
     match path.split_once("/1/") {
-        Some(("sync", what)) => exchange::told(store, who, what, body, now),
-        Some(("devices", what)) => devices::told(store, who, what, body, now),
+        Some(("sync", what)) => exchange::told(&mut asked, what),
+        Some(("devices", what)) => devices::told(&mut asked, what),
         _ => Err(Refusal::NotHere),
+    }
+}
+
+/// A question of a known device, with the store it is about.
+struct Asked<'a, D> {
+    store: &'a mut SqlStore<D>,
+    who: &'a Who,
+    body: &'a [u8],
+    now: u64,
+}
+
+impl<D: Database> Asked<'_, D> {
+    /// Writes a line of the audit.
+    fn note(&mut self, what: &str, about: String) -> Result<(), StoreError> {
+        let line = SeenLine { at: self.now, device: Some(self.who.device), what: what.to_owned(), about };
+        self.store.note_seen(&line)
     }
 }

@@ -15,7 +15,7 @@ mod who;
 
 pub use answer::{Answer, Refusal, answer, await_owner, pair};
 pub use serve::{Book, Listen, NotServing, Tls, serve};
-pub use web::Stand;
+pub use web::{Stand, now};
 pub use who::{Role, Who, hash_of, known};
 
 /// Says something to who runs the server.

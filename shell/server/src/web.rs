@@ -202,7 +202,9 @@ fn refuse(status: StatusCode, say: &str) -> Response {
     (status, [(header::CONTENT_TYPE, "application/json")], json!({ "say": say }).to_string()).into_response()
 }
 
-fn now() -> u64 {
+/// The clock, in milliseconds since 1970 in UTC.
+#[must_use]
+pub fn now() -> u64 {
     let since = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or_default();
     u64::try_from(since.as_millis()).unwrap_or(u64::MAX)
 }
@@ -317,11 +319,16 @@ async fn typeset<D: Database + Send + 'static>(
     body: Bytes,
 ) -> Response {
     let (shown, gate) = (bearer(&headers), server.gate.clone());
-    let work = move |store: &mut store::SqlStore<D>| match who_asks(&gate, store, &shown) {
-        Err(outcome) => outcome,
-        Ok(_) => Outcome::Answered(set_page(&body, gate.stand.template.as_deref())),
-    };
-    respond(server.pool.with(work, is_sound).await.unwrap_or_else(Outcome::Failed), &server.gate, from)
+    let who = move |store: &mut store::SqlStore<D>| who_asks(&gate, store, &shown).err();
+    let stopped = server.pool.with(who, |stopped| stopped.as_ref().is_none_or(is_sound)).await;
+    if let Some(outcome) = stopped.unwrap_or_else(|error| Some(Outcome::Failed(error))) {
+        return respond(outcome, &server.gate, from);
+    }
+    // Setting takes a processor for a while, and no turn at the book.
+    let gate = server.gate.clone();
+    let set = tokio::task::spawn_blocking(move || set_page(&body, gate.stand.template.as_deref())).await;
+    let set = set.unwrap_or_else(|_| Err(Refusal::Unreadable("this page cannot be set".to_owned())));
+    respond(Outcome::Answered(set), &server.gate, from)
 }
 
 fn set_page(body: &[u8], template: Option<&str>) -> Result<Answer, Refusal> {

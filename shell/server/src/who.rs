@@ -3,7 +3,7 @@
 //! A device shows its name and its own secret with every question; the server keeps only the secret's hash. The secret is 256
 //! random bits, so a plain hash is enough: nobody can try them through.
 
-use book::{DeviceId, StoreError};
+use book::{DeviceId, StoreError, bytes_from_hex};
 use sha2::{Digest, Sha256};
 use store::{Database, Paired, SqlStore};
 use subtle::ConstantTimeEq;
@@ -67,10 +67,7 @@ pub fn hash_of(secret: &[u8; 32]) -> [u8; 32] {
 #[must_use]
 pub(crate) fn shown(header: &str) -> Option<(DeviceId, [u8; 32])> {
     let (device, secret) = header.strip_prefix("Bearer ")?.split_once('.')?;
-    let mut bytes = [0; 32];
-    let read = base16ct::lower::decode(secret, &mut bytes).ok()?.len();
-    (read == bytes.len()).then_some(())?;
-    Some((device.parse().ok()?, bytes))
+    Some((device.parse().ok()?, bytes_from_hex(secret)?))
 }
 
 /// Finds out who shows this; `None` for anybody who is not let in, or no longer.

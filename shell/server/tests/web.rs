@@ -128,6 +128,12 @@ fn devices_are_let_in_by_codes_that_work_once_and_all_get_the_shops_key() {
         answers.push(shop.post(&question.path, &[], &question.body));
     }
     assert!(answers.iter().all(|(status, said)| *status == 403 && *said == answers[0].1), "{answers:?}");
+    // A second device that would make a shop's key of its own is never let in, whoever sits at the server.
+    let second = PairingCode::from_random([10; 20]);
+    await_owner(&mut shop.store(), second.locator(), now()).unwrap();
+    let newcomer = Newcomer::new("https://localhost", &second.to_string(), [5; 32]).unwrap();
+    let question = newcomer.question(DeviceId::from_random([5; 16]), "a second owner");
+    assert_eq!(shop.post(&question.path, &[], &question.body).0, 403);
     // A code does not let anybody take another's name.
     let code = PairingCode::from_random([8; 20]);
     shop.ask(owner.0, &owner.1, &owner.1.await_question(&code, "technician", [8; 24]).unwrap());

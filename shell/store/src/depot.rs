@@ -36,6 +36,10 @@ const TABLES: [&str; 9] = [
     "CREATE INDEX IF NOT EXISTS seen_at ON seen (at)",
 ];
 
+/// Rows that are read at a time.
+const PAGE: usize = 256;
+/// A device's columns, in the order of [`paired_of`].
+const COLUMNS: &str = "id, name, role, secret, paired, by, revoked";
 /// The fact by which a server's book is known.
 const DEPOT: &str = "depot";
 
@@ -162,7 +166,6 @@ impl<D: Database> SqlStore<D> {
             Ok(new.values().map(Vec::len).sum())
         })?;
         if events.iter().any(|event| key_destroyed_by(event).is_some()) {
-            self.list_destroyed(events)?;
             self.database.wipe()?;
         }
         Ok(new)
@@ -183,11 +186,13 @@ impl<D: Database> SqlStore<D> {
             let after = after.max(passed.get(&device).copied().unwrap_or(0));
             let mut last: (Value, Value) = (after.into(), (&[255; 32]).into());
             loop {
-                let sql = "SELECT counter, sum, text FROM event
+                let sql = format!(
+                    "SELECT counter, sum, text FROM event
                            WHERE device = $1 AND (counter > $2 OR (counter = $2 AND sum > $3))
-                           ORDER BY counter, sum LIMIT 256";
-                let rows = self.database.rows(sql, &[device.bytes().into(), last.0.clone(), last.1.clone()])?;
-                let full = rows.len() == 256;
+                           ORDER BY counter, sum LIMIT {PAGE}"
+                );
+                let rows = self.database.rows(&sql, &[device.bytes().into(), last.0.clone(), last.1.clone()])?;
+                let full = rows.len() == PAGE;
                 for row in rows {
                     let Ok([counter, sum, text]) = <[Value; 3]>::try_from(row) else { continue };
                     // Two texts of one name go together, or the second would be passed over when the first is known.
@@ -217,22 +222,24 @@ impl<D: Database> SqlStore<D> {
     pub fn write_first(&self, after: u64, batch: &mut BatchWriter) -> Result<(u64, bool), StoreError> {
         let mut place = after;
         loop {
-            let sql = "SELECT first.place, event.sum, event.text FROM first JOIN event ON event.device = first.device
+            let sql = format!(
+                "SELECT first.place, event.sum, event.text FROM first JOIN event ON event.device = first.device
                        AND event.counter = first.counter AND event.sum = first.sum
-                       WHERE first.place > $1 ORDER BY first.place LIMIT 256";
-            let rows = self.database.rows(sql, &[place.into()])?;
+                       WHERE first.place > $1 ORDER BY first.place LIMIT {PAGE}"
+            );
+            let rows = self.database.rows(&sql, &[place.into()])?;
             for row in &rows {
                 let [at, sum, text] = &row[..] else { continue };
                 if batch.is_full() {
                     return Ok((place, true));
                 }
-                place = at.int().and_then(|at| u64::try_from(at).ok()).unwrap_or(place);
+                place = at.count().unwrap_or(place);
                 let checked = sum.exactly().map(Checksum::from_bytes);
                 if let Some(sum) = checked.filter(|sum| Checksum::of(text.bytes()) == *sum) {
                     batch.event(sum, text.text());
                 }
             }
-            if rows.len() < 256 {
+            if rows.len() < PAGE {
                 return Ok((place, false));
             }
         }
@@ -258,17 +265,6 @@ impl<D: Database> SqlStore<D> {
         })
     }
 
-    /// A key that was destroyed is listed anew, so that devices which had fetched it hear of it.
-    fn list_destroyed(&mut self, events: &[Event]) -> Result<(), StoreError> {
-        change(&self.database, true, |database| {
-            for key in events.iter().filter_map(key_destroyed_by) {
-                database.run("DELETE FROM listed WHERE id = $1", &[key.bytes().into()])?;
-                list(database, "key", key.bytes())?;
-            }
-            Ok(())
-        })
-    }
-
     /// Adds to a batch the keys and records listed after a place, until it is full; gives the place it went to and whether
     /// more is left.
     ///
@@ -277,24 +273,27 @@ impl<D: Database> SqlStore<D> {
     pub fn write_things(&self, after: u64, batch: &mut BatchWriter) -> Result<(u64, bool), StoreError> {
         let mut place = after;
         loop {
-            let sql = "SELECT listed.place, listed.what, listed.id, key.secret, record.key, record.sum,
+            let sql = format!(
+                "SELECT listed.place, listed.what, listed.id, key.secret, record.key, record.sum,
                               CASE WHEN length(record.bytes) <= $2 THEN record.bytes END
                        FROM listed LEFT JOIN key ON key.id = listed.id LEFT JOIN record ON record.id = listed.id
-                       WHERE listed.place > $1 ORDER BY listed.place LIMIT 256";
-            let rows = self.database.rows(sql, &[place.into(), (SMALL_RECORD as u64).into()])?;
-            let full = rows.len() == 256;
+                       WHERE listed.place > $1 ORDER BY listed.place LIMIT {PAGE}"
+            );
+            let rows = self.database.rows(&sql, &[place.into(), (SMALL_RECORD as u64).into()])?;
+            let full = rows.len() == PAGE;
             for row in &rows {
                 if batch.is_full() {
                     return Ok((place, true));
                 }
                 let [at, what, id, secret, key, sum, bytes] = &row[..] else { continue };
-                place = at.int().and_then(|at| u64::try_from(at).ok()).unwrap_or(place);
+                place = at.count().unwrap_or(place);
                 let Some(id) = id.exactly() else { continue };
                 match (what.text(), secret) {
                     ("key", Value::Bytes(bytes)) => {
                         batch.key(&WrappedKey { id: KeyId::from_random(id), bytes: bytes.clone() });
                     }
-                    ("key", _) => batch.destroyed(KeyId::from_random(id)),
+                    // The event that destroyed it tells of it.
+                    ("key", _) => {}
                     // A large one is fetched by who needs it.
                     _ => write_record(RecordId::from_random(id), (key, sum, bytes), batch),
                 }
@@ -320,7 +319,7 @@ impl<D: Database> SqlStore<D> {
         let held = change(&self.database, false, |database| {
             let sql = "SELECT COALESCE(max(start + length(bytes)), 0) FROM piece WHERE record = $1 AND device = $2";
             let rows = database.rows(sql, &names)?;
-            let held = rows.first().and_then(|row| u64::try_from(row.first()?.int()?).ok()).unwrap_or(0);
+            let held = rows.first().and_then(|row| row.first()?.count()).unwrap_or(0);
             if held != start || bytes.is_empty() {
                 return Ok(held);
             }
@@ -353,7 +352,7 @@ impl<D: Database> SqlStore<D> {
         let told = |row: &Vec<Value>| {
             let [key, sum, length] = &row[..] else { return None };
             let (key, sum) = (KeyId::from_random(key.exactly()?), Checksum::from_bytes(sum.exactly()?));
-            Some(Large { id, key, sum, length: u64::try_from(length.int()?).ok()? })
+            Some(Large { id, key, sum, length: length.count()? })
         };
         Ok(self.database.rows(sql, &[id.bytes().into()])?.first().and_then(told))
     }
@@ -377,19 +376,19 @@ impl<D: Database> SqlStore<D> {
         change(&self.database, false, |database| {
             database.run("DELETE FROM pairing WHERE until < $1", &[now.into()])?;
             let sql = "INSERT INTO pairing (locator, role, sealed, until, by) VALUES ($1, $2, $3, $4, $5)";
-            let by = awaited.by.map_or(Value::Null, |by| by.bytes().into());
             let values = [
                 (&awaited.locator).into(),
                 awaited.role.as_str().into(),
                 awaited.sealed.as_slice().into(),
                 awaited.until.into(),
-                by,
+                awaited.by.into(),
             ];
             database.run(sql, &values).map(|_| ())
         })
     }
 
-    /// Lets the awaited device in, once: gives who was awaited, or `None` for a locator that is unknown, used or late.
+    /// Lets the awaited device in, once: gives who was awaited, or `None` for a locator that is unknown, used or late, and for
+    /// the first device's once there is one.
     ///
     /// # Errors
     /// Only if the place fails.
@@ -407,11 +406,16 @@ impl<D: Database> SqlStore<D> {
             else {
                 return Ok(None);
             };
+            // A code without the shop's key lets the first device in, which makes that key. A second such key must never be.
+            let is_first = database.rows("SELECT 1 FROM device LIMIT 1", &[])?.is_empty();
+            if sealed.bytes().is_empty() && !is_first {
+                return Ok(None);
+            }
             let awaited = Awaited {
                 locator,
                 role: role.text().to_owned(),
                 sealed: sealed.bytes().to_vec(),
-                until: until.int().and_then(|until| u64::try_from(until).ok()).unwrap_or(0),
+                until: until.count().unwrap_or(0),
                 by: by.exactly().map(DeviceId::from_random),
             };
             database.run("DELETE FROM pairing WHERE locator = $1", &[(&locator).into()])?;
@@ -419,14 +423,13 @@ impl<D: Database> SqlStore<D> {
             let sql = "INSERT INTO device (id, name, role, secret, paired, by) VALUES ($1, $2, $3, $4, $5, $6)
                        ON CONFLICT (id) DO UPDATE SET name = excluded.name, role = excluded.role,
                        secret = excluded.secret, paired = excluded.paired, by = excluded.by, revoked = NULL";
-            let by = paired.by.map_or(Value::Null, |by| by.bytes().into());
             let values = [
                 paired.id.bytes().into(),
                 paired.name.as_str().into(),
                 paired.role.as_str().into(),
                 (&paired.secret).into(),
                 paired.paired.into(),
-                by,
+                paired.by.into(),
             ];
             database.run(sql, &values)?;
             Ok(Some((awaited, paired)))
@@ -438,8 +441,8 @@ impl<D: Database> SqlStore<D> {
     /// # Errors
     /// Only if the place fails.
     pub fn devices(&self) -> Result<Vec<Paired>, StoreError> {
-        let sql = "SELECT id, name, role, secret, paired, by, revoked FROM device ORDER BY paired, id";
-        Ok(self.database.rows(sql, &[])?.into_iter().filter_map(paired_of).collect())
+        let sql = format!("SELECT {COLUMNS} FROM device ORDER BY paired, id");
+        Ok(self.database.rows(&sql, &[])?.into_iter().filter_map(paired_of).collect())
     }
 
     /// Finds a device.
@@ -447,8 +450,8 @@ impl<D: Database> SqlStore<D> {
     /// # Errors
     /// Only if the place fails.
     pub fn paired(&self, id: DeviceId) -> Result<Option<Paired>, StoreError> {
-        let sql = "SELECT id, name, role, secret, paired, by, revoked FROM device WHERE id = $1";
-        Ok(self.database.rows(sql, &[id.bytes().into()])?.into_iter().find_map(paired_of))
+        let sql = format!("SELECT {COLUMNS} FROM device WHERE id = $1");
+        Ok(self.database.rows(&sql, &[id.bytes().into()])?.into_iter().find_map(paired_of))
     }
 
     /// Shuts a device out; tells whether it was in.
@@ -466,8 +469,7 @@ impl<D: Database> SqlStore<D> {
     /// Only if the place fails.
     pub fn note_seen(&mut self, line: &SeenLine) -> Result<(), StoreError> {
         let sql = "INSERT INTO seen (at, device, what, about) VALUES ($1, $2, $3, $4)";
-        let device = line.device.map_or(Value::Null, |device| device.bytes().into());
-        let values = [line.at.into(), device, line.what.as_str().into(), line.about.as_str().into()];
+        let values = [line.at.into(), line.device.into(), line.what.as_str().into(), line.about.as_str().into()];
         self.database.run(sql, &values).map(|_| ())
     }
 
@@ -480,7 +482,7 @@ impl<D: Database> SqlStore<D> {
         let line = |row: Vec<Value>| {
             let [at, device, what, about] = <[Value; 4]>::try_from(row).ok()?;
             Some(SeenLine {
-                at: u64::try_from(at.int()?).ok()?,
+                at: at.count()?,
                 device: device.exactly().map(DeviceId::from_random),
                 what: what.text().to_owned(),
                 about: about.text().to_owned(),
@@ -491,8 +493,7 @@ impl<D: Database> SqlStore<D> {
 }
 
 fn held_of(counter: &Value, digest: &Value) -> Option<Held> {
-    let counter = u64::try_from(counter.int()?).ok()?;
-    Some(Held { counter, digest: Digest::from_bytes(digest.exactly()?) })
+    Some(Held { counter: counter.count()?, digest: Digest::from_bytes(digest.exactly()?) })
 }
 
 /// Counts new events among what is held of their device: second texts of known names, and all that now follow without a gap.
@@ -502,11 +503,13 @@ fn count<D: Database>(database: &D, device: DeviceId, new: &[(u64, Checksum)]) -
     let mut held = rows.first().and_then(|row| held_of(row.first()?, row.get(1)?)).unwrap_or_default();
     new.iter().filter(|(counter, _)| *counter <= held.counter).for_each(|(_, sum)| held.digest.add(*sum));
     'gap: loop {
-        let sql = "SELECT counter, sum FROM event WHERE device = $1 AND counter > $2 ORDER BY counter, sum LIMIT 256";
-        let rows = database.rows(sql, &[device.clone(), held.counter.into()])?;
-        let full = rows.len() == 256;
+        let sql = format!(
+            "SELECT counter, sum FROM event WHERE device = $1 AND counter > $2 ORDER BY counter, sum LIMIT {PAGE}"
+        );
+        let rows = database.rows(&sql, &[device.clone(), held.counter.into()])?;
+        let full = rows.len() == PAGE;
         for (at, row) in rows.iter().enumerate() {
-            let next = row.first().and_then(Value::int).and_then(|next| u64::try_from(next).ok());
+            let next = row.first().and_then(Value::count);
             let sum = row.get(1).and_then(Value::exactly).map(Checksum::from_bytes);
             match (next, sum) {
                 // The last name of a full page may have its second text on the next: it is read again there.
@@ -543,13 +546,13 @@ fn list_first<D: Database>(database: &D, event: &Event) -> Result<(), StoreError
 
 /// The counter in the last row.
 fn last_of(rows: &[Vec<Value>]) -> u64 {
-    rows.last().and_then(|row| u64::try_from(row.first()?.int()?).ok()).unwrap_or(0)
+    rows.last().and_then(|row| row.first()?.count()).unwrap_or(0)
 }
 
 /// Lists a key or record at the end. Only within a change that is alone.
 fn list<D: Database>(database: &D, what: &str, id: &[u8; 16]) -> Result<(), StoreError> {
     let rows = database.rows("SELECT COALESCE(max(place), 0) FROM listed", &[])?;
-    let last = rows.first().and_then(|row| row.first()?.int()).unwrap_or(0);
+    let last = rows.first().and_then(|row| row.first()?.count()).unwrap_or(0);
     let sql = "INSERT INTO listed (place, what, id) VALUES ($1, $2, $3) ON CONFLICT (id) DO NOTHING";
     database.run(sql, &[(last + 1).into(), what.into(), id.into()]).map(|_| ())
 }
@@ -574,8 +577,8 @@ fn paired_of(row: Vec<Value>) -> Option<Paired> {
         name: name.text().to_owned(),
         role: role.text().to_owned(),
         secret: secret.exactly()?,
-        paired: u64::try_from(paired.int()?).ok()?,
+        paired: paired.count()?,
         by: by.exactly().map(DeviceId::from_random),
-        revoked: revoked.int().and_then(|at| u64::try_from(at).ok()),
+        revoked: revoked.count(),
     })
 }

@@ -237,6 +237,6 @@ impl Sealed for Postgres {
 /// Name and checksum of a row.
 fn named(row: &Row) -> Option<(EventId, Checksum)> {
     let [device, counter, sum] = row.get(..3)? else { return None };
-    let id = EventId::new(DeviceId::from_random(device.exactly()?), u64::try_from(counter.int()?).ok()?)?;
+    let id = EventId::new(DeviceId::from_random(device.exactly()?), counter.count()?)?;
     Some((id, Checksum::from_bytes(sum.exactly()?)))
 }

@@ -2,7 +2,7 @@
 //!
 //! Parameters are written `$1`, `$2`, as PostgreSQL has them. Refuses to know tables.
 
-use book::{Loaded, Seen, StoreError};
+use book::{DeviceId, Loaded, Seen, StoreError};
 
 /// A value in a row, or for a parameter.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -31,8 +31,9 @@ impl Value {
         self.bytes().try_into().ok()
     }
 
-    pub(crate) fn int(&self) -> Option<i64> {
-        if let Self::Int(number) = self { Some(*number) } else { None }
+    /// A number that is never below zero: counters, places, lengths, times.
+    pub(crate) fn count(&self) -> Option<u64> {
+        if let Self::Int(number) = self { u64::try_from(*number).ok() } else { None }
     }
 
     pub(crate) fn text(&self) -> &str {
@@ -58,9 +59,9 @@ impl From<&str> for Value {
     }
 }
 
-impl From<i64> for Value {
-    fn from(number: i64) -> Self {
-        Self::Int(number)
+impl From<Option<DeviceId>> for Value {
+    fn from(device: Option<DeviceId>) -> Self {
+        device.map_or(Self::Null, |device| device.bytes().into())
     }
 }
 

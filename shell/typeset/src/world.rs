@@ -10,14 +10,14 @@ use typst::{Library, LibraryExt, World, WorldExt};
 
 /// The library and the fonts, made once.
 struct Shelf {
-    library: LazyHash<Library>,
+    standard: LazyHash<Library>,
     book: LazyHash<FontBook>,
     fonts: Vec<Font>,
 }
 
 static SHELF: LazyLock<Shelf> = LazyLock::new(|| {
     let fonts: Vec<Font> = typst_assets::fonts().flat_map(|font| Font::iter(Bytes::new(font))).collect();
-    Shelf { library: LazyHash::new(Library::default()), book: LazyHash::new(FontBook::from_fonts(&fonts)), fonts }
+    Shelf { standard: LazyHash::new(Library::default()), book: LazyHash::new(FontBook::from_fonts(&fonts)), fonts }
 });
 
 /// Names of the two files there are. Made once: a name is kept by the library for ever.
@@ -56,7 +56,7 @@ impl Papers {
 
 impl World for Papers {
     fn library(&self) -> &LazyHash<Library> {
-        &SHELF.library
+        &SHELF.standard
     }
 
     fn book(&self) -> &LazyHash<FontBook> {

@@ -6,10 +6,9 @@ use crate::failure::Failure;
 use crate::output;
 use book::StoreError;
 use serde_json::json;
-use server::{Book, Listen, NotServing, Role, Stand, Tls, await_owner};
+use server::{Book, Listen, NotServing, Stand, Tls, await_owner};
 use std::path::PathBuf;
 use std::process::ExitCode;
-use std::time::{SystemTime, UNIX_EPOCH};
 use store::{Database, PostgresStore, SqlStore, SqliteStore, fill};
 use sync::PairingCode;
 
@@ -43,12 +42,8 @@ pub(crate) fn run(asked: &Serve, as_json: bool) -> Result<ExitCode, Failure> {
     };
     let code = match &book {
         Book::None => None,
-        Book::Sqlite(path) => {
-            owners_code(SqliteStore::open(path).map_err(|error| of_store(&error))?, asked.owner_code)?
-        }
-        Book::Postgres(address) => {
-            owners_code(PostgresStore::open(address).map_err(|error| of_store(&error))?, asked.owner_code)?
-        }
+        Book::Sqlite(path) => owners_code(SqliteStore::open(path).map_err(|error| of_store(&error))?)?,
+        Book::Postgres(address) => owners_code(PostgresStore::open(address).map_err(|error| of_store(&error))?)?,
     };
     let hosts = [asked.hosts.clone(), asked.acme.clone()].concat();
     let stand = Stand { folder: asked.folder.clone(), hosts, tls: !matches!(tls, Tls::Plain), template };
@@ -75,19 +70,15 @@ fn of_store(error: &StoreError) -> Failure {
     Failure::Input(error.to_string())
 }
 
-/// Awaits the first owner, or one more where that was asked for.
-fn owners_code<D: Database>(mut store: SqlStore<D>, wanted: bool) -> Result<Option<PairingCode>, Failure> {
+/// Awaits the first device, an owner's, while there is none. Every other is let in by one that is in: it has the shop's key.
+fn owners_code<D: Database>(mut store: SqlStore<D>) -> Result<Option<PairingCode>, Failure> {
     store.make_depot().map_err(|error| of_store(&error))?;
-    let devices = store.devices().map_err(|error| of_store(&error))?;
-    let has_owner = devices.iter().any(|of| of.role == Role::Owner.word() && of.revoked.is_none());
-    if has_owner && !wanted {
+    if !store.devices().map_err(|error| of_store(&error))?.is_empty() {
         return Ok(None);
     }
     let mut bytes = [0; 20];
     fill(&mut bytes).map_err(|error| Failure::SetUp(error.to_string()))?;
     let code = PairingCode::from_random(bytes);
-    let since = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or_default();
-    let now = u64::try_from(since.as_millis()).unwrap_or(u64::MAX);
-    await_owner(&mut store, code.locator(), now).map_err(|error| of_store(&error))?;
+    await_owner(&mut store, code.locator(), server::now()).map_err(|error| of_store(&error))?;
     Ok(Some(code))
 }

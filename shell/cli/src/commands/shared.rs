@@ -10,7 +10,10 @@ use std::path::Path;
 use std::process::ExitCode;
 use std::time::Duration;
 use store::fill;
-use sync::{Exchange, Holds, Member, Newcomer, PairingCode, Progress, Question, names_of};
+use sync::{
+    Exchange, Holds, Member, Newcomer, PairingCode, Progress, Question, devices_question, names_of, revoke_question,
+    seen_question,
+};
 use ureq::tls::{Certificate, RootCerts, TlsConfig};
 
 /// Facts of the device, kept beside its book.
@@ -158,7 +161,6 @@ pub(crate) fn exchange(book: Option<&Path>, relays: bool, as_json: bool) -> Resu
 pub(crate) fn devices(asked: &Devices, as_json: bool) -> Result<ExitCode, Failure> {
     let keep = Keep::own(asked.book.as_deref())?;
     let (way, member) = way(&keep)?;
-    let plain = |path: &str, body: Value| Question { path: path.to_owned(), body: body.to_string().into_bytes() };
     if let Some(role) = &asked.await_role {
         let code = PairingCode::from_random(random()?);
         let question = member.await_question(&code, role, random()?);
@@ -171,9 +173,9 @@ pub(crate) fn devices(asked: &Devices, as_json: bool) -> Result<ExitCode, Failur
         return Ok(ExitCode::SUCCESS);
     }
     let question = match (&asked.revoke, asked.seen) {
-        (Some(device), _) => plain("devices/1/revoke", json!({ "device": device })),
-        (None, true) => plain("devices/1/seen", json!({})),
-        (None, false) => plain("devices/1/list", json!({})),
+        (Some(device), _) => revoke_question(device),
+        (None, true) => seen_question(),
+        (None, false) => devices_question(),
     };
     let answer = way.ask(&question)?;
     let said: Value = serde_json::from_slice(&answer)

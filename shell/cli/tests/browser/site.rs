@@ -1,4 +1,4 @@
-//! The app's folder, served by the program itself until it is dropped.
+//! A folder served by the program itself until it is dropped: for the browser's tests, those by commands, and the benchmark.
 
 use std::io::{BufRead, BufReader};
 use std::path::{Path, PathBuf};
@@ -6,7 +6,7 @@ use std::process::{Child, Command, Stdio};
 
 /// A served folder.
 pub(crate) struct Site {
-    server: Child,
+    pub(crate) server: Child,
     /// Its address, with a slash at the end.
     pub(crate) url: String,
     /// The first owner's code, where it has a book.

@@ -1,44 +1,40 @@
 //! The devices: awaited, let in, listed, shut out; and the audit.
 
-use super::{Answer, Refusal, data, read};
-use crate::who::{Role, Who, hash_of};
-use book::{DeviceId, StoreError};
+use super::{Answer, Asked, Refusal, data, read};
+use crate::who::{Role, hash_of};
+use book::{DeviceId, StoreError, bytes_from_hex};
 use serde::Deserialize;
 use serde_json::json;
 use store::{Awaited, Database, Paired, SeenLine, SqlStore};
 
 /// How long a new device is awaited.
 const AWAITED_MILLIS: u64 = 10 * 60 * 1000;
+/// More bytes than the shop's key has when it is sealed.
+const MOST_SEALED: usize = 200;
 /// Most letters of a device's name.
 const MOST_NAME: usize = 60;
 /// Lines of the audit that are shown.
 const SHOWN: u64 = 500;
 
-pub(super) fn told<D: Database>(
-    store: &mut SqlStore<D>,
-    who: &Who,
-    what: &str,
-    body: &[u8],
-    now: u64,
-) -> Result<Answer, Refusal> {
+pub(super) fn told<D: Database>(asked: &mut Asked<'_, D>, what: &str) -> Result<Answer, Refusal> {
     match what {
-        "await" => admit(store, who, body, now),
+        "await" => admit(asked),
         "list" => {
             let device = |device: &Paired| {
                 json!({ "device": device.id, "name": device.name, "role": device.role, "paired": device.paired,
                         "by": device.by, "revoked": device.revoked })
             };
-            data(&json!({ "devices": store.devices()?.iter().map(device).collect::<Vec<_>>() }))
+            data(&json!({ "devices": asked.store.devices()?.iter().map(device).collect::<Vec<_>>() }))
         }
-        "revoke" => revoke(store, who, body, now),
+        "revoke" => revoke(asked),
         "seen" => {
-            if who.role < Role::Office {
+            if asked.who.role < Role::Office {
                 return Err(Refusal::NotAllowed(
                     "only the office and the owner read who saw and changed what".to_owned(),
                 ));
             }
             let line = |line: &SeenLine| json!({ "at": line.at, "device": line.device, "what": line.what, "about": line.about });
-            data(&json!({ "seen": store.seen(SHOWN)?.iter().map(line).collect::<Vec<_>>() }))
+            data(&json!({ "seen": asked.store.seen(SHOWN)?.iter().map(line).collect::<Vec<_>>() }))
         }
         _ => Err(Refusal::NotHere),
     }
@@ -52,37 +48,31 @@ struct Await {
     sealed: String,
 }
 
-fn hex<const N: usize>(text: &str) -> Option<[u8; N]> {
-    let mut bytes = [0; N];
-    let read = base16ct::lower::decode(text, &mut bytes).ok()?.len();
-    (read == N).then_some(bytes)
-}
-
-fn admit<D: Database>(store: &mut SqlStore<D>, who: &Who, body: &[u8], now: u64) -> Result<Answer, Refusal> {
-    let asked: Await = read(body)?;
+fn admit<D: Database>(by: &mut Asked<'_, D>) -> Result<Answer, Refusal> {
+    let asked: Await = read(by.body)?;
     let role = Role::read(&asked.role).ok_or_else(|| Refusal::Unreadable(format!("`{}` is no role", asked.role)))?;
-    if !who.role.may_admit(role) {
-        let (mine, other) = (who.role.word(), role.word());
+    if !by.who.role.may_admit(role) {
+        let (mine, other) = (by.who.role.word(), role.word());
         return Err(Refusal::NotAllowed(format!("a device of role {mine} lets no {other} in; ask the owner")));
     }
     let unreadable = || Refusal::Unreadable("locator or key cannot be read".to_owned());
     let awaited = Awaited {
-        locator: hex(&asked.locator).ok_or_else(unreadable)?,
+        locator: bytes_from_hex(&asked.locator).ok_or_else(unreadable)?,
         role: role.word().to_owned(),
         sealed: base16ct::lower::decode_vec(&asked.sealed)
             .ok()
-            .filter(|sealed| sealed.len() < 200)
+            .filter(|sealed| (1..MOST_SEALED).contains(&sealed.len()))
             .ok_or_else(unreadable)?,
-        until: now + AWAITED_MILLIS,
-        by: Some(who.device),
+        until: by.now + AWAITED_MILLIS,
+        by: Some(by.who.device),
     };
-    store.await_device(&awaited, now)?;
-    let what = format!("awaits a {}", role.word());
-    store.note_seen(&SeenLine { at: now, device: Some(who.device), what, about: String::new() })?;
+    by.store.await_device(&awaited, by.now)?;
+    by.note(&format!("awaits a {}", role.word()), String::new())?;
     data(&json!({ "until": awaited.until }))
 }
 
-/// Awaits the first owner, or another one where the first is lost: only who sits at the server can ask for it. Gives until when.
+/// Awaits the first device, an owner's, which makes the shop's key: only who sits at the server can ask for it. Gives until
+/// when.
 ///
 /// # Errors
 /// Only if the store fails.
@@ -109,8 +99,8 @@ struct Pair {
 pub fn pair<D: Database>(store: &mut SqlStore<D>, body: &[u8], now: u64) -> Result<Answer, Refusal> {
     let asked: Pair = read(body)?;
     let unreadable = || Refusal::Unreadable("locator or secret cannot be read".to_owned());
-    let locator = hex(&asked.locator).ok_or_else(unreadable)?;
-    let secret: [u8; 32] = hex(&asked.secret).ok_or_else(unreadable)?;
+    let locator = bytes_from_hex(&asked.locator).ok_or_else(unreadable)?;
+    let secret: [u8; 32] = bytes_from_hex(&asked.secret).ok_or_else(unreadable)?;
     let name: String = asked.name.chars().filter(|letter| !letter.is_control()).take(MOST_NAME).collect();
     if store.paired(asked.device)?.is_some_and(|before| before.secret != hash_of(&secret)) {
         // Otherwise a code would let its holder take over another's name.
@@ -138,16 +128,16 @@ struct Revoke {
     device: DeviceId,
 }
 
-fn revoke<D: Database>(store: &mut SqlStore<D>, who: &Who, body: &[u8], now: u64) -> Result<Answer, Refusal> {
-    let asked: Revoke = read(body)?;
-    let other = store.paired(asked.device)?;
+fn revoke<D: Database>(by: &mut Asked<'_, D>) -> Result<Answer, Refusal> {
+    let asked: Revoke = read(by.body)?;
+    let other = by.store.paired(asked.device)?;
     let role = other.as_ref().and_then(|other| Role::read(&other.role));
     let role = role.ok_or_else(|| Refusal::Unreadable(format!("no device `{}` was ever let in", asked.device)))?;
-    if !who.role.may_admit(role) {
-        return Err(Refusal::NotAllowed(format!("a device of role {} shuts no {} out", who.role.word(), role.word())));
+    if !by.who.role.may_admit(role) {
+        let (mine, other) = (by.who.role.word(), role.word());
+        return Err(Refusal::NotAllowed(format!("a device of role {mine} shuts no {other} out")));
     }
-    let was_in = store.revoke(asked.device, now)?;
-    let what = "shut a device out".to_owned();
-    store.note_seen(&SeenLine { at: now, device: Some(who.device), what, about: asked.device.to_string() })?;
+    let was_in = by.store.revoke(asked.device, by.now)?;
+    by.note("shut a device out", asked.device.to_string())?;
     data(&json!({ "was_in": was_in }))
 }

@@ -1,85 +1,75 @@
 //! The exchange of the book: what is held, what is owed, keys and records.
 
-use super::{Answer, Refusal, data, read};
-use crate::who::{Role, Who};
+use super::{Answer, Asked, Refusal, data, read};
+use crate::who::Role;
 use serde_json::json;
 use std::collections::BTreeMap;
-use store::{Database, SeenLine, SqlStore};
-use sync::{After, Arrived, Batch, BatchWriter, Ending, Large, MOST_BATCH, MOST_WANTED, PIECE, Says, Wanted};
+use store::Database;
+use sync::{
+    After, Arrived, Batch, BatchWriter, Ending, Large, MOST_BATCH, MOST_RECORD, MOST_WANTED, PIECE, Says, Wanted,
+};
 
-/// Most bytes of a sealed record: a picture with its seal, with room.
-const MOST_RECORD: u64 = 4 * 1024 * 1024;
-
-pub(super) fn told<D: Database>(
-    store: &mut SqlStore<D>,
-    who: &Who,
-    what: &str,
-    body: &[u8],
-    now: u64,
-) -> Result<Answer, Refusal> {
-    let note = |store: &mut SqlStore<D>, what: &str, about: String| {
-        store.note_seen(&SeenLine { at: now, device: Some(who.device), what: what.to_owned(), about })
-    };
+pub(super) fn told<D: Database>(asked: &mut Asked<'_, D>, what: &str) -> Result<Answer, Refusal> {
     match what {
         "have" => {
-            let _: Says = read(body)?;
-            data(&Says { have: store.have()?, passed: BTreeMap::new() })
+            let _: Says = read(asked.body)?;
+            data(&Says { have: asked.store.have()?, passed: BTreeMap::new() })
         }
         "events" => {
-            let new = take_in(store, who, body)?;
+            let new = take_in(asked)?;
             if new > 0 {
-                note(store, "sent events", format!("{new} new"))?;
+                asked.note("sent events", format!("{new} new"))?;
             }
-            data(&Says { have: store.have()?, passed: BTreeMap::new() })
+            data(&Says { have: asked.store.have()?, passed: BTreeMap::new() })
         }
         "after" => {
-            let theirs: Says = read(body)?;
+            let theirs: Says = read(asked.body)?;
             let mut batch = BatchWriter::default();
-            let more = store.write_after(&theirs.have, &theirs.passed, &mut batch)?;
+            let more = asked.store.write_after(&theirs.have, &theirs.passed, &mut batch)?;
             if !batch.is_empty() {
-                note(store, "fetched events", format!("{} bytes", batch.len()))?;
+                asked.note("fetched events", format!("{} bytes", batch.len()))?;
             }
             Ok(Answer::Bytes(batch.end(more, 0).into_bytes()))
         }
         "first" => {
-            let after: After = read(body)?;
+            let after: After = read(asked.body)?;
             let mut batch = BatchWriter::default();
-            let (place, more) = store.write_first(after.place, &mut batch)?;
+            let (place, more) = asked.store.write_first(after.place, &mut batch)?;
             if after.place == 0 {
-                note(store, "fetched what is open", String::new())?;
+                asked.note("fetched what is open", String::new())?;
             }
             Ok(Answer::Bytes(batch.end(more, place).into_bytes()))
         }
         "keep" => {
-            let batch = whole(body)?;
+            let batch = whole(asked.body)?;
             if let Some(too_long) = batch.records.iter().find(|record| record.bytes.len() as u64 > MOST_RECORD) {
                 return Err(Refusal::Unreadable(format!("record `{}` is too long", too_long.id)));
             }
-            store.keep_things(&batch.keys, &batch.records)?;
-            note(store, "sent records", format!("{} keys, {} records", batch.keys.len(), batch.records.len()))?;
+            asked.store.keep_things(&batch.keys, &batch.records)?;
+            asked.note("sent records", format!("{} keys, {} records", batch.keys.len(), batch.records.len()))?;
             data(&json!({}))
         }
         "things" => {
-            let after: After = read(body)?;
+            let after: After = read(asked.body)?;
             let mut batch = BatchWriter::default();
-            let (place, more) = store.write_things(after.place, &mut batch)?;
+            let (place, more) = asked.store.write_things(after.place, &mut batch)?;
             if !batch.is_empty() {
-                note(store, "fetched records", format!("listed {} to {place}", after.place + 1))?;
+                asked.note("fetched records", format!("listed {} to {place}", after.place + 1))?;
             }
             Ok(Answer::Bytes(batch.end(more, place).into_bytes()))
         }
         "large" => {
-            let wanted: Wanted = read(body)?;
+            let wanted: Wanted = read(asked.body)?;
             let mut batch = BatchWriter::default();
             for id in wanted.ids.into_iter().take(MOST_WANTED) {
-                if let Some(large) = store.large(id)? {
+                if let Some(large) = asked.store.large(id)? {
                     batch.large(&large);
                 }
             }
             Ok(Answer::Bytes(batch.end(false, 0).into_bytes()))
         }
         _ => match what.strip_prefix("piece/") {
-            Some(piece) => piece_of(store, who, piece, body, now),
+            Some(piece) => piece_of(asked, piece),
             None => Err(Refusal::NotHere),
         },
     }
@@ -99,22 +89,17 @@ fn whole(body: &[u8]) -> Result<Batch, Refusal> {
     }
 }
 
-fn take_in<D: Database>(store: &mut SqlStore<D>, who: &Who, body: &[u8]) -> Result<usize, Refusal> {
-    let batch = whole(body)?;
+fn take_in<D: Database>(asked: &mut Asked<'_, D>) -> Result<usize, Refusal> {
+    let who = asked.who;
+    let batch = whole(asked.body)?;
     let other = batch.events.iter().find(|event| event.id().device() != who.device);
     if let Some(event) = other.filter(|_| who.role < Role::Owner) {
         return Err(Refusal::NotAllowed(format!("event `{}` is of another device; each sends its own", event.id())));
     }
-    Ok(store.receive(&batch.events)?)
+    Ok(asked.store.receive(&batch.events)?)
 }
 
-fn piece_of<D: Database>(
-    store: &mut SqlStore<D>,
-    who: &Who,
-    path: &str,
-    body: &[u8],
-    now: u64,
-) -> Result<Answer, Refusal> {
+fn piece_of<D: Database>(asked: &mut Asked<'_, D>, path: &str) -> Result<Answer, Refusal> {
     let unreadable = || Refusal::Unreadable("this is no piece of a record".to_owned());
     let words: Vec<&str> = path.split('/').collect();
     match words[..] {
@@ -124,10 +109,9 @@ fn piece_of<D: Database>(
                 return Err(unreadable());
             }
             if start == 0 {
-                let what = "fetched a photo".to_owned();
-                store.note_seen(&SeenLine { at: now, device: Some(who.device), what, about: format!("{id}") })?;
+                asked.note("fetched a photo", format!("{id}"))?;
             }
-            Ok(Answer::Bytes(store.piece_of(id, start, PIECE as u64)?))
+            Ok(Answer::Bytes(asked.store.piece_of(id, start, PIECE as u64)?))
         }
         [id, key, sum, length, start] => {
             let large = Large {
@@ -137,10 +121,11 @@ fn piece_of<D: Database>(
                 length: length.parse().map_err(|_| unreadable())?,
             };
             let start: u64 = start.parse().map_err(|_| unreadable())?;
-            if large.length > MOST_RECORD || body.len() > PIECE || start + body.len() as u64 > large.length {
+            let end = start.saturating_add(asked.body.len() as u64);
+            if large.length > MOST_RECORD || asked.body.len() > PIECE || end > large.length {
                 return Err(unreadable());
             }
-            let held = store.keep_piece(who.device, &large, start, body)?;
+            let held = asked.store.keep_piece(asked.who.device, &large, start, asked.body)?;
             data(&Arrived { held })
         }
         _ => Err(Refusal::NotHere),
