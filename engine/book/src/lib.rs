@@ -51,9 +51,9 @@ pub use facts::job::{
     PaperSort, PartArrived, PartOrdered, PaymentTaken, PhotoTaken, ProofResult, Purpose, QuoteGiven, VisitPromised,
 };
 pub use facts::shop::{
-    ApplianceAdded, ApplianceLearned, Complaint, CustomerAdded, CustomerChanged, Exchange, JobOpened, KeyDestroyed,
-    LearningTaken, Letterhead, Loading, MachineDescribed, MachineSet, PriceSet, Report, SettingsSet, ShopFact, TaxRule,
-    TemperatureScale, VanCounted, Warranty, WeightLearned, WorkingDay,
+    AgeLearned, ApplianceAdded, ApplianceLearned, Complaint, CustomerAdded, CustomerChanged, Exchange, HabitsTaken,
+    JobOpened, KeyDestroyed, LearningTaken, Letterhead, Loading, MachineDescribed, MachineSet, PaceLearned, PriceSet,
+    Report, SettingsSet, ShopFact, TaxRule, TemperatureScale, VanCounted, Warranty, WeightLearned, Work, WorkingDay,
 };
 pub use file::{read_book_file, write_book_file};
 pub use fold::{

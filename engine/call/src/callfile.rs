@@ -58,14 +58,16 @@ impl Appliance {
         let mut assumed = Assumptions::default();
         for (index, fault) in machine.faults.iter().enumerate() {
             let part = &machine.parts[fault.part.index()];
+            let of_age = fault.weight_at(self.age_years);
             let wiring = matches!(part.kind, PartKind::Lead | PartKind::Joint | PartKind::Connector);
             let times = match self.touched {
                 Some(Touched::Owner | Touched::Technician) if wiring => TOUCHED_LEADS,
                 Some(Touched::Mover) if part.installation => MOVED_INSTALLATION,
-                _ => continue,
+                _ if of_age.to_bits() == fault.weight.to_bits() => continue,
+                _ => 1.0,
             };
             let id = machine::model::FaultId(u16::try_from(index).unwrap_or(u16::MAX));
-            assumed.weights.insert(id, fault.weight * times);
+            assumed.weights.insert(id, of_age * times);
         }
         assumed
     }

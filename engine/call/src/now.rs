@@ -198,6 +198,7 @@ impl Now {
             | ShopFact::VanCounted(_)
             | ShopFact::PriceSet(_)
             | ShopFact::LearningTaken(_)
+            | ShopFact::HabitsTaken(_)
             | ShopFact::MachineDescribed(_) => {}
         }
     }

@@ -8,11 +8,11 @@
 use crate::answers;
 use crate::ask::{Answer, Ask, Refused};
 use crate::now::Now;
-use crate::settings::Settings;
+use crate::settings::{Errors, Settings};
 use crate::stages;
 use book::{Body, CallFact, Event, EventId, JobFact, ShopFact, Stage, StageEntered};
 use danger::{Gate, Permit, Refusal, Situation, StepRequest};
-use diagnosis::{Belief, Evidence};
+use diagnosis::{Assumptions, Belief, Evidence};
 use machine::model::Machine;
 use prediction::Predictor;
 use repair::Bench;
@@ -83,12 +83,18 @@ impl Next {
     }
 }
 
+/// What is assumed before any evidence: of this appliance, and of this shop's readings and customers.
+fn assumptions(now: &Now, machine: &Machine, settings: &Settings) -> Assumptions {
+    let Errors { slip, wrong_report } = settings.errors;
+    Assumptions { slip, wrong_report, ..now.known.assumptions(machine) }
+}
+
 impl<'p, 'm> Session<'p, 'm> {
     /// Begins with nothing recorded.
     #[must_use]
     pub fn new(predictor: &'p Predictor<'m>, settings: Settings) -> Self {
         let now = Now::default();
-        let belief = Belief::new(predictor, now.known.assumptions(predictor.machine()));
+        let belief = Belief::new(predictor, assumptions(&now, predictor.machine(), &settings));
         Self {
             predictor,
             settings,
@@ -235,7 +241,7 @@ impl<'p, 'm> Session<'p, 'm> {
 
     /// Weighs all evidence afresh.
     fn believe(&self) -> Belief<'p, 'm> {
-        let mut belief = Belief::new(self.predictor, self.now.known.assumptions(self.machine()));
+        let mut belief = Belief::new(self.predictor, assumptions(&self.now, self.machine(), &self.settings));
         for item in &self.now.evidence {
             belief.take(item.clone());
         }

@@ -1,11 +1,13 @@
 //! What a call is worked with: the shop's rates, what steps cost, what is on the van. Out of the book, as it stood when the
 //! job was begun, so that a call taken up again is worked with the same.
 
+use crate::at_hand::take_up_paces;
 use crate::rates::Rates;
 use book::{
-    Currency, Event, LearningTaken, Letterhead, Loading, MachineFile, Money, PriceSet, SettingsSet, TemperatureScale,
-    WorkingDay, fold_book,
+    Currency, Event, HabitsTaken, LearningTaken, Letterhead, Loading, MachineFile, Money, PriceSet, SettingsSet,
+    TemperatureScale, WorkingDay, fold_book,
 };
+use diagnosis::Assumptions;
 use machine::faults::{Repair, RepairKind};
 use machine::model::Machine;
 use repair::Prices;
@@ -32,6 +34,24 @@ pub struct Settings {
     pub van: Van,
     /// The scale that temperatures are shown in.
     pub temperatures: TemperatureScale,
+    /// How often readings slip and customers err.
+    pub errors: Errors,
+}
+
+/// How often people err.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Errors {
+    /// Chance that a reading is a slip.
+    pub slip: f64,
+    /// Chance that what a customer tells is otherwise.
+    pub wrong_report: f64,
+}
+
+impl Default for Errors {
+    fn default() -> Self {
+        let usual = Assumptions::default();
+        Self { slip: usual.slip, wrong_report: usual.wrong_report }
+    }
 }
 
 /// What is on the van.
@@ -74,6 +94,7 @@ impl Settings {
             nodes: NODES,
             van: Van::Counted(BTreeMap::new()),
             temperatures: TemperatureScale::default(),
+            errors: Errors::default(),
         }
     }
 }
@@ -115,6 +136,8 @@ pub struct Shop {
     pub prices: BTreeMap<String, BTreeMap<String, PriceSet>>,
     /// What was learned of machines and taken up.
     pub learned: BTreeMap<String, LearningTaken>,
+    /// How hands work and customers tell, if that was taken up.
+    pub habits: Option<HabitsTaken>,
 }
 
 impl Shop {
@@ -122,8 +145,8 @@ impl Shop {
     #[must_use]
     pub fn now(events: &[Event]) -> Self {
         let book = fold_book(events);
-        let (prices, learned) = (book.prices, book.learned);
-        Self { settings: book.settings, van: book.van, machines: book.machines, prices, learned }
+        let (prices, learned, habits) = (book.prices, book.learned, book.habits);
+        Self { settings: book.settings, van: book.van, machines: book.machines, prices, learned, habits }
     }
 
     /// Gives the shop as it stood when a job was begun, by the job's own events; as it is now where it is not begun yet.
@@ -150,6 +173,10 @@ impl Shop {
             settings.prices.clipped_danger = f64::from(set.danger_minutes);
             settings.prices.second_visit = f64::from(set.second_visit_minutes);
             settings.temperatures = set.temperatures;
+        }
+        if let Some(habits) = &self.habits {
+            take_up_paces(&mut settings.prices, habits);
+            settings.errors = Errors { slip: habits.slip.get(), wrong_report: habits.wrong_report.get() };
         }
         let own = self.prices.get(&machine.id).into_iter().flatten();
         let own = own.filter(|(_, set)| set.price.currency == settings.rates.currency);

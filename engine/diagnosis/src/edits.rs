@@ -79,6 +79,8 @@ pub(crate) fn with_edits(machine: &Machine, edits: &[Edit]) -> (Machine, Vec<Fau
         part: edit.parts(machine).first().copied().unwrap_or(PartId(0)),
         say: String::new(),
         weight: 0.0,
+        wear: 1.0,
+        at_ages: Vec::new(),
         effects: edit.effects.clone(),
         caused_by: Vec::new(),
         visible: 0.0,

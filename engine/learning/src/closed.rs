@@ -1,9 +1,10 @@
 //! Closed jobs as the book tells them.
 
+use crate::hands::Took;
 use billing::bill;
 use book::{
-    Arrived, Body, Book, CallFact, End, Event, Fact, FaultFound, Job, JobId, Money, PartChanged, ReadingTaken,
-    StepDone, StepProposed, ZonedTime, fold_book,
+    Arrived, Body, Book, CallFact, CallId, End, Event, Fact, FaultFound, Job, JobId, Money, PartChanged, ReadingTaken,
+    StepDone, StepProposed, Work, ZonedTime, fold_book,
 };
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -44,6 +45,8 @@ pub struct Closed {
     pub readings: (u32, u32),
     /// What the customer had told of states that were then run, and how much of it was otherwise.
     pub told: (u32, u32),
+    /// Pieces of hands' work with the time each took.
+    pub took: Vec<Took>,
     /// What was charged, without tax.
     pub charged: Vec<Money>,
 }
@@ -120,6 +123,7 @@ fn closed(book: &Book, job: &Job, came_back: &BTreeSet<JobId>) -> Option<Closed>
         stated: stated(job, &faults),
         readings: readings(job),
         told: told(job),
+        took: took(job),
         charged: billing::total(&bill(job)),
         faults,
     })
@@ -171,6 +175,30 @@ fn told(job: &Job) -> (u32, u32) {
         otherwise += u32::from(seen != &report.value);
     }
     (all, otherwise)
+}
+
+/// Hands' work with the time since what was recorded before it on the same visit. On a live machine more is done than read, so
+/// that such a reading tells nothing.
+fn took(job: &Job) -> Vec<Took> {
+    let mut before: BTreeMap<Option<CallId>, i64> = BTreeMap::new();
+    let mut all = Vec::new();
+    for entry in &job.timeline {
+        let Some(at) = entry.at.moment().map(|at| at.as_second()) else { continue };
+        let from = before.insert(entry.call, at);
+        let (Fact::Call(fact), Some(from)) = (&entry.fact, from) else { continue };
+        let (work, of) = match fact {
+            CallFact::ReadingTaken(taken) if !taken.reading.energised && taken.reading.instrument.function == "ohm" => {
+                (Work::Reading, String::new())
+            }
+            CallFact::LookTaken(taken) => (Work::Look, taken.look.clone()),
+            CallFact::CoverOpened(opened) => (Work::CoverOff, opened.cover.clone()),
+            CallFact::CoverClosed(closed) => (Work::CoverOn, closed.cover.clone()),
+            CallFact::PartChanged(changed) => (Work::Repair, changed.part.clone()),
+            _ => continue,
+        };
+        all.push(Took { work, of, minutes: seconds(at - from) / 60.0 });
+    }
+    all
 }
 
 fn count(of: usize) -> u32 {

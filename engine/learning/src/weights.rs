@@ -12,7 +12,7 @@ pub const STRENGTH: f64 = 60.0;
 /// What was learned of a machine's faults.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Learned {
-    /// Each fault that was found at all: its weight before and after, and in how many jobs it was.
+    /// Each fault: its weight before and after, and in how many jobs it was.
     pub weights: BTreeMap<String, (f64, f64, u32)>,
     /// The jobs it comes from.
     pub from: Vec<JobId>,
@@ -28,12 +28,13 @@ pub fn learned(weights: &BTreeMap<String, f64>, jobs: &[Closed], machine: &str) 
     let total: f64 = weights.values().sum();
     let seen: f64 = counts.values().map(|count| f64::from(*count)).sum();
     let after = |prior: f64, count: u32| (STRENGTH * prior / total + f64::from(count)) / (STRENGTH + seen) * total;
-    let changed = counts.iter().filter_map(|(fault, count)| {
-        let prior = *weights.get(fault)?;
-        Some((fault.clone(), (prior, after(prior, *count), *count)))
+    // One that was never found loses what the others gain.
+    let changed = weights.iter().map(|(fault, &prior)| {
+        let count = counts.get(fault).copied().unwrap_or(0);
+        (fault.clone(), (prior, after(prior, count), count))
     });
     Learned {
-        weights: if total > 0.0 { changed.collect() } else { BTreeMap::new() },
+        weights: if total > 0.0 && !taught.is_empty() { changed.collect() } else { BTreeMap::new() },
         from: taught.iter().map(|job| job.id).collect(),
     }
 }

@@ -1,7 +1,9 @@
 //! Conjugate updates against scipy, the Brier score against a sum by hand, weights against counting.
-//! SOURCE of the first: scipy 1 (`beta`), run by the reference scripts handed to the project.
+//! SOURCE of the first: scipy 1 (`beta`), run by the reference scripts handed to the project; of rates by age and paces: the
+//! posterior mean by quadrature of prior times likelihood, scipy 1.17.1 (`gamma`, `poisson`, `norm`, `quad`).
 
-use learning::{Closed, STRENGTH, Share, drift, learned, score, slower};
+use book::Work;
+use learning::{Closed, STRENGTH, Share, Took, at_ages, drift, learned, paces, score, slower};
 use std::collections::BTreeMap;
 
 fn near(one: f64, other: f64, within: f64) {
@@ -55,6 +57,7 @@ fn closed(fault: &str, came_back: bool) -> Closed {
         stated: Vec::new(),
         readings: (4, 0),
         told: (2, 0),
+        took: Vec::new(),
         charged: Vec::new(),
     }
 }
@@ -70,6 +73,8 @@ fn weights_are_counted_with_the_priors_strength() {
     let (before, after, count) = taught.weights["heater:open"];
     assert_eq!((before.to_bits(), count), (6.0_f64.to_bits(), 20));
     near(after, (STRENGTH * 0.6 + 20.0) / (STRENGTH + 20.0) * 10.0, 1e-12);
+    // What was never found loses what the other gains: the sum stays.
+    near(after + taught.weights["fuse:open"].1, 10.0, 1e-12);
     assert!(learned(&weights, &jobs, "range").from.is_empty());
     // 21 jobs of 20 minutes where 30 are usual, with ten of 30: the one that came back teaches nothing.
     near(slower(&jobs, "dryer", 30.0).unwrap(), (10.0 + 21.0 * 20.0 / 30.0) / 31.0, 1e-12);
@@ -79,6 +84,42 @@ fn weights_are_counted_with_the_priors_strength() {
     assert_eq!((told[0].0.as_str(), told[0].1), ("heater:open", 20));
     near(told[0].3, libm::pow(0.6, 20.0), 1e-6);
     assert!(drift(&weights, &jobs[..2], "dryer").is_empty());
+}
+
+#[test]
+fn rates_by_age_are_a_gamma_belief_with_poisson_counts() {
+    let weights = |_: f64| BTreeMap::from([("heater:open".to_owned(), 5.0), ("fuse:open".to_owned(), 5.0)]);
+    let mut jobs: Vec<Closed> = (0..5).map(|_| closed("heater:open", false)).collect();
+    jobs.extend((0..6).map(|_| Closed { age_years: Some(2.0), ..closed("fuse:open", false) }));
+    jobs.push(Closed { age_years: None, ..closed("fuse:open", false) });
+    jobs.push(closed("fuse:open", true));
+    let ages = at_ages(&weights, &jobs, "dryer");
+    let of = |fault: &str, band: usize| ages[fault][band];
+    // Five jobs at 7 years, all of them the heater where half were expected; six at 2 years, all the fuse.
+    assert_eq!((of("heater:open", 1).cases, of("heater:open", 0).cases), (5, 0));
+    near(of("heater:open", 1).expected, 2.5, 1e-12);
+    near(of("heater:open", 0).times, 0.571_428_571_428_571_5, 1e-9);
+    near(of("heater:open", 2).times, 1.0, 1e-12);
+    let seven = (0..2).map(|_| closed("heater:open", false));
+    let more: Vec<Closed> = jobs.iter().filter(|job| job.age_years == Some(7.0)).cloned().chain(seven).collect();
+    // Seven found where two and a half are expected: weights that leave the heater 2.5 in 7.
+    let fewer = |_: f64| BTreeMap::from([("heater:open".to_owned(), 2.5), ("fuse:open".to_owned(), 4.5)]);
+    near(at_ages(&fewer, &more, "dryer")["heater:open"][1].times, 1.692_307_692_307_692_5, 1e-9);
+    assert!(at_ages(&weights, &jobs, "range").is_empty());
+}
+
+#[test]
+fn paces_are_a_normal_belief_about_logarithms() {
+    let took = |work, minutes| Took { work, of: String::new(), minutes };
+    let looks = [2.0, 1.5, 1.2, 0.9].map(|minutes| took(Work::Look, minutes));
+    let mut job = Closed { took: looks.to_vec(), ..closed("heater:open", false) };
+    // A pause, two things recorded at once, and a repair of which nothing usual is known.
+    job.took.extend([took(Work::Look, 45.0), took(Work::Look, 0.0), took(Work::Repair, 12.0)]);
+    let usual = |machine: &str, took: &Took| (machine == "dryer" && took.work == Work::Look).then_some(1.0);
+    let paces = paces(&[job], &usual);
+    let look = paces[&Work::Look];
+    near(look.times, 1.087_595_747_254_420_7, 1e-9);
+    assert_eq!((look.cases, look.aside, paces.len()), (4, 2, 1));
 }
 
 #[test]

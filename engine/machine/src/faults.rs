@@ -13,8 +13,12 @@ pub struct Fault {
     pub part: PartId,
     /// In words, after the part's name: `burnt through`.
     pub say: String,
-    /// Prior weight, relative to the other faults of the machine.
+    /// Prior weight, relative to the other faults of the machine, at the age of [`AGE_OF_WEIGHTS`].
     pub weight: f64,
+    /// Weibull shape of its life: above 1 it comes with age, below 1 it comes early, 1 at any age alike.
+    pub wear: f64,
+    /// How many times its weight it has from an age on (years), as a shop's own jobs taught; the latest that begins counts.
+    pub at_ages: Vec<(f64, f64)>,
     /// What changes.
     pub effects: Vec<Effect>,
     /// Faults that bring this one about, each with the share of this fault's cases that it explains.
@@ -27,6 +31,27 @@ pub struct Fault {
     pub dangerous: bool,
     /// How it comes and goes in some of its cases; `None` for one that stays once it is there.
     pub intermittent: Option<Intermittent>,
+}
+
+/// Age for which weights are stated, years: about the middle of an appliance's life. Common practice, no source.
+pub const AGE_OF_WEIGHTS: f64 = 7.0;
+/// Youngest age that is told apart, years: a shape under 1 would else be without bound.
+const YOUNGEST: f64 = 0.5;
+/// Most that age alone changes a weight, and least: shapes are known no better than that.
+const MOST_BY_AGE: f64 = 4.0;
+
+impl Fault {
+    /// Gives the weight at an age (years); the stated one where the age is not known.
+    ///
+    /// SOURCE: the hazard of a Weibull life, shape over scale times (age over scale) to the power of shape less 1; the scale
+    /// falls out of the ratio to the hazard at [`AGE_OF_WEIGHTS`].
+    #[must_use]
+    pub fn weight_at(&self, age: Option<f64>) -> f64 {
+        let Some(age) = age.filter(|age| age.is_finite()) else { return self.weight };
+        let hazard = libm::pow(age.max(YOUNGEST) / AGE_OF_WEIGHTS, self.wear - 1.0);
+        let taught = self.at_ages.iter().rev().find(|(from, _)| *from <= age).map_or(1.0, |(_, times)| *times);
+        self.weight * hazard.clamp(1.0 / MOST_BY_AGE, MOST_BY_AGE) * taught
+    }
 }
 
 /// How a fault comes and goes.

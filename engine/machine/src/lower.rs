@@ -15,6 +15,7 @@ mod residual;
 mod states;
 mod supply;
 mod variants;
+mod wear;
 mod zones;
 
 pub(crate) use draft::{ControlNeeds, Draft, DraftFault, Load, Usual, Way};

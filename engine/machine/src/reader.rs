@@ -3,7 +3,7 @@
 
 mod leaf;
 
-pub(crate) use leaf::{Above0, Any, AtLeast0, Celsius, Id, Label, Leaf, Money, Names, Num, Share, Whole};
+pub(crate) use leaf::{Above0, Any, AtLeast0, Celsius, Id, Label, Leaf, Money, Names, Num, Share, Wear, Whole};
 
 use crate::based_on::{Source, Sources};
 use crate::diagnostic::{

@@ -8,6 +8,7 @@ mod money;
 mod months;
 mod plan;
 mod settings;
+mod taught;
 mod van;
 
 use crate::durable::Durable;
@@ -335,8 +336,9 @@ impl Counter {
                 let asked = devices::set(&mut self.devices, &self.sharing, id, value)?;
                 return Ok(asked.map(Leave::Share));
             }
+            Place::Months if id == "take-habits" => vec![taught::take_up_habits(&self.book, &shop)?],
             Place::Months => match id.strip_prefix("take/") {
-                Some(machine) => vec![months::take_up(&self.book, &shop, machine)?],
+                Some(machine) => vec![taught::take_up_machine(&self.book, &shop, machine)?],
                 None => {
                     self.month = Some(value.to_owned());
                     return Ok(None);

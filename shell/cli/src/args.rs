@@ -178,7 +178,7 @@ pub(crate) enum Command {
     Money(AtCounter),
     /// Look back on the months: first-visit fixes, callbacks, money, calibration; take up what closed jobs teach.
     ///
-    /// What can be set is listed, such as `month=2026-03` or `take/MACHINE=`.
+    /// What can be set is listed, such as `month=2026-03`, `take/MACHINE=` or `take-habits=`.
     Months(AtCounter),
     /// Write the demo's shop into an empty book: an invented year of calls and an invented Monday's visits.
     DemoShop {

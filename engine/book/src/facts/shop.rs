@@ -29,6 +29,7 @@ facts!(
         MachineDescribed = "machine_described",
         PriceSet = "price_set",
         LearningTaken = "learning_taken",
+        HabitsTaken = "habits_taken",
     }
 );
 
@@ -366,5 +367,59 @@ pub struct WeightLearned {
     /// Its weight.
     pub weight: Number,
     /// In how many jobs it was.
+    pub cases: u32,
+    /// How many times that weight it has from an age on, the youngest first; empty where age told nothing.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub ages: Vec<AgeLearned>,
+}
+
+/// How many times its weight a fault has from an age on.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct AgeLearned {
+    /// From this age on, years.
+    pub from: Number,
+    /// How many times its weight.
+    pub times: Number,
+    /// In how many jobs it was found at that age.
+    pub cases: u32,
+}
+
+/// A sort of hands' work.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Work {
+    /// Probes set on the dead machine and read.
+    Reading,
+    /// A part looked at.
+    Look,
+    /// A cover taken off.
+    CoverOff,
+    /// A cover put back.
+    CoverOn,
+    /// A part changed or mended, once exposed.
+    Repair,
+}
+
+/// How the shop's hands work and how its customers tell is taken up, for the jobs begun from now on.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct HabitsTaken {
+    /// How quick hands are, by sort of work.
+    pub paces: Vec<PaceLearned>,
+    /// Chance that a reading is a slip.
+    pub slip: Number,
+    /// Chance that what a customer tells is otherwise.
+    pub wrong_report: Number,
+    /// The jobs it comes from.
+    pub from: Vec<JobId>,
+}
+
+/// How quick hands are at a sort of work.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PaceLearned {
+    /// The sort of work.
+    pub work: Work,
+    /// How many times as long as is usual it takes.
+    pub times: Number,
+    /// Pieces of work it comes from.
     pub cases: u32,
 }

@@ -10,7 +10,9 @@ use super::job::Job;
 use crate::event::{Body, Event};
 use crate::facts::call::{CallFact, PartChanged};
 use crate::facts::common::MachineFile;
-use crate::facts::shop::{ApplianceAdded, ApplianceLearned, LearningTaken, PriceSet, SettingsSet, ShopFact, Warranty};
+use crate::facts::shop::{
+    ApplianceAdded, ApplianceLearned, HabitsTaken, LearningTaken, PriceSet, SettingsSet, ShopFact, Warranty,
+};
 use crate::ids::{ApplianceId, CustomerId, EventId, JobId, KeyId, RecordId};
 use crate::time::ZonedTime;
 
@@ -74,6 +76,9 @@ pub struct Book {
     /// What was learned and taken up last, by machine file's id.
     #[serde(default)]
     pub learned: BTreeMap<String, LearningTaken>,
+    /// How hands work and customers tell, as it was taken up last.
+    #[serde(default)]
+    pub habits: Option<HabitsTaken>,
     /// Keys destroyed.
     pub destroyed_keys: BTreeSet<KeyId>,
     /// Events outside any job that another version wrote.
@@ -154,6 +159,7 @@ impl Book {
             ShopFact::LearningTaken(fact) => {
                 self.learned.insert(fact.machine.clone(), fact.as_ref().clone());
             }
+            ShopFact::HabitsTaken(fact) => self.habits = Some(fact.as_ref().clone()),
             ShopFact::VanCounted(fact) => {
                 self.van.entry(fact.machine.clone()).or_default().insert(fact.part.clone(), fact.count);
             }

@@ -70,6 +70,6 @@ fn freeze_a_new_book() {
         let mut file = std::fs::OpenOptions::new().write(true).create_new(true).open(folder().join(name)).unwrap();
         std::io::Write::write_all(&mut file, text.as_bytes()).unwrap();
     };
-    write("v1-papers.json", &format!("{:#}\n", state(&text)));
-    write("v1-papers.book", &text);
+    write("v1-habits.json", &format!("{:#}\n", state(&text)));
+    write("v1-habits.book", &text);
 }

@@ -473,11 +473,18 @@ pub(crate) fn tell() -> (Vec<Event>, JobId) {
         fault: FaultName { part: "heater".to_owned(), fault: mode.to_owned() },
         weight: Number::new(weight).unwrap(),
         cases: 3,
+        ages: vec![AgeLearned { from: Number::from(9), times: Number::new(1.4).unwrap(), cases: 2 }],
     };
     told.tablet(&Body::shop(LearningTaken {
         machine: machine().machine,
         weights: vec![weight("open", 5.5)],
         minutes: Number::new(1.2),
+        from: vec![job],
+    }));
+    told.tablet(&Body::shop(HabitsTaken {
+        paces: vec![PaceLearned { work: Work::CoverOff, times: Number::new(0.8).unwrap(), cases: 31 }],
+        slip: Number::new(0.015).unwrap(),
+        wrong_report: Number::new(0.09).unwrap(),
         from: vec![job],
     }));
     told.phone(&Body::job(job, VisitPromised { window: (at(60), at(180)) }));

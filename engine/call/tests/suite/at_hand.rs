@@ -5,7 +5,7 @@ use book::{Body, ShopFact};
 use call::demo::Demo;
 use call::{About, adapt};
 use machine::Machine;
-use machine::model::VariantId;
+use machine::model::{PartKind, VariantId};
 
 fn dryer() -> Machine {
     shipped::find("dryer-control-240").unwrap().read().unwrap()
@@ -80,4 +80,20 @@ fn a_record_tells_how_the_unit_is_built() {
 
 fn predictor_of(machine: &Machine) -> prediction::Predictor<'_> {
     crate::play::predictor(machine)
+}
+
+#[test]
+fn an_old_machine_is_believed_to_wear_and_a_touched_one_to_have_come_apart() {
+    let machine = dryer();
+    let of = |age_years, touched| call::callfile::Appliance { age_years, touched }.assumptions(&machine).weights;
+    assert!(of(None, None).is_empty() && of(Some(7.0), None).is_empty());
+    let ratio = |weights: &std::collections::BTreeMap<machine::model::FaultId, f64>, fault: &str| {
+        let id = machine.fault(fault).unwrap();
+        weights[&id] / machine[id].weight
+    };
+    let old = of(Some(14.0), None);
+    assert!((ratio(&old, "belt:broken") - 2.0).abs() < 1e-12, "{}", ratio(&old, "belt:broken"));
+    let lead = machine.faults.iter().find(|fault| machine[fault.part].kind == PartKind::Lead).unwrap();
+    let both = of(Some(14.0), Some(call::callfile::Touched::Owner));
+    assert!((ratio(&both, &lead.id) - 5.0).abs() < 1e-12 && (ratio(&both, "belt:broken") - 2.0).abs() < 1e-12);
 }

@@ -105,6 +105,8 @@ pub(crate) struct DraftFault<'f> {
     /// How it is cured, if not as the part is.
     pub(crate) mend: Option<RepairKind>,
     pub(crate) causes: &'f [Cause],
+    /// Weibull shape of its life, as the file says.
+    pub(crate) wear: Option<f64>,
     /// How it comes and goes, as the file says.
     pub(crate) intermittent: Option<&'f IntermittentWords>,
 }
@@ -427,6 +429,7 @@ impl<'f, 'r, 't> Draft<'f, 'r, 't> {
             dangerous: usual.dangerous,
             mend: None,
             causes: &[],
+            wear: None,
             intermittent: None,
         });
     }

@@ -33,6 +33,8 @@ fn start(draft: &Draft<'_, '_, '_>, fault: &DraftFault<'_>) -> Fault {
         part: fault.part,
         say: fault.say.clone(),
         weight: fault.weight,
+        wear: super::wear::of(kind, owner.is_some_and(|part| part.installation), fault),
+        at_ages: Vec::new(),
         effects: fault.effects.clone(),
         caused_by: Vec::new(),
         visible: fault.visible,
@@ -85,6 +87,9 @@ fn overlay<'f>(fault: &mut DraftFault<'f>, words: &'f FaultWords) {
     if let Some(weight) = &words.weight {
         fault.weight = ***weight;
     }
+    if let Some(wear) = &words.wear {
+        fault.wear = Some(***wear);
+    }
     if let Some(say) = &words.say {
         fault.say.clone_from(&say.value);
     }
@@ -136,6 +141,7 @@ fn add_own<'f>(
         dangerous: false,
         mend: None,
         causes: &[],
+        wear: None,
         intermittent: None,
     };
     overlay(&mut fault, words);

@@ -2,7 +2,7 @@
 
 use super::{Body, Leak, PartWord, table, words};
 use crate::reader::{
-    At, AtLeast0, Field, FromTable, Id, Label, Map, Money, Num, Reader, Share, Span, Table, Text, Value, Whole,
+    At, AtLeast0, Field, FromTable, Id, Label, Map, Money, Num, Reader, Share, Span, Table, Text, Value, Wear, Whole,
 };
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use std::borrow::Cow;
@@ -47,6 +47,8 @@ table! {
     FaultWords {
         /// Prior weight; 0 takes the fault away.
         weight: Option<At<Num<AtLeast0>>>,
+        /// Weibull shape of its life: above 1 it comes with age, below 1 early, 1 at any age alike.
+        wear: Option<At<Num<Wear>>>,
         /// In words, after the part's name.
         say: Option<Text>,
         /// Chance that a look at the exposed part shows it.

@@ -154,6 +154,8 @@ limit!(/// Zero or above.
     AtLeast0, 0.0, false, 1e9, "from 0 to 1e9");
 limit!(/// From zero to one.
     Share, 0.0, false, 1.0, "from 0 to 1");
+limit!(/// The shape of a life.
+    Wear, 0.2, false, 5.0, "from 0.2 to 5");
 limit!(/// Any number that is not absurd.
     Any, -1e9, false, 1e9, "from -1e9 to 1e9");
 limit!(/// A temperature that a machine can have, °C.

@@ -1,10 +1,11 @@
 //! The shop without a browser: customers, the plan of a day.
 
 use crate::shell::{Shell, machine, on_until, settings};
-use book::{Body, Event, ShopFact, fold_book};
+use book::{Body, Event, MachineFile, ShopFact, Work, fold_book};
+use call::Shop;
 use prediction::{Meter, Predictor};
 use screens::screen::{Field, Pad, Screen, Setting};
-use screens::{Begin, Touch};
+use screens::{Begin, Counter, Touch};
 
 fn set(id: &str, value: &str) -> Touch {
     Touch::Set { id: id.to_owned(), value: value.to_owned() }
@@ -350,9 +351,32 @@ fn the_demos_shop_is_the_same_every_time_and_its_monday_waits() {
     assert!(group(&months, "The month").note.as_ref().unwrap().contains(" closed."));
     assert!(field(&months, "records").value.starts_with("id,partner_product_category"));
     assert_eq!(months.curves.len(), 2);
+    hands_and_words_are_taken_up(&mut shell, &mut counter, &months);
     // Too few jobs of one machine teach nothing.
     let (few, _) = shell.at_counter(&mut counter, &set("take/hood-120", ""));
     assert!(few.notice.unwrap().say.contains("nothing to learn"));
+}
+
+fn hands_and_words_are_taken_up(shell: &mut Shell, counter: &mut Counter, months: &Screen) {
+    let note = &field(months, "pace/reading").note;
+    assert!(note.contains("times the usual minutes"), "{note}");
+    let before = Shop::now(&shell.loaded().events);
+    shell.at_counter(counter, &set("take-habits", ""));
+    let events = shell.loaded().events;
+    let habits = fold_book(&events).habits.unwrap();
+    // Nobody slipped and nobody told otherwise: both grow rarer than is usual.
+    assert!(habits.from.len() >= 5 && habits.slip.get() < 0.02 && habits.wrong_report.get() < 0.06, "{habits:?}");
+    let machine = machine();
+    let file = MachineFile::of(&machine.id, "");
+    let now = Shop::now(&events);
+    let (usual, taught) = (before.call(&machine, file.clone()).unwrap(), now.call(&machine, file).unwrap());
+    let times = |work| habits.paces.iter().find(|pace| pace.work == work).unwrap().times.get();
+    assert!((taught.prices.reading - usual.prices.reading * times(Work::Reading)).abs() < 1e-12);
+    assert_eq!(taught.errors.slip.to_bits(), habits.slip.get().to_bits());
+    let mut paced = machine.clone();
+    call::take_up(&mut paced, &now);
+    let minutes = |machine: &machine::Machine| machine.access.steps[0].minutes_off;
+    assert!((minutes(&paced) - minutes(&machine) * times(Work::CoverOff)).abs() < 1e-12);
 }
 
 #[test]
@@ -380,6 +404,9 @@ fn what_was_learned_is_taken_up_by_hand_and_holds_for_jobs_begun_afterwards() {
     assert!((taught(&before) - weight(&machine)).abs() < 1e-12 && taught(&after) > 1.5 * weight(&machine));
     let learned = &fold_book(&after).learned["dryer-timer-240"];
     assert!(learned.from.len() == 5 && learned.minutes.is_some());
+    // Five of one age, all with the same fault: at that age it is oftener still, and a call on such a machine believes so.
+    let of_fault = learned.weights.iter().find(|of| hidden == format!("{}:{}", of.fault.part, of.fault.fault)).unwrap();
+    assert!(of_fault.ages.iter().any(|at| at.times.get() > 1.0), "{of_fault:?}");
 }
 
 /// Of every shipped machine: each repair has a procedure that makes safe first and proves last, or is for those licensed.
