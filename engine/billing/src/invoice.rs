@@ -56,7 +56,7 @@ pub fn invoice(
         lines.extend(taken_off(&lines, why, currency));
     }
     let gross = totals(&lines).gross;
-    let paid = paid(job, None, currency);
+    let paid = held(job).map_or(Decimal::ZERO, |held| held.amount);
     Ok(PaperIssued {
         sort: PaperSort::Invoice,
         number,
@@ -116,12 +116,13 @@ pub fn receipt(job: &Job, payment: EventId, number: u64) -> Result<PaperIssued, 
 /// Gives the invoice of a job that was not taken back.
 #[must_use]
 pub fn open_invoice(job: &Job) -> Option<(&Entry<Fact>, &PaperIssued)> {
-    let taken_back = |event: EventId| {
-        job.all::<PaperIssued>().any(|(_, paper)| paper.sort == PaperSort::CreditNote && paper.of == Some(event))
-    };
     job.all::<PaperIssued>()
-        .filter(|(entry, paper)| paper.sort == PaperSort::Invoice && !taken_back(entry.event))
+        .filter(|(entry, paper)| paper.sort == PaperSort::Invoice && !taken_back(job, entry.event))
         .last()
+}
+
+fn taken_back(job: &Job, invoice: EventId) -> bool {
+    job.all::<PaperIssued>().any(|(_, paper)| paper.sort == PaperSort::CreditNote && paper.of == Some(invoice))
 }
 
 /// Gives what is still owed on the open invoice of a job; nothing where there is none.
@@ -129,13 +130,26 @@ pub fn open_invoice(job: &Job) -> Option<(&Entry<Fact>, &PaperIssued)> {
 pub fn owed(job: &Job) -> Option<Money> {
     let (entry, invoice) = open_invoice(job)?;
     let currency = invoice.payable.currency;
-    let since = paid(job, Some(entry.event), currency);
+    let since = paid(job, currency, |of| of == Some(entry.event));
     Some(Money { amount: invoice.payable.amount - since, currency })
 }
 
-/// Adds payments up: those for an invoice, or the deposits that were for none.
-fn paid(job: &Job, of: Option<EventId>, currency: Currency) -> Decimal {
-    let all = job.all::<PaymentTaken>().filter(|(_, paid)| paid.of == of && paid.amount.currency == currency);
+/// Gives what the customer has paid ahead on a job without an open invoice: deposits, and what was paid on invoices taken back,
+/// less what was paid back. `None` where nothing is held, or an invoice is open that takes it in.
+#[must_use]
+pub fn held(job: &Job) -> Option<Money> {
+    if open_invoice(job).is_some() {
+        return None;
+    }
+    let (_, first) = job.all::<PaymentTaken>().next()?;
+    let currency = first.amount.currency;
+    let amount = paid(job, currency, |of| of.is_none_or(|of| taken_back(job, of)));
+    (!amount.is_zero()).then_some(Money { amount, currency })
+}
+
+/// Adds up the payments for what is wanted: for an invoice, or with none the deposits.
+fn paid(job: &Job, currency: Currency, wanted: impl Fn(Option<EventId>) -> bool) -> Decimal {
+    let all = job.all::<PaymentTaken>().filter(|(_, paid)| wanted(paid.of) && paid.amount.currency == currency);
     all.map(|(_, paid)| paid.amount.amount).sum()
 }
 

@@ -14,6 +14,6 @@ pub mod total;
 pub mod ubl;
 
 pub use bill::bill;
-pub use invoice::{NoPaper, credit_note, invoice, owed, receipt};
+pub use invoice::{NoPaper, credit_note, held, invoice, owed, receipt};
 pub use series::{next_number, say_number};
 pub use total::{Totals, total, totals};

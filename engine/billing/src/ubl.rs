@@ -43,8 +43,12 @@ pub fn write(paper: &PaperIssued, around: &Around<'_>) -> Result<Option<String>,
         },
         PaperSort::Receipt => return Ok(None),
     };
-    let mut own =
-        Paper { writer: Writer::new_with_indent(Vec::new(), b' ', 2), currency: paper.payable.currency.to_string() };
+    let lines = in_one_scope(&paper.lines);
+    let mut own = Paper {
+        writer: Writer::new_with_indent(Vec::new(), b' ', 2),
+        currency: paper.payable.currency.to_string(),
+        taxed: lines.iter().any(|line| line.category != TaxCategory::OutOfScope),
+    };
     own.event(Event::Decl(BytesDecl::new("1.0", Some("UTF-8"), None)))?;
     let space = format!("urn:oasis:names:specification:ubl:schema:xsd:{}-2", words.document);
     let root = BytesStart::new(words.document).with_attributes([
@@ -52,9 +56,36 @@ pub fn write(paper: &PaperIssued, around: &Around<'_>) -> Result<Option<String>,
         ("xmlns:cac", "urn:oasis:names:specification:ubl:schema:xsd:CommonAggregateComponents-2"),
         ("xmlns:cbc", "urn:oasis:names:specification:ubl:schema:xsd:CommonBasicComponents-2"),
     ]);
-    own.within(root, |own| own.body(paper, around, &words))?;
+    own.within(root, |own| own.body(paper, &lines, around, &words))?;
     String::from_utf8(own.writer.into_inner()).map(Some).map_err(|error| error.to_string())
 }
+
+/// Says what a letterhead lacks for a paper that others' programs take. SOURCE: EN 16931, BR-09, BR-CO-26, BR-S-02.
+#[must_use]
+pub fn lacks(shop: &Letterhead) -> Option<&'static str> {
+    match (shop.country.is_empty(), shop.tax_number.is_empty()) {
+        (false, false) => None,
+        (true, false) => Some("the shop's country"),
+        (false, true) => Some("the shop's tax number"),
+        (true, true) => Some("the shop's country and tax number"),
+    }
+}
+
+/// A paper is either all outside the scope of the tax or not at all: beside taxed lines such a line is an exempt one. SOURCE:
+/// EN 16931, BR-O-11 and BR-O-12.
+fn in_one_scope(lines: &[TaxedCharge]) -> Vec<TaxedCharge> {
+    let mixed = lines.iter().any(|line| line.category != TaxCategory::OutOfScope);
+    let exempt = |line: &TaxedCharge| match line.category {
+        TaxCategory::OutOfScope if mixed => {
+            TaxedCharge { category: TaxCategory::Exempt, percent: Decimal::ZERO, ..line.clone() }
+        }
+        _ => line.clone(),
+    };
+    lines.iter().map(exempt).collect()
+}
+
+/// The scheme of every tax on a line, whatever its name at home.
+const VAT: &str = "VAT";
 
 /// What the two documents call the same things.
 struct Words {
@@ -68,6 +99,8 @@ struct Words {
 struct Paper {
     writer: Writer<Vec<u8>>,
     currency: String,
+    /// Whether any line is within the scope of the tax.
+    taxed: bool,
 }
 
 /// What the writer says in words where it fails, which into memory it does not.
@@ -103,8 +136,8 @@ impl Paper {
         self.of(start, &format!("{amount:.2}"))
     }
 
-    fn body(&mut self, paper: &PaperIssued, around: &Around<'_>, words: &Words) -> Written {
-        let sums = totals(&paper.lines);
+    fn body(&mut self, paper: &PaperIssued, lines: &[TaxedCharge], around: &Around<'_>, words: &Words) -> Written {
+        let sums = totals(lines);
         self.text("cbc:CustomizationID", "urn:cen.eu:en16931:2017")?;
         self.text("cbc:ID", &say_number(around.device, paper.number))?;
         self.text("cbc:IssueDate", &day_of(around.issued))?;
@@ -140,7 +173,7 @@ impl Paper {
             }
             own.money("cbc:PayableAmount", paper.payable.amount)
         })?;
-        for (number, line) in (1..).zip(&paper.lines) {
+        for (number, line) in (1..).zip(lines) {
             self.line(number, line, words)?;
         }
         Ok(())
@@ -149,12 +182,19 @@ impl Paper {
     fn supplier(&mut self, shop: &Letterhead) -> Written {
         self.group("cac:AccountingSupplierParty", |own| {
             own.group("cac:Party", |own| {
+                if !shop.tax_number.is_empty() {
+                    own.group("cac:PartyIdentification", |own| own.text("cbc:ID", &shop.tax_number))?;
+                }
                 own.group("cac:PartyName", |own| own.text("cbc:Name", &shop.name))?;
                 own.address(&shop.street, &shop.town, &shop.postcode, &shop.country)?;
-                if !shop.tax_number.is_empty() {
+                // Outside the scope of the tax the number is left out here (BR-O-02). One that begins with no country is a
+                // local registration (BT-32), which any scheme but VAT says (BR-CO-09).
+                if !shop.tax_number.is_empty() && own.taxed {
+                    let with_country =
+                        shop.tax_number.get(..2).is_some_and(|of| of.eq_ignore_ascii_case(&shop.country));
                     own.group("cac:PartyTaxScheme", |own| {
                         own.text("cbc:CompanyID", &shop.tax_number)?;
-                        own.scheme()
+                        own.scheme(if with_country { VAT } else { "TAX" })
                     })?;
                 }
                 own.group("cac:PartyLegalEntity", |own| own.text("cbc:RegistrationName", &shop.name))
@@ -188,8 +228,8 @@ impl Paper {
         })
     }
 
-    fn scheme(&mut self) -> Written {
-        self.group("cac:TaxScheme", |own| own.text("cbc:ID", "VAT"))
+    fn scheme(&mut self, id: &str) -> Written {
+        self.group("cac:TaxScheme", |own| own.text("cbc:ID", id))
     }
 
     fn taxes(&mut self, sums: &Totals) -> Written {
@@ -220,7 +260,7 @@ impl Paper {
             if reasons && !reason.is_empty() {
                 own.text("cbc:TaxExemptionReason", reason)?;
             }
-            own.scheme()
+            own.scheme(VAT)
         })
     }
 

@@ -4,7 +4,7 @@ use billing::accounts;
 use billing::invoice::open_invoice;
 use billing::series::{faults, next_number, say_number};
 use billing::ubl::{Around, write};
-use billing::{credit_note, invoice, owed, receipt, totals};
+use billing::{credit_note, held, invoice, owed, receipt, totals};
 use book::{
     ApprovalRecorded, Body, CallFact, CallId, Charge, ChargeSort, Complaint, CustomerId, Decision, DeviceId, Event,
     EventId, JobFact, JobId, JobOpened, Money, Offer, OldPart, PaidBy, PaperIssued, PartChanged, PaymentTaken, Pen,
@@ -164,6 +164,9 @@ fn an_invoice_is_what_was_approved_less_what_was_paid() {
     assert!(credit_note(&told.folded(), issued, "again", told.number()).is_err());
     let again = invoice(&told.folded(), &settings(), None, told.number(), None).unwrap();
     assert_eq!(again.number, 4);
+    // What was paid on the one taken back and the deposit before it are held, until they are paid back or billed anew.
+    assert_eq!(held(&told.folded()).unwrap().amount, dec("150.00"));
+    assert_eq!((again.paid_before.amount, again.payable.amount), (dec("150.00"), dec("86.29")));
     assert_eq!(faults(&told.events), Vec::<String>::new());
     let rows = accounts::csv(&told.events).unwrap();
     let wanted = [
@@ -175,6 +178,10 @@ fn an_invoice_is_what_was_approved_less_what_was_paid() {
         "2026-03-02,credit note,0011-00003,EUR,-155.00,19,-29.45,-184.45,",
     ];
     assert_eq!(rows.lines().skip(1).collect::<Vec<_>>(), wanted);
+    told.say(PaymentTaken { amount: money("-150.00"), by: PaidBy::Card, of: None });
+    assert_eq!(held(&told.folded()), None);
+    let again = invoice(&told.folded(), &settings(), None, told.number(), None).unwrap();
+    assert_eq!((again.paid_before.amount, again.payable.amount), (dec("0.00"), dec("236.29")));
 }
 
 #[test]

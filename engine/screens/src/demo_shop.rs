@@ -34,11 +34,12 @@ const PEOPLE: [(&str, &str, &str); 8] = [
 const MONDAY: [(&str, usize, usize); 5] =
     [("9:00-11:00", 0, 0), ("13:00-15:00", 3, 1), ("9:00-12:00", 4, 2), ("11:00-14:00", 1, 3), ("14:00-17:00", 2, 5)];
 /// The shop's settings.
-const SETTINGS: [(&str, &str); 8] = [
+const SETTINGS: [(&str, &str); 9] = [
     ("shop", "Demo shop of Sampleton"),
     ("street", "100 Sample Street"),
     ("town", "Sampleton"),
     ("country", "US"),
+    ("tax-number", "INVENTED-1"),
     ("tax-on-parts", "8.25"),
     ("mark-up", "30"),
     ("home", "0.045, 0.050"),

@@ -71,12 +71,29 @@ fn the_demos_shop_is_planned_billed_and_looked_back_on() {
     assert!(books.starts_with("date,what,number,currency,net") && books.contains(",invoice,DEDE-00001,"), "{books}");
     assert_eq!(run(&book, &["money", "--hand-out", "nothing"]).status.code(), Some(1));
     typeset(folder.path(), &book);
+    taken_back(&book);
     let months = json(&book, &["months"]);
     assert!(!months["curves"].as_array().unwrap().is_empty());
     let list = folder.path().join("list.csv");
     std::fs::write(&list, "name,at\nNew One,\"1.5, 2.5\"\n").unwrap();
     let taken = json(&book, &["customers", "--set", &format!("list=@{}", list.display()), "--set", "take="]);
     assert!(taken.to_string().contains("New One"));
+}
+
+/// An invoice taken back is billed anew, or what was paid on it is paid back.
+fn taken_back(book: &Path) {
+    let first = |begins: &str| {
+        let money = json(book, &["money"]);
+        let groups = money["fields"].as_array().unwrap();
+        let mut ids = groups.iter().flat_map(|group| group["fields"].as_array().unwrap()).map(|field| &field["id"]);
+        ids.find(|id| id.as_str().unwrap().starts_with(begins)).map(|id| id.as_str().unwrap().to_owned())
+    };
+    assert_eq!(first("back/"), None);
+    json(book, &["money", "--set", &format!("{}=wrong address", first("credit/").unwrap())]);
+    json(book, &["money", "--set", &format!("{}=card", first("back/").unwrap())]);
+    assert_eq!(first("back/"), None);
+    json(book, &["money", "--set", &format!("{}=", first("invoice/").unwrap())]);
+    assert!(first("paid/").is_some(), "what was paid back is owed again");
 }
 
 /// An invoice as a file, by the program's template and by one of the shop's own.

@@ -5,7 +5,7 @@ use crate::counter::settings::in_force;
 use crate::screen::{Choice, Field, Fields, Setting};
 use crate::shelf;
 use billing::invoice::open_invoice;
-use billing::{accounts, bill, credit_note, invoice, next_number, owed, receipt, say_number, total, totals, ubl};
+use billing::{accounts, bill, credit_note, held, invoice, next_number, owed, receipt, say_number, total, totals, ubl};
 use book::{
     Body, Book, DeviceId, Entry, Event, EventId, Fact, Job, JobId, Money, PaidBy, PaperIssued, PaperSort, PaymentTaken,
     Person, QuoteGiven, SettingsSet, ZonedTime, fold_book,
@@ -126,6 +126,11 @@ pub(super) fn set(
             let (entry, _) = open_invoice(job).ok_or_else(unknown)?;
             Body::job(job.id, PaymentTaken { amount, by: way(value)?, of: Some(entry.event) })
         }
+        "back" => {
+            let held = held(job).ok_or_else(unknown)?;
+            let amount = Money { amount: -held.amount, ..held };
+            Body::job(job.id, PaymentTaken { amount, by: way(value)?, of: None })
+        }
         "part" | "deposit" => {
             let (amount, by) = value.trim().split_once(' ').unwrap_or((value.trim(), "cash"));
             let amount = amount.parse::<Decimal>().ok().filter(|amount| !amount.is_zero() && amount.scale() <= 2);
@@ -194,8 +199,12 @@ fn due(job: &Job, name: &str) -> Vec<Field> {
     ]
 }
 
+fn ways() -> Vec<Choice> {
+    WAYS.iter().map(|(word, _)| Choice { answer: (*word).to_owned(), say: (*word).to_owned() }).collect()
+}
+
 fn pay(job: &Job, say: &str, owed: &Money) -> Vec<Field> {
-    let choices = WAYS.iter().map(|(word, _)| Choice { answer: (*word).to_owned(), say: (*word).to_owned() }).collect();
+    let choices = ways();
     let all = format!("{say}: {} is paid by", show_money(owed));
     vec![
         Field::new(&format!("paid/{}", job.id), &all, String::new(), "", Setting::Choices(choices)),
@@ -245,13 +254,25 @@ fn issued(
         ubl::Around { shop: &set.letterhead, customer: person.as_ref(), issued: &entry.at, device, takes_back: of };
     if let Ok(Some(xml)) = ubl::write(paper, &open) {
         let file = format!("{what}-{said}.xml").replace(' ', "-");
+        let lacking = ubl::lacks(&set.letterhead)
+            .map_or_else(String::new, |what| format!("set {what} under settings, or others' programs refuse it"));
         fields.push(Field::new(
             &format!("open/{}", entry.event),
             "the same in the open format (UBL)",
             xml,
-            "",
+            &lacking,
             Setting::Save(file),
         ));
+    }
+    let last = job.all::<PaperIssued>().last().is_some_and(|(of, _)| of.event == entry.event);
+    if paper.sort == PaperSort::CreditNote && last {
+        let say = format!("issue an invoice in place of {}", number_of(job, paper).unwrap_or_default());
+        fields.push(Field::new(&format!("invoice/{}", job.id), &say, String::new(), "", Setting::Act));
+        if let Some(held) = held(job) {
+            let say = format!("{} are held; they are paid back by", show_money(&held));
+            let field = Field::new(&format!("back/{}", job.id), &say, String::new(), "", Setting::OneOf(ways()));
+            fields.push(field);
+        }
     }
     if paper.sort == PaperSort::Invoice && open_invoice(job).is_some_and(|(open, _)| open.event == entry.event) {
         let say = format!("take {said} back");
