@@ -46,6 +46,7 @@ test:
 	$(call step,the workspace and its own rules); cargo xtask tidy; \
 	$(call step,every test); cargo test --workspace; \
 	$(call step,the book on PostgreSQL); scripts/with-postgres.sh cargo test --workspace --test store --test generator -- --ignored; \
+	$(call step,a certificate from an authority); cargo test --package server --test acme -- --ignored; \
 	$(call step,papers under the rules of EN 16931); cargo test --package callwright --test open_format -- --ignored; \
 	$(call step,building the app); scripts/build-app.sh $(APP); \
 	$(call step,the app in a browser); $(in_browser)

@@ -10,6 +10,7 @@ mod envelope;
 
 use core::fmt;
 use core::str::FromStr;
+use std::sync::Arc;
 
 use sha2::{Digest, Sha256};
 
@@ -119,9 +120,12 @@ pub struct Rank {
     sum: Checksum,
 }
 
-/// One thing recorded by one device. See the crate's head.
+/// One thing recorded by one device. See the crate's head. Shared: a clone costs nothing.
 #[derive(Debug, Clone)]
-pub struct Event {
+pub struct Event(Arc<Written>);
+
+#[derive(Debug)]
+struct Written {
     text: String,
     sum: Checksum,
     id: EventId,
@@ -132,7 +136,7 @@ pub struct Event {
 
 impl PartialEq for Event {
     fn eq(&self, other: &Self) -> bool {
-        self.text == other.text
+        self.0.text == other.0.text
     }
 }
 
@@ -146,7 +150,7 @@ impl Event {
     pub fn write(id: EventId, seen: &Seen, at: &ZonedTime, body: &Body) -> Result<Self, WriteError> {
         let text = envelope::text_of(id, seen, at, body)?;
         let event = Self::read(&text).map_err(|error| WriteError::DoesNotReadBack(error.to_string()))?;
-        if event.id == id && event.at == *at && event.body == *body {
+        if event.id() == id && event.at() == at && event.body() == body {
             Ok(event)
         } else {
             Err(WriteError::DoesNotReadBack(format!("`{}`", body.kind())))
@@ -161,53 +165,54 @@ impl Event {
     /// Refuses text that has no readable name, vector, time or kind.
     pub fn read(text: &str) -> Result<Self, ReadError> {
         let envelope::Parsed { id, seen, at, body } = envelope::parse(text).map_err(ReadError)?;
-        Ok(Self { text: text.to_owned(), sum: Checksum::of(text.as_bytes()), id, seen, at, body })
+        let sum = Checksum::of(text.as_bytes());
+        Ok(Self(Arc::new(Written { text: text.to_owned(), sum, id, seen, at, body })))
     }
 
     /// Returns the text, byte for byte as its device wrote it.
     #[must_use]
     pub fn text(&self) -> &str {
-        &self.text
+        &self.0.text
     }
 
     /// Returns the checksum of the text.
     #[must_use]
-    pub const fn sum(&self) -> Checksum {
-        self.sum
+    pub fn sum(&self) -> Checksum {
+        self.0.sum
     }
 
     /// Returns the event's name.
     #[must_use]
-    pub const fn id(&self) -> EventId {
-        self.id
+    pub fn id(&self) -> EventId {
+        self.0.id
     }
 
     /// Returns what its device had seen of other devices.
     #[must_use]
-    pub const fn seen(&self) -> &Seen {
-        &self.seen
+    pub fn seen(&self) -> &Seen {
+        &self.0.seen
     }
 
     /// Returns the zoned time, for display.
     #[must_use]
-    pub const fn at(&self) -> &ZonedTime {
-        &self.at
+    pub fn at(&self) -> &ZonedTime {
+        &self.0.at
     }
 
     /// Returns what it says.
     #[must_use]
-    pub const fn body(&self) -> &Body {
-        &self.body
+    pub fn body(&self) -> &Body {
+        &self.0.body
     }
 
     /// Returns its place in the order of folds.
     #[must_use]
     pub fn rank(&self) -> Rank {
         Rank {
-            weight: u128::from(self.id.counter()) + self.seen.weight(),
-            device: self.id.device(),
-            counter: self.id.counter(),
-            sum: self.sum,
+            weight: u128::from(self.0.id.counter()) + self.0.seen.weight(),
+            device: self.0.id.device(),
+            counter: self.0.id.counter(),
+            sum: self.0.sum,
         }
     }
 }

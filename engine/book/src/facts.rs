@@ -12,7 +12,7 @@ pub(crate) mod common;
 pub(crate) mod job;
 pub(crate) mod shop;
 
-/// Declares an enum of facts with the kind names of the format, and how each is read and written.
+/// Declares an enum of facts, shared so that a fold clones none of them, with the kind names of the format, and how each is read and written.
 macro_rules! facts {
     ($(#[$meta:meta])* $name:ident { $( $variant:ident = $kind:literal ),* $(,)? }) => {
         $(#[$meta])*
@@ -20,7 +20,7 @@ macro_rules! facts {
         #[serde(tag = "kind", content = "body", rename_all = "snake_case")]
         #[allow(missing_docs, reason = "each variant carries the struct of its name, documented there")]
         pub enum $name {
-            $( $variant(Box<$variant>), )*
+            $( $variant(std::sync::Arc<$variant>), )*
         }
 
         impl $name {
@@ -41,14 +41,14 @@ macro_rules! facts {
             /// Reads the fields of a kind; `None` if the kind is none of these.
             pub(crate) fn from_json(kind: &str, body: &str) -> Option<serde_json::Result<Self>> {
                 match kind {
-                    $( $kind => Some(serde_json::from_str(body).map(|fact| Self::$variant(Box::new(fact)))), )*
+                    $( $kind => Some(serde_json::from_str(body).map(|fact| Self::$variant(std::sync::Arc::new(fact)))), )*
                     _ => None,
                 }
             }
         }
 
         $( impl From<$variant> for $name {
-            fn from(fact: $variant) -> Self { Self::$variant(Box::new(fact)) }
+            fn from(fact: $variant) -> Self { Self::$variant(std::sync::Arc::new(fact)) }
         } )*
     };
 }

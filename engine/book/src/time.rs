@@ -5,6 +5,7 @@
 
 use core::fmt;
 use core::str::FromStr;
+use std::sync::Arc;
 
 use serde::{Deserialize, Deserializer, Serialize};
 
@@ -13,7 +14,7 @@ use serde::{Deserialize, Deserializer, Serialize};
 /// The offset may be `Z`; the zone in brackets may be left out. The text is kept as it was written.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[serde(transparent)]
-pub struct ZonedTime(String);
+pub struct ZonedTime(Arc<str>);
 
 /// Says that a text is not a moment with an offset.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -37,7 +38,7 @@ impl ZonedTime {
     /// Returns date and time as the clock on the wall showed them.
     #[must_use]
     pub fn on_the_wall(&self) -> Option<jiff::civil::DateTime> {
-        let pieces = jiff::fmt::temporal::Pieces::parse(&self.0).ok()?;
+        let pieces = jiff::fmt::temporal::Pieces::parse(&*self.0).ok()?;
         Some(pieces.date().to_datetime(pieces.time()?))
     }
 
@@ -66,7 +67,7 @@ impl FromStr for ZonedTime {
     type Err = BadTime;
 
     fn from_str(text: &str) -> Result<Self, BadTime> {
-        let time = Self(text.to_owned());
+        let time = Self(text.into());
         if time.moment().is_some() && time.on_the_wall().is_some() { Ok(time) } else { Err(BadTime(text.to_owned())) }
     }
 }

@@ -8,9 +8,11 @@ mod text;
 use crate::callfile::names::Names;
 use diagnosis::{Assumptions, Evidence};
 use machine::Diagnostic;
-use machine::model::{Machine, PartKind, StateId};
+use machine::faults::Fault;
+use machine::model::{FaultId, Machine, PartKind, StateId};
 use prediction::{Predictor, Seen};
 use repair::Bench;
+use std::collections::BTreeMap;
 use text::{Form, Found};
 
 pub use text::machine_of;
@@ -52,32 +54,35 @@ const TOUCHED_LEADS: f64 = 5.0;
 const MOVED_INSTALLATION: f64 = 4.0;
 
 impl Appliance {
-    /// Gives what is assumed before any evidence for such an appliance.
+    /// Gives the weights of faults that are others for such an appliance than its description has, by age and by who touched it.
     #[must_use]
-    pub fn assumptions(&self, machine: &Machine) -> Assumptions {
-        let mut assumed = Assumptions::default();
-        for (index, fault) in machine.faults.iter().enumerate() {
+    pub fn weights(&self, machine: &Machine) -> BTreeMap<FaultId, f64> {
+        let of = |(id, fault): (FaultId, &Fault)| {
             let part = &machine.parts[fault.part.index()];
-            let of_age = fault.weight_at(self.age_years);
             let wiring = matches!(part.kind, PartKind::Lead | PartKind::Joint | PartKind::Connector);
             let times = match self.touched {
                 Some(Touched::Owner | Touched::Technician) if wiring => TOUCHED_LEADS,
                 Some(Touched::Mover) if part.installation => MOVED_INSTALLATION,
-                _ if of_age.to_bits() == fault.weight.to_bits() => continue,
                 _ => 1.0,
             };
-            let id = machine::model::FaultId(u16::try_from(index).unwrap_or(u16::MAX));
-            assumed.weights.insert(id, of_age * times);
-        }
-        assumed
+            let weight = fault.weight_at(self.age_years) * times;
+            (weight.to_bits() != fault.weight.to_bits()).then_some((id, weight))
+        };
+        (0..).map(FaultId).zip(&machine.faults).filter_map(of).collect()
     }
 }
 
 impl Recorded {
+    /// Gives the weights of faults that are others for this appliance than its description has.
+    #[must_use]
+    pub fn weights(&self, machine: &Machine) -> BTreeMap<FaultId, f64> {
+        self.appliance.weights(machine)
+    }
+
     /// Gives what is assumed before any evidence for this appliance.
     #[must_use]
     pub fn assumptions(&self, machine: &Machine) -> Assumptions {
-        self.appliance.assumptions(machine)
+        Assumptions { weights: self.weights(machine), ..Assumptions::default() }
     }
 
     /// Gives how the machine stands: what the record says, and what follows from the evidence since the last repair.

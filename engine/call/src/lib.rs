@@ -29,7 +29,7 @@ pub use at_hand::{adapt, take_up};
 pub use outlook::{Outlook, TO_FIRST_PART, Turn};
 pub use rates::Rates;
 pub use session::Session;
-pub use settings::{Errors, Settings, Shop, Van, usual_set};
+pub use settings::{Settings, Shop, Van, usual_set};
 pub use stages::intake::capital;
 pub use stages::telephone::window_of;
 pub use unfinished::{Unfinished, Waiting, events_of, machine_of, other_jobs_of, say_window, unfinished, waiting};

@@ -8,7 +8,7 @@
 use crate::answers;
 use crate::ask::{Answer, Ask, Refused};
 use crate::now::Now;
-use crate::settings::{Errors, Settings};
+use crate::settings::Settings;
 use crate::stages;
 use book::{Body, CallFact, Event, EventId, JobFact, ShopFact, Stage, StageEntered};
 use danger::{Gate, Permit, Refusal, Situation, StepRequest};
@@ -85,8 +85,7 @@ impl Next {
 
 /// What is assumed before any evidence: of this appliance, and of this shop's readings and customers.
 fn assumptions(now: &Now, machine: &Machine, settings: &Settings) -> Assumptions {
-    let Errors { slip, wrong_report } = settings.errors;
-    Assumptions { slip, wrong_report, ..now.known.assumptions(machine) }
+    Assumptions { weights: now.known.weights(machine), ..settings.assumed.clone() }
 }
 
 impl<'p, 'm> Session<'p, 'm> {

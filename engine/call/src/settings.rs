@@ -34,24 +34,8 @@ pub struct Settings {
     pub van: Van,
     /// The scale that temperatures are shown in.
     pub temperatures: TemperatureScale,
-    /// How often readings slip and customers err.
-    pub errors: Errors,
-}
-
-/// How often people err.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Errors {
-    /// Chance that a reading is a slip.
-    pub slip: f64,
-    /// Chance that what a customer tells is otherwise.
-    pub wrong_report: f64,
-}
-
-impl Default for Errors {
-    fn default() -> Self {
-        let usual = Assumptions::default();
-        Self { slip: usual.slip, wrong_report: usual.wrong_report }
-    }
+    /// What is assumed before any evidence; weights of faults go with the appliance and are not looked at here.
+    pub assumed: Assumptions,
 }
 
 /// What is on the van.
@@ -94,7 +78,7 @@ impl Settings {
             nodes: NODES,
             van: Van::Counted(BTreeMap::new()),
             temperatures: TemperatureScale::default(),
-            errors: Errors::default(),
+            assumed: Assumptions::default(),
         }
     }
 }
@@ -176,7 +160,8 @@ impl Shop {
         }
         if let Some(habits) = &self.habits {
             take_up_paces(&mut settings.prices, habits);
-            settings.errors = Errors { slip: habits.slip.get(), wrong_report: habits.wrong_report.get() };
+            settings.assumed.slip = habits.slip.get();
+            settings.assumed.wrong_report = habits.wrong_report.get();
         }
         let own = self.prices.get(&machine.id).into_iter().flatten();
         let own = own.filter(|(_, set)| set.price.currency == settings.rates.currency);

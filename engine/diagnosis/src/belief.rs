@@ -56,6 +56,7 @@ struct Clash {
 pub struct Belief<'p, 'm> {
     predictor: &'p Predictor<'m>,
     assumed: Assumptions,
+    /// The likeliest first.
     weights: Vec<Weight>,
     not_as_described: f64,
     evidence: Vec<Weighed>,
@@ -212,9 +213,7 @@ impl<'p, 'm> Belief<'p, 'm> {
     /// Gives every suspect still weighed with its share, likeliest first; shares and [`Self::not_as_described`] sum to 1.
     #[must_use]
     pub fn shares(&self) -> Vec<(&Suspect, f64)> {
-        let mut shares: Vec<_> = self.weights.iter().map(|w| (&w.suspect, libm::exp(w.log))).collect();
-        shares.sort_by(|(a, x), (b, y)| y.total_cmp(x).then_with(|| a.cmp(b)));
-        shares
+        self.weights.iter().map(|w| (&w.suspect, libm::exp(w.log))).collect()
     }
 
     /// Gives the share of each of the machine's builds among all that is described, in the machine's order.
@@ -342,7 +341,6 @@ impl<'p, 'm> Belief<'p, 'm> {
     /// Gives the suspects that hold all but [`LEFT_OUT_OF_DOUBTS`] of what is described.
     fn likeliest(&self) -> Vec<&Weight> {
         let mut likeliest: Vec<&Weight> = self.weights.iter().collect();
-        likeliest.sort_by(|a, b| b.log.total_cmp(&a.log));
         let enough = (1.0 - LEFT_OUT_OF_DOUBTS) * likeliest.iter().map(|weight| libm::exp(weight.log)).sum::<f64>();
         let mut held = 0.0;
         likeliest.retain(|weight| {
@@ -764,6 +762,7 @@ impl<'p, 'm> Belief<'p, 'm> {
         let floor = libm::log(NEGLIGIBLE);
         self.dropped += self.weights.iter().filter(|w| w.log < floor).map(|w| libm::exp(w.log)).sum::<f64>();
         self.weights.retain(|w| w.log >= floor);
+        self.weights.sort_by(|one, other| other.log.total_cmp(&one.log).then_with(|| one.suspect.cmp(&other.suspect)));
         total
     }
 }

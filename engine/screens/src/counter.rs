@@ -75,7 +75,7 @@ pub struct Counter {
     damaged: Vec<String>,
     vault: Vault,
     outbox: Outbox,
-    notice: Option<Notice>,
+    pub(crate) notice: Option<Notice>,
     place: Place,
     draft: Draft,
     customers: customers::Draft,

@@ -24,8 +24,8 @@ use web_sys::{DedicatedWorkerGlobalScope, MessageEvent};
 const OWN: &str = "callwright";
 const OF_DEMO: &str = "callwright-demo";
 const OF_DEMO_SHOP: &str = "callwright-demo-shop";
-/// Closed jobs of the demo's shop: a few seconds of a phone's work.
-const DEMO_JOBS: usize = 12;
+/// Closed jobs of the demo's shop in its year: some seconds of a phone's work.
+const DEMO_JOBS: usize = 120;
 /// The fact of the device that says where one was.
 const PLACE: &str = "place";
 /// Least milliseconds between two exchanges that nobody asked for.
@@ -327,9 +327,11 @@ async fn demo(inbox: &mut Inbox) -> Result<Left, String> {
 async fn demo_shop(inbox: &mut Inbox) -> Result<(), String> {
     let keeping = Keeping::open(OF_DEMO_SHOP).await?;
     if keeping.load().await?.loaded.events.is_empty() {
-        tell(&Told::Screen(Box::new(screens::one_moment("An invented year of calls is being played through, once."))));
-        browser::turn().await;
-        keeping.keep(&screens::demo_shop(DEMO_SEED, DEMO_JOBS)?).await?;
+        let mut made = |jobs: usize| {
+            let say = format!("An invented year of calls is being played through, once: {jobs} of {DEMO_JOBS}.");
+            tell(&Told::Screen(Box::new(screens::one_moment(&say))));
+        };
+        keeping.keep(&screens::demo_shop(DEMO_SEED, DEMO_JOBS, &mut made)?).await?;
     }
     let mut left = Left::ForTheDay;
     loop {

@@ -329,6 +329,9 @@ pub(crate) struct Serve {
     /// The authority's directory, where it is another than the usual public one.
     #[arg(long, value_name = "URL", requires = "acme")]
     pub(crate) acme_directory: Option<String>,
+    /// Authorities that vouch for that directory, in PEM, where it is not one of the web's.
+    #[arg(long, value_name = "FILE", requires = "acme_directory")]
+    pub(crate) acme_authorities: Option<PathBuf>,
     /// Folder where fetched certificates are kept.
     #[arg(long, value_name = "FOLDER", default_value = "certificates")]
     pub(crate) acme_cache: PathBuf,

@@ -12,7 +12,7 @@ use std::net::{SocketAddr, TcpListener};
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::Duration;
-use store::{Database, PostgresStore, SqlStore, SqliteStore};
+use store::{Database, PostgresStore, SqlStore, SqliteStore, trusting};
 use tokio_stream::StreamExt;
 
 use crate::pool::Pool;
@@ -58,6 +58,8 @@ pub enum Tls {
         contact: String,
         /// The authority's directory; the usual public one if `None`.
         directory: Option<String>,
+        /// Authorities that vouch for the directory itself, in PEM; those of web servers if `None`.
+        authorities: Option<PathBuf>,
         /// Where certificates are kept.
         cache: PathBuf,
     },
@@ -176,9 +178,11 @@ async fn listened(
             server.http_builder().http1().timer(TokioTimer::new()).header_read_timeout(HEAD).max_buf_size(MOST_HEAD);
             server.serve(service).await.map_err(failed)
         }
-        Tls::Acme { names, contact, directory, cache } => {
-            let mut config =
-                AcmeConfig::new(names).contact_push(format!("mailto:{contact}")).cache(DirCache::new(cache.clone()));
+        Tls::Acme { names, contact, directory, authorities, cache } => {
+            let trust = trusting(authorities.as_deref()).map_err(NotServing::Input)?;
+            let mut config = AcmeConfig::new_with_client_config(names, Arc::new(trust))
+                .contact_push(format!("mailto:{contact}"))
+                .cache(DirCache::new(cache.clone()));
             config = match directory {
                 Some(directory) => config.directory(directory),
                 None => config.directory_lets_encrypt(true),

@@ -12,6 +12,7 @@ mod postgres;
 mod random;
 mod sql;
 mod sqlite;
+mod trust;
 
 pub use depot::{Awaited, Paired, SeenLine};
 pub use kept::SqlStore;
@@ -19,3 +20,4 @@ pub use postgres::{Postgres, PostgresStore};
 pub use random::{fill, fresh_device, fresh_key, seal};
 pub use sql::Database;
 pub use sqlite::{Sqlite, SqliteStore};
+pub use trust::trusting;

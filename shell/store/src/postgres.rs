@@ -3,6 +3,8 @@
 //! A change is one transaction; PostgreSQL answers a commit when it is on the disk (`synchronous_commit` is asked to be on).
 //! Damage on the disk is PostgreSQL's to find (data checksums) and the book's too: every text has its own checksum beside it.
 
+mod reach;
+
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::error::Error as _;
@@ -10,7 +12,7 @@ use std::fmt;
 
 use book::{Checksum, Damage, DeviceId, EventId, Loaded, Seen, StoreError, check_kept};
 use postgres::types::{FromSql, IsNull, ToSql, Type, private::BytesMut};
-use postgres::{Client, NoTls, Statement};
+use postgres::{Client, Statement};
 
 use crate::kept::SqlStore;
 use crate::random::fresh_device;
@@ -56,6 +58,7 @@ pub type PostgresStore = SqlStore<Postgres>;
 
 impl SqlStore<Postgres> {
     /// Opens the book in the database at an address such as `postgres://user@host/name`, and makes its tables if there are none.
+    /// Another machine is reached by TLS alone; `?sslrootcert=FILE` names the authorities to trust in place of the usual ones.
     ///
     /// # Errors
     /// [`StoreError::NotABook`] if the database holds other tables, [`StoreError::Newer`] if a newer program made them,
@@ -79,7 +82,7 @@ impl SqlStore<Postgres> {
 
     fn opened(address: &str, schema: Option<&str>) -> Result<Self, StoreError> {
         let words = |error: postgres::Error| in_words(&error);
-        let mut client = Client::connect(address, NoTls).map_err(words)?;
+        let mut client = reach::connect(address)?;
         // A notice about a table that is there already is no news.
         client.batch_execute("SET synchronous_commit = on; SET client_min_messages = warning").map_err(words)?;
         if let Some(schema) = schema {

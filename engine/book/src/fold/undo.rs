@@ -12,8 +12,13 @@ use crate::ids::EventId;
 /// An undo reaches only backwards: one whose target is not before it in the order does nothing. So whether an undo
 /// counts depends on later ones alone, and one pass from the end settles all of them.
 pub(super) fn undone_among(sorted: &[&Event]) -> BTreeSet<EventId> {
+    let target = |event: &&Event| match event.body() {
+        Body::Undo { undone, .. } => Some(undone.event),
+        _ => None,
+    };
+    let targets: BTreeSet<EventId> = sorted.iter().filter_map(target).collect();
     let mut earliest: BTreeMap<EventId, Rank> = BTreeMap::new();
-    for event in sorted {
+    for event in sorted.iter().filter(|event| targets.contains(&event.id())) {
         earliest.entry(event.id()).or_insert_with(|| event.rank());
     }
     let mut undone = BTreeSet::new();

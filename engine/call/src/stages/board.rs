@@ -7,7 +7,7 @@ use crate::stages::{arrive, pursue};
 use book::Stage;
 use danger::{BoardEvidence, BoardFacts, NeedFact, OutputFact, display_vouches, judge_board};
 use diagnosis::{Evidence, Measured};
-use machine::faults::RepairKind;
+use machine::faults::{Effect, RepairKind};
 use machine::model::{
     BranchId, FlagId, FlagRule, Law, Machine, Need, Observed, PartId, PartKind, RepairId, Rule, StateId, TerminalId,
 };
@@ -52,18 +52,19 @@ fn cases(s: &Session<'_, '_>, board: PartId) -> Vec<(FlagId, StateId)> {
         return outputs.first().map(|&output| (output, state)).into_iter().collect();
     }
     let trouble = s.trouble();
-    let mut all: Vec<(FlagId, StateId)> = Vec::new();
-    for output in outputs {
+    let suspected = suspected(s, board, &outputs);
+    let mut all: Vec<(FlagId, StateId, u64)> = Vec::new();
+    for (output, share) in outputs.into_iter().zip(suspected) {
         let FlagRule::Output { requested_in, .. } = &machine[output].rule else { continue };
         let called = trouble.iter().find(|state| requested_in.contains(state)).or(requested_in.first());
-        all.extend(called.map(|&state| (output, state)));
+        all.extend(called.map(|&state| (output, state, share)));
         // An output that should be open and is not shows in a state that does not call for it.
         let idle = trouble.iter().find(|state| !requested_in.contains(state));
-        all.extend(idle.filter(|_| suspected(s, output) > STUCK_SHARE).map(|&state| (output, state)));
+        all.extend(idle.filter(|_| share > STUCK_SHARE).map(|&state| (output, state, share)));
     }
-    all.sort_by_key(|(id, _)| std::cmp::Reverse(suspected(s, *id)));
+    all.sort_by_key(|(.., share)| std::cmp::Reverse(*share));
     all.truncate(MOST_CASES);
-    all
+    all.into_iter().map(|(output, state, _)| (output, state)).collect()
 }
 
 /// Outputs measured before a board is let go.
@@ -71,25 +72,35 @@ const MOST_CASES: usize = 4;
 /// Share, in millionths, from which an output is measured idle too.
 const STUCK_SHARE: u64 = 10_000;
 
-/// Share of suspects that hold the flag, in millionths.
-fn suspected(s: &Session<'_, '_>, flag: FlagId) -> u64 {
-    let holds = |suspect: &diagnosis::Suspect| {
-        suspect.0.iter().any(|&fault| {
-            let part = s.machine()[flag].part;
-            s.machine()[fault].part == part
-                && s.machine()[fault].effects.iter().any(|effect| match effect {
-                    machine::faults::Effect::Hold(of, _) => *of == flag,
-                    machine::faults::Effect::Open(branch) | machine::faults::Effect::Ohms(branch, _) => {
-                        contact_of(s.machine(), part, flag) == Some(*branch)
-                    }
-                    _ => false,
-                })
-        })
+/// Share of suspects that hold each of a board's outputs, in millionths.
+fn suspected(s: &Session<'_, '_>, board: PartId, outputs: &[FlagId]) -> Vec<u64> {
+    let machine = s.machine();
+    let contacts: Vec<Option<BranchId>> = outputs.iter().map(|&flag| contact_of(machine, board, flag)).collect();
+    let holds = |effect: &Effect, at: usize| match effect {
+        Effect::Hold(of, _) => *of == outputs[at],
+        Effect::Open(branch) | Effect::Ohms(branch, _) => contacts[at] == Some(*branch),
+        _ => false,
     };
-    let share: f64 = s.belief.shares().iter().filter(|(suspect, _)| holds(suspect)).map(|(_, share)| share).sum();
+    // The outputs that each fault of the board holds; none of most parts' faults.
+    let held: Vec<Vec<usize>> = machine
+        .faults
+        .iter()
+        .map(|fault| {
+            let of_board = fault.part == board;
+            let by = |at: &usize| of_board && fault.effects.iter().any(|effect| holds(effect, *at));
+            (0..outputs.len()).filter(by).collect()
+        })
+        .collect();
+    let mut shares = vec![0.0; outputs.len()];
+    for (suspect, share) in s.belief.shares() {
+        let mut of: Vec<usize> = suspect.0.iter().flat_map(|fault| held[fault.index()].iter().copied()).collect();
+        of.sort_unstable();
+        of.dedup();
+        of.into_iter().for_each(|at| shares[at] += share);
+    }
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a share times a million")]
-    let millionths = (share * 1e6) as u64;
-    millionths
+    let millionths = |share: f64| (share * 1e6) as u64;
+    shares.into_iter().map(millionths).collect()
 }
 
 fn contact_of(machine: &Machine, board: PartId, flag: FlagId) -> Option<BranchId> {

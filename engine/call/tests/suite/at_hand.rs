@@ -85,7 +85,7 @@ fn predictor_of(machine: &Machine) -> prediction::Predictor<'_> {
 #[test]
 fn an_old_machine_is_believed_to_wear_and_a_touched_one_to_have_come_apart() {
     let machine = dryer();
-    let of = |age_years, touched| call::callfile::Appliance { age_years, touched }.assumptions(&machine).weights;
+    let of = |age_years, touched| call::callfile::Appliance { age_years, touched }.weights(&machine);
     assert!(of(None, None).is_empty() && of(Some(7.0), None).is_empty());
     let ratio = |weights: &std::collections::BTreeMap<machine::model::FaultId, f64>, fault: &str| {
         let id = machine.fault(fault).unwrap();

@@ -4,7 +4,8 @@ use crate::counter::months::title;
 use crate::screen::{Field, Fields, Setting};
 use crate::shelf;
 use book::{AgeLearned, Body, Event, FaultName, HabitsTaken, LearningTaken, Number, PaceLearned, WeightLearned, Work};
-use call::{Errors, Refused, Shop, TO_FIRST_PART};
+use call::{Refused, Shop, TO_FIRST_PART};
+use diagnosis::Assumptions;
 use learning::{AGE_STRENGTH, AtAge, Closed, HANDS_STRENGTH, Learned, Pace, STRENGTH, Share, Took};
 use learning::{at_ages, closed_jobs, drift, learned, paces, slower};
 use machine::Machine;
@@ -106,12 +107,12 @@ fn hands(jobs: &[Closed], shop: &Shop) -> BTreeMap<Work, Pace> {
 
 fn slips(jobs: &[Closed]) -> Option<Share> {
     let (all, some) = jobs.iter().fold((0, 0), |(all, some), job| (all + job.readings.0, some + job.readings.1));
-    Some(usual_share(Errors::default().slip, SLIPS_STRENGTH)?.seen(some, all))
+    Some(usual_share(Assumptions::default().slip, SLIPS_STRENGTH)?.seen(some, all))
 }
 
 fn told_otherwise(jobs: &[Closed]) -> Option<Share> {
     let (all, some) = jobs.iter().fold((0, 0), |(all, some), job| (all + job.told.0, some + job.told.1));
-    Some(usual_share(Errors::default().wrong_report, TOLD_STRENGTH)?.seen(some, all))
+    Some(usual_share(Assumptions::default().wrong_report, TOLD_STRENGTH)?.seen(some, all))
 }
 
 fn usual_share(mean: f64, strength: f64) -> Option<Share> {

@@ -29,6 +29,7 @@ pub(crate) fn run(asked: &Serve, as_json: bool) -> Result<ExitCode, Failure> {
             names: asked.acme.clone(),
             contact: asked.contact.clone().unwrap_or_default(),
             directory: asked.acme_directory.clone(),
+            authorities: asked.acme_authorities.clone(),
             cache: asked.acme_cache.clone(),
         },
         _ => Tls::Plain,

@@ -81,7 +81,7 @@ pub(crate) fn demo(book: &Path, jobs: usize, seed: u64, as_json: bool) -> Result
     if !keep.events().is_empty() {
         return Err(Failure::Input(format!("`{}` is not empty; name another book", book.display())));
     }
-    let held = screens::demo_shop(seed, jobs).map_err(Failure::Bug)?;
+    let held = screens::demo_shop(seed, jobs, &mut |_| {}).map_err(Failure::Bug)?;
     keep.take_in(&held)?;
     let (events, customers) = (held.events.len(), held.keys.len());
     if as_json {

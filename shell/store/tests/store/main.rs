@@ -6,5 +6,6 @@ mod contract;
 mod files;
 mod keys;
 mod kill;
+mod reach;
 mod torn;
 mod words;
