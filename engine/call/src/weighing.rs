@@ -11,10 +11,18 @@ pub struct Supposed {
     pub new_price: Option<f64>,
     /// Mean life of such appliances, years.
     pub life: Option<f64>,
-    /// What the old one uses more than a new one, money a year.
+    /// What the old one uses more of electricity than a new one, kWh a year.
+    pub kwh_more: Option<f64>,
+    /// Price of electricity, money for a kWh.
+    pub energy_price: Option<f64>,
+    /// What the old one uses more besides (water, gas), money a year.
     pub uses_more: Option<f64>,
     /// Further repairs, money a year.
     pub repairs: Option<f64>,
+    /// Warranty of a new one, years.
+    pub warranty: Option<f64>,
+    /// What somebody else asks for the repair to whom it may be referred.
+    pub referred: Option<f64>,
     /// Interest, per cent a year.
     pub interest: Option<f64>,
     /// Years that are looked ahead.
@@ -26,10 +34,14 @@ pub struct Supposed {
 pub struct Weighed {
     /// What was assumed.
     pub assumed: Assumed,
+    /// Price of a kWh.
+    pub energy_price: f64,
     /// In words, each assumption with where it comes from.
     pub assumptions: Vec<String>,
     /// What the repair costs.
     pub repair: Cost,
+    /// What it costs to have somebody else repair it, where his price is known.
+    pub refer: Option<Cost>,
     /// What a new one costs.
     pub replace: Cost,
     /// Price up to which the repair is worth it.
@@ -56,6 +68,10 @@ const NEW: &[(&str, f64)] = &[
 ];
 /// Share of the price of a new one that further repairs cost a year. Common practice, no source.
 const REPAIRS: f64 = 0.03;
+/// Price of a kWh, in US dollars: what households paid on average in 2024 (Energy Information Administration, from memory).
+const ENERGY: f64 = 0.17;
+/// Warranty of a new one, years. Common practice, no source.
+const WARRANTY: f64 = 1.0;
 /// Chance that a repair holds. Common practice, no source; the months say the shop's own.
 const HOLDS: f64 = 0.95;
 
@@ -65,7 +81,8 @@ const HOLDS: f64 = 0.95;
 pub fn weigh(kind: &str, price: f64, also: f64, said: &Supposed) -> Option<Weighed> {
     let sound = |value: &f64| value.is_finite() && *value >= 0.0;
     let all = [said.age, said.new_price, said.life, said.uses_more, said.repairs, said.interest];
-    if !all.iter().flatten().chain([&price, &also]).all(sound) {
+    let more = [said.kwh_more, said.energy_price, said.warranty, said.referred];
+    if !all.iter().chain(&more).flatten().chain([&price, &also]).all(sound) {
         return None;
     }
     let usual = life_of_kind(kind);
@@ -76,13 +93,14 @@ pub fn weigh(kind: &str, price: f64, also: f64, said: &Supposed) -> Option<Weigh
     let new_price =
         said.new_price.unwrap_or_else(|| NEW.iter().find(|(word, _)| kind.contains(word)).map_or(700.0, |of| of.1));
     let age = said.age.unwrap_or(life.mean() / 2.0);
+    let energy = said.energy_price.unwrap_or(ENERGY);
     let assumed = Assumed {
         life,
         age,
         new_price,
-        uses_more: said.uses_more.unwrap_or(0.0),
+        uses_more: said.uses_more.unwrap_or(0.0) + said.kwh_more.unwrap_or(0.0) * energy,
         repairs: said.repairs.unwrap_or(REPAIRS * new_price),
-        warranty: 1.0,
+        warranty: said.warranty.unwrap_or(WARRANTY),
         interest: said.interest.unwrap_or(4.0) / 100.0,
         years: said.years.unwrap_or(10).clamp(1, 40),
     };
@@ -96,21 +114,27 @@ pub fn weigh(kind: &str, price: f64, also: f64, said: &Supposed) -> Option<Weigh
         ),
         format!("a new one costs {new_price:.0} ({})", from(said.new_price.is_some())),
         format!(
-            "the old one uses {:.0} a year more than a new one ({})",
+            "the old one uses {:.0} a year more than a new one ({}), a kWh at {energy:.2} ({})",
             assumed.uses_more,
-            from(said.uses_more.is_some())
+            from(said.uses_more.or(said.kwh_more).is_some()),
+            from(said.energy_price.is_some())
         ),
         format!("further repairs cost {:.0} a year ({})", assumed.repairs, from(said.repairs.is_some())),
         format!(
-            "the repair holds in 19 of 20 cases; interest {:.1} % a year; {} years",
+            "the repair holds in 19 of 20 cases; a new one has {:.0} years of warranty ({}); interest {:.1} % a year; {} years",
+            assumed.warranty,
+            from(said.warranty.is_some()),
             100.0 * assumed.interest,
             assumed.years
         ),
     ];
     Some(Weighed {
         repair: cost_of(Choice::Repair { price, holds: HOLDS }, &assumed),
+        // Whoever looked is paid for that, whoever repairs.
+        refer: said.referred.map(|price| cost_of(Choice::Repair { price: price + also, holds: HOLDS }, &assumed)),
         replace: cost_of(Choice::Replace { also }, &assumed),
         up_to: worth_up_to(HOLDS, also, &assumed),
+        energy_price: energy,
         assumed,
         assumptions,
     })
@@ -123,13 +147,18 @@ impl Weighed {
     /// Says what it comes to, in whole money.
     #[must_use]
     pub fn say(&self, currency: &str) -> Vec<String> {
-        let better =
-            if self.repair.in_all <= self.replace.in_all { "repairing is cheaper" } else { "replacing is cheaper" };
+        let ways = [
+            Some(("repairing", "repaired", &self.repair)),
+            self.refer.as_ref().map(|cost| ("referring it", "referred", cost)),
+            Some(("replacing", "replaced", &self.replace)),
+        ];
+        let ways: Vec<(&str, &str, &Cost)> = ways.into_iter().flatten().collect();
+        let best = ways.iter().min_by(|one, other| one.2.in_all.total_cmp(&other.2.in_all));
+        let better = best.map_or("repairing", |best| best.0);
+        let each: Vec<String> =
+            ways.iter().map(|(_, done, cost)| format!("{done} {currency} {:.0} a year", cost.a_year)).collect();
         vec![
-            format!(
-                "over {} years {better}: repaired {currency} {:.0} a year, replaced {currency} {:.0} a year",
-                self.assumed.years, self.repair.a_year, self.replace.a_year
-            ),
+            format!("over {} years {better} is cheaper: {}", self.assumed.years, each.join(", ")),
             format!("a repair is worth it up to {currency} {:.0}", self.up_to.max(0.0)),
         ]
     }

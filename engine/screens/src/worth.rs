@@ -6,11 +6,14 @@ use call::{Refused, Supposed, Weighed};
 /// Most that anything assumed may be.
 const MOST: f64 = 100_000.0;
 
-/// Gives what repairing and replacing come to, year by year: what is paid until then on average.
+/// Gives what repairing, referring where a price for that is known, and replacing come to, year by year: what is paid until then on average.
 #[must_use]
 pub fn worth(of: &Weighed, currency: &str) -> Plot {
     let years = f64::from(of.assumed.years.max(1));
-    let top = of.repair.paid.iter().chain(&of.replace.paid).fold(1.0_f64, |top, paid| top.max(*paid));
+    let ways =
+        [("repair it now", Some(&of.repair)), ("refer it", of.refer.as_ref()), ("replace it now", Some(&of.replace))];
+    let ways = || ways.into_iter().filter_map(|(label, cost)| Some((label, &cost?.paid)));
+    let top = ways().flat_map(|(_, paid)| paid).fold(1.0_f64, |top, paid| top.max(*paid));
     let curve = |label: &str, paid: &[f64]| Curve {
         label: label.to_owned(),
         points: (0_u32..).zip(paid).map(|(year, paid)| (f64::from(year) / years, paid / top)).collect(),
@@ -26,7 +29,7 @@ pub fn worth(of: &Weighed, currency: &str) -> Plot {
             mark(1.0, format!("{years:.0}")),
         ],
         marks_upward: [0.0, 0.5, 1.0].map(|at| mark(at, format!("{:.0}", at * top))).to_vec(),
-        curves: vec![curve("repair it now", &of.repair.paid), curve("replace it now", &of.replace.paid)],
+        curves: ways().map(|(label, paid)| curve(label, paid)).collect(),
         dots: Vec::new(),
         words: of.say(currency).into_iter().chain(of.assumptions.iter().map(|say| format!("assumed: {say}"))).collect(),
     }
@@ -34,17 +37,23 @@ pub fn worth(of: &Weighed, currency: &str) -> Plot {
 
 /// Gives what is assumed as fields; an empty one stands as it is reckoned without being told.
 pub(crate) fn fields(of: &Weighed, supposed: &Supposed) -> Fields {
+    let noted = |id: &str, say: &str, value: Option<f64>, note: &str| {
+        Field::new(id, say, value.map_or_else(String::new, |value| value.to_string()), note, Setting::Words)
+    };
     let typed = |id: &str, say: &str, value: Option<f64>, used: f64, unit: &str| {
-        let value = value.map_or_else(String::new, |value| value.to_string());
-        Field::new(id, say, value, &format!("{used:.0} {unit}"), Setting::Words)
+        noted(id, say, value, &format!("{used:.0} {unit}"))
     };
     let assumed = &of.assumed;
     let fields = vec![
         typed("age", "its age", supposed.age, assumed.age, "years"),
         typed("life", "such appliances last", supposed.life, assumed.life.mean(), "years on average"),
         typed("new", "a new one, delivered", supposed.new_price, assumed.new_price, ""),
-        typed("uses-more", "the old one uses more, a year", supposed.uses_more, assumed.uses_more, ""),
+        noted("refer", "somebody else repairs it for", supposed.referred, "where it may be referred"),
+        typed("kwh-more", "the old one uses more electricity, a year", supposed.kwh_more, 0.0, "kWh"),
+        noted("energy", "electricity, a kWh", supposed.energy_price, &format!("{:.2}", of.energy_price)),
+        typed("uses-more", "it uses more besides, a year", supposed.uses_more, 0.0, ""),
         typed("repairs", "further repairs, a year", supposed.repairs, assumed.repairs, ""),
+        typed("warranty", "warranty of a new one", supposed.warranty, assumed.warranty, "years"),
         typed("interest", "interest, a year", supposed.interest, 100.0 * assumed.interest, "%"),
         typed("years", "looking ahead", supposed.years.map(f64::from), f64::from(assumed.years), "years"),
     ];
@@ -63,7 +72,11 @@ pub(crate) fn set(supposed: &mut Supposed, id: &str, value: &str) -> Result<(), 
         "age" => supposed.age = read,
         "life" => supposed.life = read.filter(|years| *years > 0.0),
         "new" => supposed.new_price = read,
+        "refer" => supposed.referred = read,
+        "kwh-more" => supposed.kwh_more = read,
+        "energy" => supposed.energy_price = read,
         "uses-more" => supposed.uses_more = read,
+        "warranty" => supposed.warranty = read,
         "repairs" => supposed.repairs = read,
         "interest" => supposed.interest = read,
         "years" => supposed.years = value.parse().ok(),

@@ -286,12 +286,24 @@ pub(crate) struct Worth {
     /// How long such appliances last on average, years.
     #[arg(long, value_name = "YEARS")]
     pub(crate) life: Option<f64>,
-    /// What the old one uses more than a new one, money a year.
+    /// What somebody else asks for the repair.
+    #[arg(long, value_name = "AMOUNT")]
+    pub(crate) refer: Option<f64>,
+    /// What the old one uses more of electricity than a new one, kWh a year.
+    #[arg(long, value_name = "KWH")]
+    pub(crate) kwh_more: Option<f64>,
+    /// Price of a kWh.
+    #[arg(long, value_name = "AMOUNT")]
+    pub(crate) energy_price: Option<f64>,
+    /// What the old one uses more besides, money a year.
     #[arg(long, value_name = "AMOUNT")]
     pub(crate) uses_more: Option<f64>,
     /// Further repairs, money a year.
     #[arg(long, value_name = "AMOUNT")]
     pub(crate) repairs: Option<f64>,
+    /// Warranty of a new one, years.
+    #[arg(long, value_name = "YEARS")]
+    pub(crate) warranty: Option<f64>,
     /// Interest, per cent a year.
     #[arg(long, value_name = "PERCENT")]
     pub(crate) interest: Option<f64>,

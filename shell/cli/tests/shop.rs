@@ -134,6 +134,19 @@ fn repair_and_replacement_are_weighed_and_nonsense_is_refused() {
     let old = said(&["worth", "dishwasher-120", "--repair", "420", "--age", "14"]);
     assert!(young.contains("repairing is cheaper") && old.contains("replacing is cheaper"), "{young}{old}");
     assert!(old.contains("assumed: 14 years old (as said)") && old.contains("builders' association"), "{old}");
+    // 300 kWh at 0.40 are 120 a year: the same as 120 a year said at once, and half of it at half the price is not.
+    let worth =
+        |more: &[&str]| said(&[&["--json", "worth", "dishwasher-120", "--repair", "300", "--age", "9"], more].concat());
+    let up_to = |text: String| serde_json::from_str::<Value>(&text).unwrap()["up_to"].as_f64().unwrap();
+    let by_energy = up_to(worth(&["--kwh-more", "300", "--energy-price", "0.40"]));
+    assert!((by_energy - up_to(worth(&["--uses-more", "120"]))).abs() < 1e-9);
+    assert!(up_to(worth(&["--kwh-more", "300", "--energy-price", "0.20"])) > by_energy + 1.0);
+    assert!(up_to(worth(&["--warranty", "5"])) < up_to(worth(&[])), "a longer warranty speaks for a new one");
+    // Somebody cheaper, whoever looked being paid besides, is told as the third way.
+    let cheaper = said(&["worth", "dishwasher-120", "--repair", "300", "--age", "4", "--refer", "90"]);
+    assert!(cheaper.contains("referring it is cheaper") && cheaper.contains("referred USD"), "{cheaper}");
+    let dearer = said(&["worth", "dishwasher-120", "--repair", "150", "--age", "4", "--refer", "90"]);
+    assert!(dearer.contains("repairing is cheaper"), "{dearer}");
     assert_eq!(command(&["worth", "dishwasher-120", "--repair", "-5"]).status.code(), Some(1));
     let procedure = said(&["procedure", "dishwasher-120", "heater:replace", "--shop", "Demo shop"]);
     assert!(procedure.contains("Demo shop") && procedure.contains("Measure it dead"), "{procedure}");

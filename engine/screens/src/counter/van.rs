@@ -1,5 +1,5 @@
 //! The van: every part that a machine at hand takes, how many of it are here and how many should be; parts that jobs wait
-//! for; a price list taken in.
+//! for; a list of parts taken in.
 
 use crate::counter::Customers;
 use crate::counter::settings::in_force;
@@ -24,15 +24,24 @@ const LEAD_WEEKS: f64 = 1.0;
 const SERVICE: f64 = 0.95;
 /// Weeks of a book under which no demand is told out of it.
 const LEAST_WEEKS: f64 = 4.0;
-/// Most rows of a price list.
+/// Most rows of a list of parts.
 const MOST_ROWS: usize = 20_000;
-/// Columns of a price list; the last may be left out.
-const COLUMNS: [&str; 4] = ["machine", "part", "price", "number"];
+/// Columns of a list of parts; the first two must be there, and one of the next two.
+const COLUMNS: [&str; 5] = ["machine", "part", "price", "count", "number"];
 
-/// A price list read but not yet taken in.
+/// What is typed but not yet taken in.
 #[derive(Debug, Default)]
 pub(super) struct Draft {
-    list: Option<(Vec<PriceSet>, Vec<String>)>,
+    list: Option<List>,
+}
+
+/// A list of parts that was read.
+#[derive(Debug, Default)]
+struct List {
+    prices: Vec<PriceSet>,
+    counts: Vec<VanCounted>,
+    /// What is wrong with it, by line; nothing of it counts then.
+    wrong: Vec<String>,
 }
 
 /// Gives the parts that are waited for, the price list, and a field for each part by machine.
@@ -130,18 +139,22 @@ fn last_end(job: &Job) -> Option<&End> {
 }
 
 fn prices(draft: &Draft) -> Fields {
-    let note = format!("CSV with the columns {}; `number` is the supplier's and may be left out", COLUMNS.join(", "));
+    let note = format!(
+        "CSV with the columns {}: `count` is how many are aboard, `number` the supplier's; price or count may be left out, and \
+         the number",
+        COLUMNS.join(", ")
+    );
     let plain = |id: &str, say: &str, note: String, set| Field::new(id, say, String::new(), &note, set);
     let mut fields = vec![
-        plain("scan", "one more aboard, by its number", "as the price list has it".to_owned(), Setting::Scan),
-        plain("prices", "a price list", note, Setting::File(None)),
+        plain("scan", "one more aboard, by its number", "as the list has it".to_owned(), Setting::Scan),
+        plain("prices", "a list of parts", note, Setting::File(None)),
     ];
-    let said = draft.list.as_ref().map(|(sets, wrong)| {
-        if wrong.is_empty() {
-            fields.push(plain("take", "take all prices in", String::new(), Setting::Act));
-            format!("{} prices", sets.len())
+    let said = draft.list.as_ref().map(|list| {
+        if list.wrong.is_empty() {
+            fields.push(plain("take", "take all of it in", String::new(), Setting::Act));
+            format!("{} prices, {} counts", list.prices.len(), list.counts.len())
         } else {
-            format!("nothing is taken in:\n{}", wrong.join("\n"))
+            format!("nothing is taken in:\n{}", list.wrong.join("\n"))
         }
     });
     Fields { title: "Numbers and prices".to_owned(), note: said, fields }
@@ -157,13 +170,14 @@ pub(super) fn set(
 ) -> Result<Vec<Body>, Refused> {
     match id {
         "prices" => {
-            draft.list = (!value.is_empty()).then(|| read_prices(shop, value));
+            draft.list = (!value.is_empty()).then(|| read_list(shop, value));
             return Ok(Vec::new());
         }
         "scan" => return scanned(shop, value.trim()).map(|counted| vec![Body::shop(counted)]),
         "take" => {
-            let sound = draft.list.take().filter(|(_, wrong)| wrong.is_empty());
-            return Ok(sound.map(|(sets, _)| sets.into_iter().map(Body::shop).collect()).unwrap_or_default());
+            let List { prices, counts, .. } =
+                draft.list.take().filter(|list| list.wrong.is_empty()).unwrap_or_default();
+            return Ok(prices.into_iter().map(Body::shop).chain(counts.into_iter().map(Body::shop)).collect());
         }
         _ => {}
     }
@@ -177,10 +191,7 @@ pub(super) fn set(
 fn scanned(shop: &Shop, number: &str) -> Result<VanCounted, Refused> {
     let known = shop.prices.values().flat_map(BTreeMap::values).find(|set| set.number.as_deref() == Some(number));
     let set = known.ok_or_else(|| {
-        Refused::new(
-            format!("no part has the number `{number}`"),
-            "take a price list in that has it, or count it below",
-        )
+        Refused::new(format!("no part has the number `{number}`"), "take a list in that has it, or count it below")
     })?;
     let aboard = shop.van.get(&set.machine).and_then(|of| of.get(&set.part)).copied().unwrap_or(0);
     let count = (aboard + 1).min(MOST);
@@ -209,42 +220,49 @@ fn arrival(events: &[Event], what: &str, of: &str, value: &str) -> Result<Body, 
     Ok(Body::job(job, PartArrived { part, came }))
 }
 
-/// Reads a price list; nothing of it counts while a row is wrong.
-fn read_prices(shop: &Shop, text: &str) -> (Vec<PriceSet>, Vec<String>) {
-    let (mut sets, mut wrong) = (Vec::new(), Vec::new());
+/// Reads a list of parts; nothing of it counts while a row is wrong.
+fn read_list(shop: &Shop, text: &str) -> List {
+    let mut list = List::default();
     let currency = in_force(shop).call_out.currency;
     let mut known: BTreeMap<String, Option<Machine>> = BTreeMap::new();
     let mut reader = csv::ReaderBuilder::new().flexible(true).trim(csv::Trim::All).from_reader(text.as_bytes());
     let head: Vec<String> =
         reader.headers().map(|head| head.iter().map(str::to_lowercase).collect()).unwrap_or_default();
-    let at = |name: &str| head.iter().position(|of| of == name);
-    let (Some(machine_at), Some(part_at), Some(price_at)) = (at("machine"), at("part"), at("price")) else {
-        wrong.push(format!("line 1: the columns {} must be there", COLUMNS[..3].join(", ")));
-        return (sets, wrong);
-    };
+    let [machine_at, part_at, price_at, count_at, number_at] =
+        COLUMNS.map(|name| head.iter().position(|of| of == name));
+    if machine_at.is_none() || part_at.is_none() || price_at.or(count_at).is_none() {
+        list.wrong.push("line 1: the columns machine, part, and price or count must be there".to_owned());
+        return list;
+    }
     for (line, record) in (2..).zip(reader.records()).take(MOST_ROWS) {
         let Ok(record) = record else {
-            wrong.push(format!("line {line}: it cannot be read"));
+            list.wrong.push(format!("line {line}: it cannot be read"));
             continue;
         };
-        let cell = |at: usize| record.get(at).unwrap_or_default().to_owned();
+        let cell = |at: Option<usize>| at.and_then(|at| record.get(at)).unwrap_or_default().to_owned();
         let (machine, part) = (cell(machine_at), cell(part_at));
+        let (price, count) = (cell(price_at), cell(count_at));
         let described = known.entry(machine.clone()).or_insert_with(|| shelf::read(shop, &machine).ok());
         let spare =
             described.as_ref().map(|of| of.repairs.iter().any(|repair| is_spare(repair) && of[repair.part].id == part));
-        let price =
-            cell(price_at).parse::<Decimal>().ok().filter(|price| !price.is_sign_negative() && price.scale() <= 4);
-        match (spare, price) {
-            (None, _) => wrong.push(format!("line {line}: there is no machine `{machine}`")),
-            (Some(false), _) => wrong.push(format!("line {line}: `{machine}` has no spare part `{part}`")),
-            (_, None) => wrong.push(format!("line {line}: `{}` is no amount of money", cell(price_at))),
-            (Some(true), Some(amount)) => {
-                let number = at("number").map(cell).filter(|number| !number.is_empty());
-                sets.push(PriceSet { machine, part, price: Money { amount, currency }, number });
+        let amount = price.parse::<Decimal>().ok().filter(|price| !price.is_sign_negative() && price.scale() <= 4);
+        let aboard = count.parse::<u32>().ok().filter(|count| *count <= MOST);
+        let wrong = match spare {
+            None => Some(format!("there is no machine `{machine}`")),
+            Some(false) => Some(format!("`{machine}` has no spare part `{part}`")),
+            Some(true) if price.is_empty() && count.is_empty() => Some(format!("`{part}` has neither price nor count")),
+            Some(true) if amount.is_none() && !price.is_empty() => Some(format!("`{price}` is no amount of money")),
+            Some(true) if aboard.is_none() && !count.is_empty() => {
+                Some(format!("`{count}` is no count from 0 to {MOST}"))
             }
-        }
+            Some(true) => None,
+        };
+        list.wrong.extend(wrong.map(|why| format!("line {line}: {why}")));
+        list.counts.extend(aboard.map(|count| VanCounted { machine: machine.clone(), part: part.clone(), count }));
+        let number = Some(cell(number_at)).filter(|number| !number.is_empty());
+        list.prices.extend(amount.map(|amount| PriceSet { machine, part, price: Money { amount, currency }, number }));
     }
-    (sets, wrong)
+    list
 }
 
 fn is_spare(repair: &Repair) -> bool {

@@ -282,6 +282,18 @@ fn a_price_list_is_taken_in_whole_and_counts() {
     shell.at_counter(&mut counter, &set("prices", "machine,part,price,number\ndryer-timer-240,heater,38.20,INV-7\n"));
     let (shown, _) = shell.at_counter(&mut counter, &set("take", ""));
     assert!(field(&shown, "dryer-timer-240/heater").note.contains("USD 38.20, number INV-7"));
+    // Counts come in as prices do, with them or alone.
+    let counted = "machine,part,price,count\ndryer-timer-240,heater,,many\ndryer-timer-240,belt,,\n";
+    let (shown, _) = shell.at_counter(&mut counter, &set("prices", counted));
+    let said = group(&shown, "Numbers and prices").note.clone().unwrap();
+    assert!(said.contains("line 2: `many` is no count") && said.contains("line 3: `belt` has neither"), "{said}");
+    shell.at_counter(
+        &mut counter,
+        &set("prices", "machine,part,count\ndryer-timer-240,belt,4\ndryer-timer-240,heater,0\n"),
+    );
+    let (shown, _) = shell.at_counter(&mut counter, &set("take", ""));
+    assert_eq!(field(&shown, "dryer-timer-240/belt").value, "4");
+    assert!(field(&shown, "dryer-timer-240/heater").note.contains("USD 38.20, number INV-7"), "the price stays");
     // The number on the box counts one more aboard.
     shell.at_counter(&mut counter, &set("scan", " INV-7 "));
     let (scanned, _) = shell.at_counter(&mut counter, &set("scan", "INV-7"));
