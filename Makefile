@@ -22,9 +22,10 @@ AT = 127.0.0.1:8787
 # Puts the cargo that was found, and the rustc beside it, first in the path.
 ready = set -e; cargo="$$(scripts/setup.sh $(1))"; PATH="$$(dirname "$$cargo"):$$PATH"; export PATH
 step = echo "make: $(1)"
-# The tests that need a browser, on the app that was built; skipped in every test for those who only work on the engine.
+# The tests that need a browser, on the app that was built. All of these runs name the workspace, since a package by itself is built
+# with other features, and so is everything under it once more. Skipped in every test for those who only work on the engine.
 in_browser = CALLWRIGHT_APP="$(abspath $(APP))" CALLWRIGHT_AXE="$$(scripts/fetch-axe.sh)" \
-	  cargo test --package callwright --test browser -- --ignored
+	  cargo test --workspace --test browser -- --ignored
 
 .PHONY: help run app test pictures guide lint bench rehearsal rehearsal-every rehearsal-danger plan-large same-bits fuzz audit setup
 
@@ -45,9 +46,8 @@ test:
 	@$(call ready,test); \
 	$(call step,the workspace and its own rules); cargo xtask tidy; \
 	$(call step,every test); cargo test --workspace; \
-	$(call step,the book on PostgreSQL); scripts/with-postgres.sh cargo test --workspace --test store --test generator -- --ignored; \
-	$(call step,a certificate from an authority); cargo test --package server --test acme -- --ignored; \
-	$(call step,papers under the rules of EN 16931); cargo test --package callwright --test open_format -- --ignored; \
+	$(call step,the book on PostgreSQL and a certificate from an authority and papers under the rules of EN 16931); \
+	scripts/with-postgres.sh cargo test --workspace --test store --test generator --test acme --test open_format -- --ignored; \
 	$(call step,building the app); scripts/build-app.sh $(APP); \
 	$(call step,the app in a browser); $(in_browser)
 

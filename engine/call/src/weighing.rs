@@ -144,19 +144,23 @@ pub fn weigh(kind: &str, price: f64, also: f64, said: &Supposed) -> Option<Weigh
 const SHAPE: f64 = 2.3;
 
 impl Weighed {
+    /// Gives what may be done, what doing it is called, and what it costs.
+    #[must_use]
+    pub fn ways(&self) -> Vec<(&'static str, &'static str, &Cost)> {
+        let refer = self.refer.as_ref().map(|cost| ("refer it", "referring it", cost));
+        let (repair, replace) =
+            (("repair it now", "repairing", &self.repair), ("replace it now", "replacing", &self.replace));
+        [Some(repair), refer, Some(replace)].into_iter().flatten().collect()
+    }
+
     /// Says what it comes to, in whole money.
     #[must_use]
     pub fn say(&self, currency: &str) -> Vec<String> {
-        let ways = [
-            Some(("repairing", "repaired", &self.repair)),
-            self.refer.as_ref().map(|cost| ("referring it", "referred", cost)),
-            Some(("replacing", "replaced", &self.replace)),
-        ];
-        let ways: Vec<(&str, &str, &Cost)> = ways.into_iter().flatten().collect();
+        let ways = self.ways();
         let best = ways.iter().min_by(|one, other| one.2.in_all.total_cmp(&other.2.in_all));
-        let better = best.map_or("repairing", |best| best.0);
+        let better = best.map_or("repairing", |best| best.1);
         let each: Vec<String> =
-            ways.iter().map(|(_, done, cost)| format!("{done} {currency} {:.0} a year", cost.a_year)).collect();
+            ways.iter().map(|(what, _, cost)| format!("{what} {currency} {:.0} a year", cost.a_year)).collect();
         vec![
             format!("over {} years {better} is cheaper: {}", self.assumed.years, each.join(", ")),
             format!("a repair is worth it up to {currency} {:.0}", self.up_to.max(0.0)),

@@ -370,7 +370,7 @@ pub struct Plot {
     pub curves: Vec<Curve>,
     /// What was really read.
     pub dots: Vec<(f64, f64)>,
-    /// The same in words, a line a curve.
+    /// The same in words: a line for each curve, which is its key, then whatever else there is to say.
     pub words: Vec<String>,
 }
 

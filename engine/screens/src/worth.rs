@@ -10,10 +10,8 @@ const MOST: f64 = 100_000.0;
 #[must_use]
 pub fn worth(of: &Weighed, currency: &str) -> Plot {
     let years = f64::from(of.assumed.years.max(1));
-    let ways =
-        [("repair it now", Some(&of.repair)), ("refer it", of.refer.as_ref()), ("replace it now", Some(&of.replace))];
-    let ways = || ways.into_iter().filter_map(|(label, cost)| Some((label, &cost?.paid)));
-    let top = ways().flat_map(|(_, paid)| paid).fold(1.0_f64, |top, paid| top.max(*paid));
+    let ways = of.ways();
+    let top = ways.iter().flat_map(|(.., cost)| &cost.paid).fold(1.0_f64, |top, paid| top.max(*paid));
     let curve = |label: &str, paid: &[f64]| Curve {
         label: label.to_owned(),
         points: (0_u32..).zip(paid).map(|(year, paid)| (f64::from(year) / years, paid / top)).collect(),
@@ -29,9 +27,15 @@ pub fn worth(of: &Weighed, currency: &str) -> Plot {
             mark(1.0, format!("{years:.0}")),
         ],
         marks_upward: [0.0, 0.5, 1.0].map(|at| mark(at, format!("{:.0}", at * top))).to_vec(),
-        curves: ways().map(|(label, paid)| curve(label, paid)).collect(),
+        curves: ways.iter().map(|(what, _, cost)| curve(what, &cost.paid)).collect(),
         dots: Vec::new(),
-        words: of.say(currency).into_iter().chain(of.assumptions.iter().map(|say| format!("assumed: {say}"))).collect(),
+        // A line for each curve, in their order: they are drawn as its key.
+        words: ways
+            .iter()
+            .map(|(what, _, cost)| format!("{what}: {currency} {:.0} a year on average", cost.a_year))
+            .chain(of.say(currency))
+            .chain(of.assumptions.iter().map(|say| format!("assumed: {say}")))
+            .collect(),
     }
 }
 

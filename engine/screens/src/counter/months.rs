@@ -91,9 +91,15 @@ fn by_month(jobs: &[Closed], months: &BTreeSet<&str>) -> Option<Plot> {
         figures.iter().map(|(at, all)| (*at, f64::from(of(all)) / f64::from(all.jobs.max(1)))).collect()
     };
     let curve = |label: &str, points| Curve { label: label.to_owned(), points };
-    let words = months.iter().zip(&figures).map(|(month, (_, all))| {
+    let each = months.iter().zip(&figures).map(|(month, (_, all))| {
         format!("{month}: {} of {} on the first visit, {} came back", all.first_visit, all.jobs, all.came_back)
     });
+    let sum = |of: fn(&Figures) -> u32| figures.iter().map(|(_, all)| of(all)).sum::<u32>();
+    let in_all = sum(|all| all.jobs);
+    let key = [
+        format!("done on the first visit: {} of {in_all} in all", sum(|all| all.first_visit)),
+        format!("came back: {} of {in_all} in all", sum(|all| all.came_back)),
+    ];
     let ends = [(0.0, months.first()), (1.0, months.last())];
     Some(Plot {
         title: "Month by month".to_owned(),
@@ -109,14 +115,15 @@ fn by_month(jobs: &[Closed], months: &BTreeSet<&str>) -> Option<Plot> {
             curve("came back", share(|all| all.came_back)),
         ],
         dots: Vec::new(),
-        words: words.collect(),
+        words: key.into_iter().chain(each).collect(),
     })
 }
 
 /// What was stated against what came true; on the slant line both are alike.
 fn calibration(all: &Figures) -> Option<Plot> {
     let score = all.score.as_ref()?;
-    let words = score.bins.iter().map(|bin| {
+    let key = "where as much comes true as was stated; the dots are what did".to_owned();
+    let bins = score.bins.iter().map(|bin| {
         format!(
             "stated {:.0} % on average, came true {:.0} % of {} times",
             100.0 * bin.stated,
@@ -132,7 +139,7 @@ fn calibration(all: &Figures) -> Option<Plot> {
         marks_upward: percents(),
         curves: vec![Curve { label: "as stated".to_owned(), points: vec![(0.0, 0.0), (1.0, 1.0)] }],
         dots: score.bins.iter().map(|bin| (bin.stated, bin.came_true)).collect(),
-        words: words.collect(),
+        words: std::iter::once(key).chain(bins).collect(),
     })
 }
 

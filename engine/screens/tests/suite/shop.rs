@@ -365,6 +365,10 @@ fn the_demos_shop_is_the_same_every_time_and_its_monday_waits() {
     assert!(group(&months, "The month").note.as_ref().unwrap().contains(" closed."));
     assert!(field(&months, "records").value.starts_with("id,partner_product_category"));
     assert_eq!(months.curves.len(), 2);
+    // The first lines are the key of the curves, the rest is told beside them.
+    let words = &months.curves[0].words;
+    assert!(words[0].starts_with("done on the first visit: ") && words[1].starts_with("came back: "), "{words:?}");
+    assert!(words.len() > 3 && words[2].starts_with("2025-03: "), "{words:?}");
     hands_and_words_are_taken_up(&mut shell, &mut counter, &months);
     // Too few jobs of one machine teach nothing.
     let (few, _) = shell.at_counter(&mut counter, &set("take/hood-120", ""));

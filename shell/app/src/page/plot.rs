@@ -51,6 +51,8 @@ pub(super) fn PlotView(plot: Plot) -> impl IntoView {
             </li>
         }
     });
+    let more = plot.words.iter().skip(plot.curves.len()).map(|words| view! { <li>{words.clone()}</li> });
+    let more = (plot.words.len() > plot.curves.len()).then(|| view! { <ul>{more.collect_view()}</ul> });
     view! {
         <figure class="plot">
             <figcaption><h3>{plot.title.clone()}</h3></figcaption>
@@ -64,6 +66,7 @@ pub(super) fn PlotView(plot: Plot) -> impl IntoView {
                 {dots.collect_view()}
             </svg>
             <ol>{key.collect_view()}</ol>
+            {more}
         </figure>
     }
 }
