@@ -13,9 +13,12 @@ use indexed_db_futures::error::Error;
 use indexed_db_futures::prelude::{Build, BuildPrimitive, QuerySource};
 use indexed_db_futures::transaction::{Transaction, TransactionDurability, TransactionMode, TransactionOptions};
 use screens::Durable;
+use std::collections::BTreeSet;
 use sync::{Came, Member, lock_with_words, open_secret, seal_secret, unlock_with_words};
 
 const VERSION: u8 = 1;
+/// Events from which on their names are asked for together.
+const MANY: usize = 50;
 pub(crate) const EVENTS: &str = "events";
 pub(crate) const RECORDS: &str = "records";
 const KEYS: &str = "keys";
@@ -146,9 +149,15 @@ impl Keeping {
 
     async fn write(&self, durable: &Durable) -> Result<(), NotKept> {
         let transaction = self.strict()?;
+        // One question for all names is quicker than one for each.
+        let names: Option<BTreeSet<String>> = match durable.events.len() {
+            0..MANY => None,
+            _ => Some(names_in(&transaction, EVENTS).await?),
+        };
         for event in &durable.events {
             // A name that is taken by another text was written by another pen.
-            if !self.put_event(&transaction, event).await? {
+            let free = names.as_ref().is_some_and(|names| !names.contains(&event.id().to_string()));
+            if !self.put_event(&transaction, event, free).await? {
                 return Err(NotKept::Refused(StoreError::NameTaken(event.id())));
             }
         }
@@ -157,11 +166,12 @@ impl Keeping {
     }
 
     /// Keeps an event under its own name; tells whether it stands there now. Another text of that name stays; what cannot be
-    /// opened is no text and is mended.
-    async fn put_event(&self, transaction: &Transaction<'_>, event: &Event) -> Result<bool, NotKept> {
+    /// opened is no text and is mended. A name that is known to be free is not looked up.
+    async fn put_event(&self, transaction: &Transaction<'_>, event: &Event, free: bool) -> Result<bool, NotKept> {
         let store = transaction.object_store(EVENTS)?;
         let name = event.id().to_string();
-        let here: Option<String> = store.get::<String, String, _>(name.clone()).primitive()?.await?;
+        let here: Option<String> =
+            if free { None } else { store.get::<String, String, _>(name.clone()).primitive()?.await? };
         let here = here.and_then(|here| self.opened(&name, &here));
         if here.is_some_and(|here| here.split(' ').next() != Some(event.sum().to_string().as_str())) {
             return Ok(false);
@@ -223,7 +233,7 @@ impl Keeping {
                 let here: Option<String> =
                     transaction.object_store(EVENTS)?.get::<String, String, _>(name).primitive()?.await?;
                 // What is here by itself is mended by a whole copy; another text under its name stands beside it.
-                if here.is_none() || !self.put_event(&transaction, event).await? {
+                if here.is_none() || !self.put_event(&transaction, event, false).await? {
                     packed.push(event);
                 }
             }
@@ -425,8 +435,8 @@ impl Keeping {
     async fn all(&self, store: &str) -> Result<Vec<(String, String)>, String> {
         let read = async {
             let transaction = self.database.transaction(store).with_mode(TransactionMode::Readonly).build()?;
+            let names: Vec<String> = names_in(&transaction, store).await?;
             let store = transaction.object_store(store)?;
-            let names: Vec<String> = store.get_all_keys::<String>().primitive()?.await?.collect::<Result<_, _>>()?;
             let values: Vec<String> = store.get_all::<String>().primitive()?.await?.collect::<Result<_, _>>()?;
             Ok(names.into_iter().zip(values).collect())
         };
@@ -500,4 +510,9 @@ pub(crate) fn record_of(name: &str, kept: &str) -> Option<SealedRecord> {
 
 fn key_of(name: &str, kept: &str) -> Option<(KeyId, Key)> {
     Some((name.parse().ok()?, Key::from_random(bytes_from_hex(kept)?)))
+}
+
+/// Gives the names of everything in a store, in their order.
+async fn names_in<C: FromIterator<String>>(transaction: &Transaction<'_>, store: &str) -> Result<C, Error> {
+    transaction.object_store(store)?.get_all_keys::<String>().primitive()?.await?.collect()
 }

@@ -24,8 +24,8 @@ use web_sys::{DedicatedWorkerGlobalScope, MessageEvent};
 const OWN: &str = "callwright";
 const OF_DEMO: &str = "callwright-demo";
 const OF_DEMO_SHOP: &str = "callwright-demo-shop";
-/// Closed jobs of the demo's shop in its year: some seconds of a phone's work.
-const DEMO_JOBS: usize = 120;
+/// Closed jobs of the demo's shop in its year: some seconds of a phone's work. The command line makes more.
+const DEMO_JOBS: usize = 60;
 /// The fact of the device that says where one was.
 const PLACE: &str = "place";
 /// Least milliseconds between two exchanges that nobody asked for.

@@ -127,7 +127,12 @@ impl Browser {
 
     /// Waits until a script's body gives something true, and gives that.
     pub(crate) fn wait(&self, what: &str) -> Value {
-        for _ in 0..LOOKS {
+        self.wait_times(1, what)
+    }
+
+    /// Waits so many times as long as usual for what takes its time, such as the making up of a year.
+    pub(crate) fn wait_times(&self, times: u32, what: &str) -> Value {
+        for _ in 0..times * LOOKS {
             let found = self.run(what);
             if !matches!(found, Value::Null | Value::Bool(false)) {
                 return found;

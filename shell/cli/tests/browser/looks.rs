@@ -122,7 +122,7 @@ fn outside(look: &mut Look) {
         click(&look.browser, "#to-day");
     }
     click(&look.browser, "#demo-shop");
-    look.browser.wait("return document.querySelector('#own-shop') !== null");
+    look.browser.wait_times(4, "return document.querySelector('#own-shop') !== null");
     look.at("demo-shop");
     for place in ["plan", "customers", "money", "months"] {
         click(&look.browser, &format!("#{place}"));

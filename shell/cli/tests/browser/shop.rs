@@ -211,7 +211,7 @@ fn the_demos_monday_is_planned_loaded_worked_and_billed() {
     let (mut site, browser) = open(390, 844);
     site.stop();
     click(&browser, "#demo-shop");
-    browser.wait("return document.querySelector('#own-shop') !== null");
+    browser.wait_times(4, "return document.querySelector('#own-shop') !== null");
     click(&browser, "#plan");
     let visits = "return document.querySelectorAll(\"[data-field^='visit/']\").length";
     assert_eq!(browser.run(visits), 5);
