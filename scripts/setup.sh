@@ -49,12 +49,14 @@ case $task in
     ;;
 esac
 case $task in
+  test)
+    command -v pebble >/dev/null || missing+=(pebble)
+    python3 -c 'import ensurepip, venv' 2>/dev/null || missing+=(python3-venv)
+    ;;&
   test | bench) command -v ngspice >/dev/null || missing+=(ngspice) ;;&
   test | bench)
     command -v chromium >/dev/null || missing+=(chromium)
     command -v chromedriver >/dev/null || missing+=(chromium-driver)
-    command -v pebble >/dev/null || missing+=(pebble)
-    python3 -c 'import ensurepip, venv' 2>/dev/null || missing+=(python3-venv)
     command -v curl >/dev/null || missing+=(curl ca-certificates)
     command -v initdb >/dev/null || compgen -G '/usr/lib/postgresql/*/bin/initdb' >/dev/null || missing+=(postgresql)
     ;;

@@ -56,7 +56,7 @@ pub fn invoice(
         lines.extend(taken_off(&lines, why, currency));
     }
     let gross = totals(&lines).gross;
-    let paid = held(job).map_or(Decimal::ZERO, |held| held.amount);
+    let paid = paid_ahead(job, currency);
     Ok(PaperIssued {
         sort: PaperSort::Invoice,
         number,
@@ -143,11 +143,16 @@ pub fn held(job: &Job) -> Option<Money> {
     }
     let (_, first) = job.all::<PaymentTaken>().next()?;
     let currency = first.amount.currency;
-    let amount = paid(job, currency, |of| of.is_none_or(|of| taken_back(job, of)));
+    let amount = paid_ahead(job, currency);
     (!amount.is_zero()).then_some(Money { amount, currency })
 }
 
-/// Adds up the payments for what is wanted: for an invoice, or with none the deposits.
+/// Deposits, and payments on invoices taken back.
+fn paid_ahead(job: &Job, currency: Currency) -> Decimal {
+    paid(job, currency, |of| of.is_none_or(|of| taken_back(job, of)))
+}
+
+/// Adds up the payments that are for what is wanted: an invoice, or none.
 fn paid(job: &Job, currency: Currency, wanted: impl Fn(Option<EventId>) -> bool) -> Decimal {
     let all = job.all::<PaymentTaken>().filter(|(_, paid)| wanted(paid.of) && paid.amount.currency == currency);
     all.map(|(_, paid)| paid.amount.amount).sum()

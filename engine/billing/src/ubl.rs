@@ -43,11 +43,12 @@ pub fn write(paper: &PaperIssued, around: &Around<'_>) -> Result<Option<String>,
         },
         PaperSort::Receipt => return Ok(None),
     };
-    let lines = in_one_scope(&paper.lines);
+    let taxed = paper.lines.iter().any(|line| line.category != TaxCategory::OutOfScope);
+    let lines = if taxed { exempt_in_scope(&paper.lines) } else { paper.lines.clone() };
     let mut own = Paper {
         writer: Writer::new_with_indent(Vec::new(), b' ', 2),
         currency: paper.payable.currency.to_string(),
-        taxed: lines.iter().any(|line| line.category != TaxCategory::OutOfScope),
+        taxed,
     };
     own.event(Event::Decl(BytesDecl::new("1.0", Some("UTF-8"), None)))?;
     let space = format!("urn:oasis:names:specification:ubl:schema:xsd:{}-2", words.document);
@@ -71,12 +72,11 @@ pub fn lacks(shop: &Letterhead) -> Option<&'static str> {
     }
 }
 
-/// A paper is either all outside the scope of the tax or not at all: beside taxed lines such a line is an exempt one. SOURCE:
-/// EN 16931, BR-O-11 and BR-O-12.
-fn in_one_scope(lines: &[TaxedCharge]) -> Vec<TaxedCharge> {
-    let mixed = lines.iter().any(|line| line.category != TaxCategory::OutOfScope);
+/// Beside taxed lines nothing is outside the scope of the tax; such a line is an exempt one. SOURCE: EN 16931, BR-O-11 and
+/// BR-O-12.
+fn exempt_in_scope(lines: &[TaxedCharge]) -> Vec<TaxedCharge> {
     let exempt = |line: &TaxedCharge| match line.category {
-        TaxCategory::OutOfScope if mixed => {
+        TaxCategory::OutOfScope => {
             TaxedCharge { category: TaxCategory::Exempt, percent: Decimal::ZERO, ..line.clone() }
         }
         _ => line.clone(),

@@ -178,6 +178,11 @@ fn an_invoice_is_what_was_approved_less_what_was_paid() {
         "2026-03-02,credit note,0011-00003,EUR,-155.00,19,-29.45,-184.45,",
     ];
     assert_eq!(rows.lines().skip(1).collect::<Vec<_>>(), wanted);
+    // What was paid in another money is no part of it.
+    let other = Money { currency: "CHF".parse().unwrap(), ..money("20.00") };
+    told.say(PaymentTaken { amount: other, by: PaidBy::Cash, of: None });
+    let again = invoice(&told.folded(), &settings(), None, told.number(), None).unwrap();
+    assert_eq!((again.paid_before.amount, held(&told.folded()).unwrap().amount), (dec("150.00"), dec("150.00")));
     told.say(PaymentTaken { amount: money("-150.00"), by: PaidBy::Card, of: None });
     assert_eq!(held(&told.folded()), None);
     let again = invoice(&told.folded(), &settings(), None, told.number(), None).unwrap();

@@ -12,7 +12,8 @@ pub(crate) mod common;
 pub(crate) mod job;
 pub(crate) mod shop;
 
-/// Declares an enum of facts, shared so that a fold clones none of them, with the kind names of the format, and how each is read and written.
+/// Declares an enum of facts with the kind names of the format, and how each is read and written. Facts are shared, so that a
+/// fold copies none.
 macro_rules! facts {
     ($(#[$meta:meta])* $name:ident { $( $variant:ident = $kind:literal ),* $(,)? }) => {
         $(#[$meta])*

@@ -31,8 +31,8 @@ pub(super) fn shown(events: &[Event], shop: &Shop, month: Option<&str>) -> (Vec<
     }];
     let of_month: Vec<&Closed> = jobs.iter().filter(|job| job.month == chosen).collect();
     groups.push(by_machine(&of_month, shop));
-    groups.extend(taught::habits(&jobs, shop));
-    groups.extend(taught::machines(&jobs, shop));
+    let all = of(&|_| true);
+    groups.extend(taught::groups(&jobs, &all, shop));
     groups.push(Fields {
         title: "Handed out".to_owned(),
         note: Some("repair records without names, as the open repair data standard (ORDS) wants them".to_owned()),
@@ -44,7 +44,7 @@ pub(super) fn shown(events: &[Event], shop: &Shop, month: Option<&str>) -> (Vec<
             Setting::Save("repairs.csv".to_owned()),
         )],
     });
-    let plots = [by_month(&jobs, &months), calibration(&of(&|_| true))];
+    let plots = [by_month(&jobs, &months), calibration(&all)];
     (groups, plots.into_iter().flatten().collect())
 }
 
@@ -69,7 +69,7 @@ fn records(jobs: &[Closed], shop: &Shop) -> String {
     learning::ords::csv(jobs, name, &set.letterhead.country, kind).unwrap_or_default()
 }
 
-pub(super) fn title(shop: &Shop, machine: &str) -> String {
+fn title(shop: &Shop, machine: &str) -> String {
     shelf::text(shop, machine).and_then(|text| machine::title_in(&text)).unwrap_or_else(|| machine.to_owned())
 }
 

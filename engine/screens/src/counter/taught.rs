@@ -1,13 +1,12 @@
 //! What the shop's own jobs teach: shown with the jobs it comes from, and taken up by hand.
 
-use crate::counter::months::title;
 use crate::screen::{Field, Fields, Setting};
 use crate::shelf;
 use book::{AgeLearned, Body, Event, FaultName, HabitsTaken, LearningTaken, Number, PaceLearned, WeightLearned, Work};
 use call::{Refused, Shop, TO_FIRST_PART};
 use diagnosis::Assumptions;
 use learning::{AGE_STRENGTH, AtAge, Closed, HANDS_STRENGTH, Learned, Pace, STRENGTH, Share, Took};
-use learning::{at_ages, closed_jobs, drift, learned, paces, slower};
+use learning::{Figures, at_ages, closed_jobs, drift, figures, learned, paces, slower};
 use machine::Machine;
 use repair::Prices;
 use std::collections::{BTreeMap, BTreeSet};
@@ -24,7 +23,8 @@ const TOLD_STRENGTH: f64 = 50.0;
 /// Takes up what a machine's jobs teach: from now on its jobs are worked with these weights.
 pub(super) fn take_up_machine(events: &[Event], shop: &Shop, machine: &str) -> Result<Body, Refused> {
     let jobs = closed_jobs(events);
-    let Some((taught, ages)) = of_machine(&jobs, shop, machine) else {
+    let read = shelf::read(shop, machine)?;
+    let Some((taught, ages)) = of_machine(&jobs, &read) else {
         return Err(too_few(&format!("of `{machine}`"), &format!("close {LEAST_JOBS} jobs of it first")));
     };
     let age =
@@ -49,9 +49,10 @@ pub(super) fn take_up_habits(events: &[Event], shop: &Shop) -> Result<Body, Refu
     }
     let pace =
         |(work, pace): (Work, Pace)| Some(PaceLearned { work, times: Number::new(pace.times)?, cases: pace.cases });
-    let paces = hands(&jobs, shop).into_iter().filter_map(pace).collect();
+    let paces = hands(&jobs, &read_all(&jobs, shop)).into_iter().filter_map(pace).collect();
     let share = |of: Option<Share>| of.map(Share::mean).and_then(Number::new).ok_or_else(too_few);
-    let (slip, wrong_report) = (share(slips(&jobs))?, share(told_otherwise(&jobs))?);
+    let all = figures(&jobs.iter().collect::<Vec<_>>());
+    let (slip, wrong_report) = (share(slips(&all))?, share(told_otherwise(&all))?);
     let from = jobs.iter().map(|job| job.id).collect();
     Ok(Body::shop(HabitsTaken { paces, slip, wrong_report, from }))
 }
@@ -60,17 +61,23 @@ fn too_few(what: &str, mend: &str) -> Refused {
     Refused::new(format!("there is nothing to learn {what} yet"), mend.to_owned())
 }
 
+/// The machines of these jobs that this version can read.
+fn read_all(jobs: &[Closed], shop: &Shop) -> BTreeMap<String, Machine> {
+    let ids: BTreeSet<&str> = jobs.iter().map(|job| job.machine.as_str()).filter(|id| !id.is_empty()).collect();
+    ids.into_iter().filter_map(|id| Some((id.to_owned(), shelf::read(shop, id).ok()?))).collect()
+}
+
 /// What a machine's jobs teach; `None` of too few.
-fn of_machine(jobs: &[Closed], shop: &Shop, machine: &str) -> Option<(Learned, BTreeMap<String, Vec<AtAge>>)> {
-    let mut read = shelf::read(shop, machine).ok()?;
-    let taught = learned(&weights_of(&read, None), jobs, machine);
+fn of_machine(jobs: &[Closed], machine: &Machine) -> Option<(Learned, BTreeMap<String, Vec<AtAge>>)> {
+    let taught = learned(&weights_of(machine, None), jobs, &machine.id);
     if taught.from.len() < LEAST_JOBS {
         return None;
     }
+    let mut read = machine.clone();
     for fault in &mut read.faults {
         fault.weight = taught.weights.get(&fault.id).map_or(fault.weight, |(_, after, _)| *after);
     }
-    let ages = at_ages(&|age| weights_of(&read, Some(age)), jobs, machine);
+    let ages = at_ages(&|age| weights_of(&read, Some(age)), jobs, &machine.id);
     Some((taught, ages))
 }
 
@@ -80,10 +87,7 @@ fn weights_of(machine: &Machine, age: Option<f64>) -> BTreeMap<String, f64> {
 }
 
 /// How quick hands are against what the descriptions and the usual prices of steps have.
-fn hands(jobs: &[Closed], shop: &Shop) -> BTreeMap<Work, Pace> {
-    let machines: BTreeSet<&str> = jobs.iter().map(|job| job.machine.as_str()).collect();
-    let machines: BTreeMap<&str, Machine> =
-        machines.into_iter().filter_map(|id| Some((id, shelf::read(shop, id).ok()?))).collect();
+fn hands(jobs: &[Closed], machines: &BTreeMap<String, Machine>) -> BTreeMap<Work, Pace> {
     let prices = Prices::default();
     let usual = |machine: &str, took: &Took| {
         let machine = machines.get(machine)?;
@@ -105,32 +109,35 @@ fn hands(jobs: &[Closed], shop: &Shop) -> BTreeMap<Work, Pace> {
     paces(jobs, &usual)
 }
 
-fn slips(jobs: &[Closed]) -> Option<Share> {
-    let (all, some) = jobs.iter().fold((0, 0), |(all, some), job| (all + job.readings.0, some + job.readings.1));
-    Some(usual_share(Assumptions::default().slip, SLIPS_STRENGTH)?.seen(some, all))
+fn slips(all: &Figures) -> Option<Share> {
+    Some(usual_share(Assumptions::default().slip, SLIPS_STRENGTH)?.seen(all.slips.0, all.slips.1))
 }
 
-fn told_otherwise(jobs: &[Closed]) -> Option<Share> {
-    let (all, some) = jobs.iter().fold((0, 0), |(all, some), job| (all + job.told.0, some + job.told.1));
-    Some(usual_share(Assumptions::default().wrong_report, TOLD_STRENGTH)?.seen(some, all))
+fn told_otherwise(all: &Figures) -> Option<Share> {
+    let usual = usual_share(Assumptions::default().wrong_report, TOLD_STRENGTH)?;
+    Some(usual.seen(all.told_otherwise.0, all.told_otherwise.1))
 }
 
 fn usual_share(mean: f64, strength: f64) -> Option<Share> {
     Share::prior(mean * strength, (1.0 - mean) * strength)
 }
 
+/// What all jobs teach of hands and words, then what those of each machine teach.
+pub(super) fn groups(jobs: &[Closed], all: &Figures, shop: &Shop) -> Vec<Fields> {
+    let machines = read_all(jobs, shop);
+    let of_machines = machines.values().filter_map(|machine| machine_taught(jobs, shop, machine));
+    std::iter::once(habits(jobs, all, &machines, shop)).chain(of_machines).collect()
+}
+
 /// Slips at the meter, what customers tell, and how quick hands are, over all jobs.
-pub(super) fn habits(jobs: &[Closed], shop: &Shop) -> Option<Fields> {
-    let counted = |of: fn(&Closed) -> (u32, u32)| {
-        jobs.iter().map(of).fold((0, 0), |(all, some), (more, of_them)| (all + more, some + of_them))
-    };
-    let row = |id: &str, say: &str, (all, some): (u32, u32), belief: Option<Share>| {
+fn habits(jobs: &[Closed], all: &Figures, machines: &BTreeMap<String, Machine>, shop: &Shop) -> Fields {
+    let row = |id: &str, say: &str, (some, of): (u32, u32), belief: Option<Share>| {
         let note = belief.map_or_else(String::new, |of| {
             let percent = |share: f64| 100.0 * share;
             let (low, high) = (percent(of.quantile(0.025)), percent(of.quantile(0.975)));
             format!("{:.1} % ({low:.1} to {high:.1} %)", percent(of.mean()))
         });
-        Field::new(id, say, format!("{some} of {all}"), &note, Setting::Shown)
+        Field::new(id, say, format!("{some} of {of}"), &note, Setting::Shown)
     };
     let mut note = format!(
         "over all closed jobs; the usual shares count as {SLIPS_STRENGTH:.0} readings and {TOLD_STRENGTH:.0} things told, \
@@ -140,10 +147,10 @@ pub(super) fn habits(jobs: &[Closed], shop: &Shop) -> Option<Fields> {
         note.push_str(&format!("\ntaken up already: what {} jobs taught", taken.from.len()));
     }
     let mut fields = vec![
-        row("slips", "readings taken again that showed something else", counted(|job| job.readings), slips(jobs)),
-        row("told", "what customers told and was otherwise", counted(|job| job.told), told_otherwise(jobs)),
+        row("slips", "readings taken again that showed something else", all.slips, slips(all)),
+        row("told", "what customers told and was otherwise", all.told_otherwise, told_otherwise(all)),
     ];
-    fields.extend(hands(jobs, shop).into_iter().map(|(work, pace)| {
+    fields.extend(hands(jobs, machines).into_iter().map(|(work, pace)| {
         let aside = if pace.aside > 0 { format!("; {} set aside as no work alone", pace.aside) } else { String::new() };
         let note = format!("{:.2} times the usual minutes{aside}", pace.times);
         Field::new(&format!("pace/{}", id_of(work)), say_of(work), pace.cases.to_string(), &note, Setting::Shown)
@@ -151,7 +158,7 @@ pub(super) fn habits(jobs: &[Closed], shop: &Shop) -> Option<Fields> {
     if jobs.len() >= LEAST_JOBS {
         fields.push(Field::new("take-habits", "take it up for the jobs to come", String::new(), "", Setting::Act));
     }
-    Some(Fields { title: "Hands and words".to_owned(), note: Some(note), fields })
+    Fields { title: "Hands and words".to_owned(), note: Some(note), fields }
 }
 
 fn id_of(work: Work) -> &'static str {
@@ -174,14 +181,10 @@ fn say_of(work: Work) -> &'static str {
     }
 }
 
-/// What the jobs of each machine teach, with what was taken up of it.
-pub(super) fn machines(jobs: &[Closed], shop: &Shop) -> Vec<Fields> {
-    let machines: BTreeSet<&str> = jobs.iter().map(|job| job.machine.as_str()).filter(|id| !id.is_empty()).collect();
-    machines.into_iter().filter_map(|machine| machine_taught(jobs, shop, machine)).collect()
-}
-
-fn machine_taught(jobs: &[Closed], shop: &Shop, machine: &str) -> Option<Fields> {
-    let (taught, ages) = of_machine(jobs, shop, machine)?;
+/// What the jobs of a machine teach, with what was taken up of it; nothing of too few.
+fn machine_taught(jobs: &[Closed], shop: &Shop, read: &Machine) -> Option<Fields> {
+    let (taught, ages) = of_machine(jobs, read)?;
+    let machine = read.id.as_str();
     let mut note = format!(
         "{} closed jobs; the description's own weights count as {STRENGTH:.0}, at each age as {AGE_STRENGTH:.0} expected cases. \
          Nothing changes until it is taken up.",
@@ -214,7 +217,7 @@ fn machine_taught(jobs: &[Closed], shop: &Shop, machine: &str) -> Option<Fields>
     let mut fields: Vec<Field> = rows.into_iter().take(8).map(row).collect();
     let say = "take it up for the jobs to come";
     fields.push(Field::new(&format!("take/{machine}"), say, String::new(), "", Setting::Act));
-    Some(Fields { title: format!("What the jobs teach: {}", title(shop, machine)), note: Some(note), fields })
+    Some(Fields { title: format!("What the jobs teach: {}", read.title), note: Some(note), fields })
 }
 
 /// A band of ages in which anything was found or expected, in words.
