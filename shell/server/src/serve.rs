@@ -101,11 +101,17 @@ impl From<StoreError> for NotServing {
     }
 }
 
-/// Serves until it is stopped. `ready` hears the address once it listens.
+/// Serves until it is stopped. `ready` hears the address once it listens; it is no type parameter, so that the whole server is
+/// built once and not again by everybody who starts one.
 ///
 /// # Errors
 /// [`NotServing`].
-pub fn serve(listen: &Listen, mut stand: Stand, book: &Book, ready: impl FnOnce(SocketAddr)) -> Result<(), NotServing> {
+pub fn serve(
+    listen: &Listen,
+    mut stand: Stand,
+    book: &Book,
+    ready: &mut dyn FnMut(SocketAddr),
+) -> Result<(), NotServing> {
     if matches!(listen.tls, Tls::Plain) && !listen.at.ip().is_loopback() {
         return Err(NotServing::NotSafe(format!(
             "{} is not this machine's own address, and nothing is served there without TLS; name a certificate \
@@ -153,7 +159,7 @@ async fn listened(
     at: SocketAddr,
     tls: &Tls,
     router: Router,
-    ready: impl FnOnce(SocketAddr),
+    ready: &mut dyn FnMut(SocketAddr),
 ) -> Result<(), NotServing> {
     let handle = Handle::new();
     tokio::spawn(stopped(handle.clone()));

@@ -105,7 +105,7 @@ fn a_certificate_is_fetched_from_an_authority_kept_and_served() {
         },
     };
     let (tell, heard) = mpsc::channel();
-    std::thread::spawn(move || serve(&listen, stand, &Book::None, |at| tell.send(at).unwrap()));
+    std::thread::spawn(move || serve(&listen, stand, &Book::None, &mut |at| tell.send(at).unwrap()));
     heard.recv().unwrap();
     // The name is this machine's for this client alone; whoever answers must be certified for it by the authority's root.
     let resolved = Here(([127, 0, 0, 1], ours).into());

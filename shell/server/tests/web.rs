@@ -36,7 +36,7 @@ impl Shop {
         let (stand, book) = (page(folder.path()), Book::Sqlite(folder.path().join("book.db")));
         let (tell, heard) = mpsc::channel();
         let listen = Listen { at: "127.0.0.1:0".parse().unwrap(), tls: Tls::Own { certificate, key } };
-        std::thread::spawn(move || serve(&listen, stand, &book, |at| tell.send(at).unwrap()));
+        std::thread::spawn(move || serve(&listen, stand, &book, &mut |at| tell.send(at).unwrap()));
         let at = heard.recv().unwrap();
         let trusted = RootCerts::from(vec![Certificate::from_pem(made.cert.pem().as_bytes()).unwrap()]);
         let tls = TlsConfig::builder().root_certs(trusted).build();
@@ -257,7 +257,7 @@ fn another_sites_page_and_another_name_are_refused_and_every_answer_has_its_poli
 fn nothing_is_served_elsewhere_without_tls() {
     let folder = tempfile::tempdir().unwrap();
     let listen = Listen { at: "0.0.0.0:0".parse().unwrap(), tls: Tls::Plain };
-    let not = serve(&listen, page(folder.path()), &Book::None, |_| panic!("it listens")).unwrap_err();
+    let not = serve(&listen, page(folder.path()), &Book::None, &mut |_| panic!("it listens")).unwrap_err();
     assert!(matches!(&not, NotServing::NotSafe(why) if why.contains("--acme")), "{not:?}");
 }
 
@@ -274,7 +274,7 @@ fn plain_words_on_the_tls_port_and_a_head_that_never_ends_are_cut_off() {
     let stand = Stand { tls: false, ..page(folder.path()) };
     let (tell, told) = mpsc::channel();
     let listen = Listen { at: "127.0.0.1:0".parse().unwrap(), tls: Tls::Plain };
-    std::thread::spawn(move || serve(&listen, stand, &Book::None, |at| tell.send(at).unwrap()));
+    std::thread::spawn(move || serve(&listen, stand, &Book::None, &mut |at| tell.send(at).unwrap()));
     let mut slow = TcpStream::connect(told.recv().unwrap()).unwrap();
     slow.write_all(b"GET / HTTP/1.1\r\nhost: loc").unwrap();
     let mut heard = Vec::new();

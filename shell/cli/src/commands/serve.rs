@@ -49,7 +49,7 @@ pub(crate) fn run(asked: &Serve, as_json: bool) -> Result<ExitCode, Failure> {
     let hosts = [asked.hosts.clone(), asked.acme.clone()].concat();
     let stand = Stand { folder: asked.folder.clone(), hosts, tls: !matches!(tls, Tls::Plain), template };
     let scheme = if stand.tls { "https" } else { "http" };
-    let ready = |at| {
+    let mut ready = |at| {
         let address = format!("{scheme}://{at}/");
         if as_json {
             output::json(&json!({ "address": address, "owner_code": code.as_ref().map(ToString::to_string) }));
@@ -60,7 +60,7 @@ pub(crate) fn run(asked: &Serve, as_json: bool) -> Result<ExitCode, Failure> {
             });
         }
     };
-    let served = server::serve(&Listen { at: asked.at, tls }, stand, &book, ready);
+    let served = server::serve(&Listen { at: asked.at, tls }, stand, &book, &mut ready);
     served.map(|()| ExitCode::SUCCESS).map_err(|not| match not {
         NotServing::NotSafe(why) | NotServing::Input(why) => Failure::Input(why),
         NotServing::SetUp(why) => Failure::SetUp(format!("{why}; name another: --at")),
