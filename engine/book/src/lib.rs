@@ -24,6 +24,7 @@ mod canonical;
 mod event;
 mod facts;
 mod file;
+mod filing;
 mod fold;
 mod ids;
 mod memory;
@@ -56,6 +57,7 @@ pub use facts::shop::{
     Report, SettingsSet, ShopFact, TaxRule, TemperatureScale, VanCounted, Warranty, WeightLearned, Work, WorkingDay,
 };
 pub use file::{read_book_file, write_book_file};
+pub use filing::{Filing, filing, stays};
 pub use fold::{
     Appliance, Approval, Book, Call, Customer, Entry, Fact, FactKind, Hazard, Job, ScrewsMissing, Standing, Summary,
     Writers, fold_book, fold_job,

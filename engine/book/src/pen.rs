@@ -35,6 +35,7 @@ impl Pen {
         let mut pen = Self::new(device);
         loaded.events.iter().for_each(|event| pen.note(event));
         loaded.damaged.iter().filter_map(|damage| damage.id).for_each(|id| pen.seen.note(id));
+        pen.seen.join(&loaded.filed);
         pen
     }
 

@@ -35,6 +35,8 @@ pub struct Loaded {
     pub events: Vec<Event>,
     /// The damaged ones.
     pub damaged: Vec<Damage>,
+    /// The highest counters of events that are kept and were not loaded: filed away. None of them may be written anew.
+    pub filed: Seen,
 }
 
 impl Loaded {
@@ -43,7 +45,7 @@ impl Loaded {
     pub fn in_order(mut events: Vec<Event>, damaged: Vec<Damage>) -> Self {
         events.sort_by_cached_key(Event::rank);
         events.dedup();
-        Self { events, damaged }
+        Self { events, damaged, filed: Seen::default() }
     }
 
     /// Returns, for each device, up to which counter every event is whole and here: what need not be sent again.

@@ -32,5 +32,7 @@ pub use session::Session;
 pub use settings::{Settings, Shop, Van, usual_set};
 pub use stages::intake::capital;
 pub use stages::telephone::window_of;
-pub use unfinished::{Unfinished, Waiting, events_of, machine_of, other_jobs_of, say_window, unfinished, waiting};
+pub use unfinished::{
+    Unfinished, Waiting, events_of, jobs_beside, machine_of, other_jobs_of, say_window, unfinished, waiting,
+};
 pub use weighing::{Supposed, Weighed, weigh};

@@ -160,13 +160,21 @@ pub fn events_of(events: &[Event], job: JobId) -> Vec<Event> {
     events.iter().filter(|event| !undone.contains(&event.id()) && speaks(event)).cloned().collect()
 }
 
+/// Gives the other jobs on the same appliance.
+#[must_use]
+pub fn jobs_beside(events: &[Event], job: JobId) -> Vec<JobId> {
+    let book = fold_book(events);
+    let Some(appliance) = book.jobs.get(&job).and_then(|job| job.appliance) else { return Vec::new() };
+    let beside = book.jobs.values().filter(|of| of.id != job && of.appliance == Some(appliance));
+    beside.map(|of| of.id).collect()
+}
+
 /// Gives the events of the other jobs on the same appliance, in order, without what was undone.
 #[must_use]
 pub fn other_jobs_of(events: &[Event], job: JobId) -> Vec<Event> {
-    let book = fold_book(events);
-    let Some(appliance) = book.jobs.get(&job).and_then(|job| job.appliance) else { return Vec::new() };
-    let other = |id: JobId| id != job && book.jobs.get(&id).is_some_and(|job| job.appliance == Some(appliance));
+    let beside = jobs_beside(events, job);
     let undone = undone(events);
+    let other = |id: JobId| beside.contains(&id);
     let speaks = |event: &&Event| !undone.contains(&event.id()) && event.body().scope().job.is_some_and(other);
     events.iter().filter(speaks).cloned().collect()
 }

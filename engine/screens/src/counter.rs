@@ -18,8 +18,8 @@ use crate::touch::Touch;
 use crate::vault::Vault;
 use crate::{Begin, kit, shelf};
 use book::{
-    Body, DeviceId, Event, Key, KeyId, Loaded, MachineFile, Pen, SealedRecord, SettingsSet, ShopFact, TemperatureScale,
-    ZonedTime, key_destroyed_by,
+    Body, DeviceId, Event, JobId, Key, KeyId, Loaded, MachineFile, Pen, SealedRecord, SettingsSet, ShopFact,
+    TemperatureScale, ZonedTime, key_destroyed_by,
 };
 use call::{Refused, Settings, Shop, Van, machine_of, unfinished, waiting};
 use machine::Machine;
@@ -30,6 +30,7 @@ use customers::Customers;
 pub use describe::Draft;
 pub use devices::{DeviceLine, ShareAsk, Sharing};
 use documents::Page;
+use std::collections::BTreeSet;
 
 /// What one goes on to.
 #[derive(Debug)]
@@ -85,6 +86,8 @@ pub struct Counter {
     sharing: Sharing,
     /// It is the demo's shop.
     demo: bool,
+    /// Jobs whose steps are filed away, so that the book here is without them.
+    filed: BTreeSet<JobId>,
     /// The month that is looked back on.
     month: Option<String>,
     device: DeviceId,
@@ -117,6 +120,7 @@ impl Counter {
             devices: devices::Draft::default(),
             sharing: Sharing::default(),
             demo: false,
+            filed: BTreeSet::new(),
             month: None,
             device,
             at: None,
@@ -128,6 +132,35 @@ impl Counter {
     pub fn of_demo(mut self) -> Self {
         self.demo = true;
         self
+    }
+
+    /// Says of which jobs the steps are filed away.
+    #[must_use]
+    pub fn with_filed(mut self, filed: BTreeSet<JobId>) -> Self {
+        self.filed = filed;
+        self
+    }
+
+    /// Gives the jobs whose steps are needed where one stands and are filed away: the shell reads them before it shows the
+    /// screen, and hands them in by [`Self::bring`].
+    #[must_use]
+    pub fn lacks(&self) -> Vec<JobId> {
+        match self.place {
+            _ if self.filed.is_empty() => Vec::new(),
+            Place::Months => self.filed.iter().copied().collect(),
+            Place::Customers => {
+                let of = Customers::of(&self.book, &self.vault);
+                self.customers.jobs(&of).filter(|job| self.filed.contains(job)).collect()
+            }
+            _ => Vec::new(),
+        }
+    }
+
+    /// Takes up the steps of these jobs, which were filed away.
+    pub fn bring(&mut self, jobs: &[JobId], events: Vec<Event>) {
+        self.filed.retain(|job| !jobs.contains(job));
+        let all = std::mem::take(&mut self.book).into_iter().chain(events).collect();
+        self.book = Loaded::in_order(all, Vec::new()).events;
     }
 
     /// Takes a touch; gives what one goes on to, where it leads away from the counter. `random` fills bytes with fresh

@@ -6,20 +6,22 @@ use crate::heading::signatures;
 use crate::outbox::Outbox;
 use crate::probing::Probing;
 use crate::screen::{Notice, Screen};
+use crate::sheet;
 use crate::touch::{Sheet, Touch};
 use crate::vault::Vault;
 use base64ct::{Base64, Encoding};
 use book::{
-    Body, CallOpened, DeviceId, Event, JobFact, Key, KeyId, Loaded, Pen, Person, Photo, PhotoTaken, Place, RecordId,
-    Role, Scope, SealedRecord, ShopFact, Signature, Signed, Strokes, ZonedTime,
+    Body, CallOpened, DeviceId, Event, JobFact, JobId, Key, KeyId, Loaded, Pen, Person, Photo, PhotoTaken, Place,
+    RecordId, Role, Scope, SealedRecord, ShopFact, Signature, Signed, Strokes, ZonedTime,
 };
 use call::demo::Demo;
 use call::{
-    About, Answer, Ask, PHOTO, Refused, Session, Settings, Supposed, events_of, other_jobs_of, typed, unfinished,
-    waiting,
+    About, Answer, Ask, PHOTO, Refused, Session, Settings, Supposed, events_of, jobs_beside, other_jobs_of, typed,
+    unfinished, waiting,
 };
 use diagnosis::Suspect;
 use diagnosis::unexplained::sentences;
+use documents::Page;
 use prediction::Predictor;
 use std::cell::OnceCell;
 use std::collections::BTreeMap;
@@ -121,6 +123,30 @@ impl<'p, 'm> Desk<'p, 'm> {
         events.iter().for_each(|event| desk.apply(event));
         desk.elsewhere = desk.session.job().map_or_else(Vec::new, |job| other_jobs_of(&desk.book, job));
         desk
+    }
+
+    /// Gives the other jobs on the appliance at hand: where steps of theirs are filed away, the shell reads them and hands them in
+    /// by [`Self::bring`].
+    #[must_use]
+    pub fn beside(&self) -> Vec<JobId> {
+        self.session.job().map_or_else(Vec::new, |job| jobs_beside(&self.book, job))
+    }
+
+    /// Takes up steps of other jobs, which were filed away.
+    pub fn bring(&mut self, events: Vec<Event>) {
+        let all = std::mem::take(&mut self.book).into_iter().chain(events).collect();
+        self.book = Loaded::in_order(all, Vec::new()).events;
+        self.elsewhere = self.session.job().map_or_else(Vec::new, |job| other_jobs_of(&self.book, job));
+    }
+
+    /// Gives the names of the photos of this appliance, whose records the shell reads and hands in by [`Self::see`].
+    pub fn pictures(&self) -> impl Iterator<Item = RecordId> {
+        self.photos_taken().map(|(_, photo)| photo.record)
+    }
+
+    /// Takes up sealed photos.
+    pub fn see(&mut self, records: Vec<SealedRecord>) {
+        self.vault.add(Vec::new(), records);
     }
 
     /// Gives the session.
@@ -227,6 +253,12 @@ impl<'p, 'm> Desk<'p, 'm> {
     #[must_use]
     pub fn screen(&self) -> Screen {
         face::screen(self)
+    }
+
+    /// Gives a page of this call's job by the id of its paper, for a typesetter; `None` if there is no such page.
+    #[must_use]
+    pub fn page(&self, id: &str) -> Option<Page> {
+        sheet::pages(self).into_iter().find(|(of, _)| of == id).map(|(_, page)| page)
     }
 
     /// Gives the customer, where his record can be opened.

@@ -28,6 +28,7 @@ mod sheet;
 mod shelf;
 mod study;
 mod touch;
+mod typesetter;
 mod vault;
 mod worth;
 
@@ -43,4 +44,5 @@ pub use screen::{Screen, locked, one_moment};
 pub use shelf::own_machine;
 pub use study::Study;
 pub use touch::{Sheet, Touch};
+pub use typesetter::{Typesetter, file_of};
 pub use worth::worth;

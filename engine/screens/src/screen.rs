@@ -51,6 +51,9 @@ pub struct Screen {
     pub curves: Vec<Plot>,
     /// What can be set or counted here.
     pub fields: Vec<Fields>,
+    /// The shop has a server that sets pages as PDF.
+    #[serde(default)]
+    pub typesets: bool,
     /// What a lesson came to, once it is over.
     pub review: Option<Review>,
     /// Choices of the day, where the place is the day.
@@ -483,8 +486,8 @@ pub struct Reviewed {
 pub struct Paper {
     /// What it is.
     pub title: String,
-    /// Name of its file.
-    pub file: String,
+    /// By which it is asked for, and the name of its file without an ending.
+    pub id: String,
     /// As a page that stands by itself.
     pub html: String,
     /// As text.
@@ -511,6 +514,12 @@ impl Notice {
     pub(crate) fn not_kept(why: &str) -> Self {
         let mend = "nothing before it is lost; free some room and do it again".to_owned();
         Self { say: format!("that was not kept: {why}"), mend }
+    }
+
+    /// Says that a page could not be set as PDF, and why.
+    #[must_use]
+    pub fn not_set(why: String) -> Self {
+        Self { say: why, mend: "the page itself can be handed out without a server".to_owned() }
     }
 
     /// Says why something was not taken.
@@ -569,6 +578,7 @@ impl Screen {
             photos: Vec::new(),
             curves: Vec::new(),
             fields: Vec::new(),
+            typesets: false,
             review: None,
             day: None,
         }

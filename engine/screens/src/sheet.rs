@@ -13,7 +13,7 @@ use book::{Entry, QuoteGiven, fold_job};
 use call::{About, Ask};
 use danger::LiveMap;
 use diagnosis::Evidence;
-use documents::{quote_html, quote_text, record_html, record_text};
+use documents::{Page, quote_page, record_page, to_html, to_text};
 use drawing::Layers;
 use machine::model::{Machine, PartId, StateId};
 use prediction::{Probe, Reading};
@@ -21,6 +21,8 @@ use std::collections::BTreeMap;
 
 /// Parts of this share or more stay drawn when the rest is folded away.
 const MATTERS: f64 = 0.01;
+/// The id of the record among a call's pages.
+const RECORD: &str = "record";
 
 /// Works out the sheet that is open.
 pub(crate) fn open(desk: &Desk<'_, '_>, ask: &Ask, screen: &mut Screen) {
@@ -106,23 +108,24 @@ fn photos(desk: &Desk<'_, '_>) -> Vec<Photo> {
 }
 
 fn papers(desk: &Desk<'_, '_>) -> Vec<Paper> {
+    let paper = |(id, page): (String, Page)| Paper {
+        html: to_html(&page),
+        text: to_text(&page),
+        title: if id == RECORD { "Record" } else { "Quote" }.to_owned(),
+        id,
+    };
+    pages(desk).into_iter().map(paper).collect()
+}
+
+/// Gives the pages of the call's job with the ids by which they are asked for: the last quote, and the record.
+pub(crate) fn pages(desk: &Desk<'_, '_>) -> Vec<(String, Page)> {
     let Some(job) = desk.session.job().and_then(|job| fold_job(&desk.book, job)) else { return Vec::new() };
     let heading = heading(desk.session.machine(), desk.customer(), desk.signed(), desk.is_demo());
-    let mut papers = Vec::new();
+    let mut pages = Vec::new();
     if let Some((entry, quote)) = job.all::<QuoteGiven>().last() {
         let quote = Entry { event: entry.event, call: entry.call, at: entry.at.clone(), fact: quote.clone() };
-        papers.push(Paper {
-            title: "Quote".to_owned(),
-            file: format!("quote-{}.html", entry.event.counter()),
-            html: quote_html(&quote, &heading),
-            text: quote_text(&quote, &heading),
-        });
+        pages.push((format!("quote-{}", entry.event.counter()), quote_page(&quote, &heading)));
     }
-    papers.push(Paper {
-        title: "Record".to_owned(),
-        file: "record.html".to_owned(),
-        html: record_html(&job, &heading),
-        text: record_text(&job, &heading),
-    });
-    papers
+    pages.push((RECORD.to_owned(), record_page(&job, &heading)));
+    pages
 }

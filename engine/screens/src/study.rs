@@ -9,9 +9,10 @@ use crate::procedure::procedure;
 use crate::ruler;
 use crate::screen::{Choice, Field, Fields, Place, Screen, Setting};
 use crate::touch::Touch;
+use crate::typesetter::file_of;
 use book::{Letterhead, TemperatureScale};
 use danger::{Energy, LiveMap};
-use documents::to_html;
+use documents::{Page, to_html};
 use machine::faults::RepairKind;
 use machine::model::{RepairId, StateId};
 use prediction::Predictor;
@@ -72,6 +73,12 @@ impl<'p, 'm> Study<'p, 'm> {
         screen
     }
 
+    /// Gives the procedure of the chosen repair as a page.
+    #[must_use]
+    pub fn page(&self) -> Option<Page> {
+        procedure(self.predictor, self.repair?, &Letterhead::default()).ok()
+    }
+
     /// The repairs that have a procedure, and the chosen one's as a page.
     fn procedures(&self) -> Fields {
         let machine = self.predictor.machine();
@@ -81,9 +88,8 @@ impl<'p, 'm> Study<'p, 'm> {
         let chosen = self.repair.map_or_else(String::new, |repair| machine[repair].id.clone());
         let choices = Setting::OneOf(std::iter::once(none).chain(each).collect());
         let mut fields = vec![Field::new("procedure", "repair", chosen, "", choices)];
-        let page = self.repair.and_then(|repair| procedure(self.predictor, repair, &Letterhead::default()).ok());
-        if let Some(page) = page {
-            let file = format!("{}.html", page.title.to_lowercase().replace([':', ' '], "-"));
+        if let Some(page) = self.page() {
+            let file = file_of(&page, "html");
             fields.push(Field::new("page", "hand the procedure out", to_html(&page), "", Setting::Save(file)));
         }
         Fields { title: "A repair as a procedure".to_owned(), note: None, fields }

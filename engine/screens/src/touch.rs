@@ -84,6 +84,8 @@ pub enum Touch {
     LiftProbes,
     /// Draws the machine in this state, by id.
     State(String),
+    /// Has a page that can be handed out set as PDF by the shop's server, by its id. The shell's alone: it asks the server.
+    AsPdf(String),
     /// Shows or hides a sheet.
     Sheet(Sheet),
     /// Shows only what matters in the drawing, or everything.

@@ -7,6 +7,7 @@
 //! Refuses to know networks, clocks and stores.
 
 use crate::batch::{Batch, BatchWriter, Ending, Large, MOST_RECORD, NotABatch, SMALL_RECORD};
+use crate::filed::Filed;
 use crate::have::{Have, Holding};
 use crate::wrapped::WrappedKey;
 use book::{DeviceId, Event, Key, KeyId, RecordId, SealedRecord, key_destroyed_by};
@@ -119,6 +120,25 @@ pub struct Holds<'a> {
     pub records: &'a [SealedRecord],
     /// Whether what other devices wrote is sent too: only after the server was restored from an older backup.
     pub relays: bool,
+    /// What is kept beyond that, where not everything was loaded.
+    pub beyond: Option<Beyond<'a>>,
+}
+
+/// What a small device keeps and has not loaded.
+#[derive(Clone, Copy, Debug)]
+pub struct Beyond<'a> {
+    /// Events that are filed away.
+    pub filed: &'a Filed,
+    /// Records that are here, loaded or not.
+    pub records: &'a BTreeSet<RecordId>,
+    /// Up to which own counter the records that events speak of were loaded: further ones are sent with the next exchange.
+    pub until: u64,
+}
+
+impl Holds<'_> {
+    fn until(&self) -> u64 {
+        self.beyond.map_or(u64::MAX, |beyond| beyond.until)
+    }
 }
 
 #[derive(Debug, PartialEq, Eq)]
@@ -162,6 +182,7 @@ pub struct Exchange<'a> {
     wanted: VecDeque<Large>,
     pieces: Vec<u8>,
     nothing: u32,
+    needs_all: bool,
 }
 
 #[derive(Clone, Copy, Debug)]
@@ -174,15 +195,12 @@ impl<'a> Exchange<'a> {
     /// Begins an exchange.
     #[must_use]
     pub fn new(holds: Holds<'a>, progress: Progress) -> Self {
-        let mut holding = Holding::default();
-        for event in holds.events {
-            holding.take(event.id(), event.sum());
-        }
+        let filed = holds.beyond.map(|beyond| beyond.filed.clone()).unwrap_or_default();
         Self {
             owing: things_owed(&holds, progress.sent),
             holds,
             phase: Phase::Greet,
-            holding,
+            holding: Holding::of(filed, holds.events),
             lacked: VecDeque::new(),
             passed: BTreeMap::new(),
             progress,
@@ -196,6 +214,7 @@ impl<'a> Exchange<'a> {
             wanted: VecDeque::new(),
             pieces: Vec::new(),
             nothing: 0,
+            needs_all: false,
         }
     }
 
@@ -212,6 +231,13 @@ impl<'a> Exchange<'a> {
         self.progress
     }
 
+    /// The server lacks events that are filed away here, or holds another text under one of their names: this exchange is broken
+    /// off and begun anew with everything loaded.
+    #[must_use]
+    pub const fn needs_all(&self) -> bool {
+        self.needs_all
+    }
+
     /// Everything else has been exchanged: this is the moment to say with [`Self::want`] which large records are needed here.
     #[must_use]
     pub fn is_at_large(&self) -> bool {
@@ -220,9 +246,10 @@ impl<'a> Exchange<'a> {
 
     /// Asks for records by name, [`MOST_WANTED`] at most at once; those that are here already are passed over.
     pub fn want(&mut self, ids: impl IntoIterator<Item = RecordId>) {
-        let here: BTreeSet<RecordId> =
+        let loaded: BTreeSet<RecordId> =
             self.holds.records.iter().map(|record| record.id).chain(self.arrived.iter().copied()).collect();
-        self.lacking = ids.into_iter().filter(|id| !here.contains(id)).take(MOST_WANTED).collect();
+        let kept = |id: &RecordId| self.holds.beyond.is_some_and(|beyond| beyond.records.contains(id));
+        self.lacking = ids.into_iter().filter(|id| !loaded.contains(id) && !kept(id)).take(MOST_WANTED).collect();
     }
 
     /// Gives the next question; `None` when both hold the same. The randomness makes nonces.
@@ -245,7 +272,10 @@ impl<'a> Exchange<'a> {
                         return Some(piece_of(record, self.sent_of_large));
                     }
                     Some(_) => self.phase = Phase::PushThings,
-                    None => self.phase = Phase::PullThings,
+                    None => {
+                        self.sent_up_to(None);
+                        self.phase = Phase::PullThings;
+                    }
                 },
                 Phase::PullThings => return Some(question("things", &After { place: self.progress.place })),
                 Phase::AskLarge if self.lacking.is_empty() => self.phase = Phase::Done,
@@ -271,6 +301,7 @@ impl<'a> Exchange<'a> {
             Phase::First => self.pulled_first(answer),
             Phase::Greet => {
                 let theirs: Says = serde_json::from_slice(answer).map_err(|_| Trouble::Unreadable)?;
+                self.needs_all = self.reaches_filed(&theirs.have);
                 self.lacked = self.lacked_by(&theirs.have);
                 self.phase = Phase::Push;
                 Ok(Came::default())
@@ -325,12 +356,23 @@ impl<'a> Exchange<'a> {
         }
         let next = self.owing.front().map(|(counter, _)| counter.saturating_sub(1));
         let last = last.filter(|_| !self.holds.relays);
-        let sent = next.or_else(|| last.max(self.own_counter()));
+        let sent = next.or_else(|| last.max(self.own_counter())).map(|sent| sent.min(self.holds.until()));
         self.progress.sent = self.progress.sent.max(sent.unwrap_or(0));
     }
 
     fn own_counter(&self) -> Option<u64> {
         Some(self.holding.have().of_device(self.holds.device).counter)
+    }
+
+    /// Whether something that is filed away is owed, or two texts of one name are suspected of it.
+    fn reaches_filed(&self, theirs: &Have) -> bool {
+        let Some(beyond) = self.holds.beyond else { return false };
+        let have = self.holding.have();
+        have.owes(theirs).into_iter().any(|(device, after)| {
+            let ours = device == self.holds.device || self.holds.relays;
+            let differs = have.of_device(device).counter == theirs.of_device(device).counter;
+            (ours || differs) && beyond.filed.has_after(device, after)
+        })
     }
 
     /// The events that the server lacks: one's own, and others' where they are relayed.
@@ -483,7 +525,9 @@ fn things_owed<'a>(holds: &Holds<'a>, sent: u64) -> VecDeque<(u64, Thing<'a>)> {
     let records: BTreeMap<String, &SealedRecord> =
         holds.records.iter().map(|record| (record.id.to_string(), record)).collect();
     let keys: BTreeMap<String, &(KeyId, Key)> = holds.keys.iter().map(|key| (key.0.to_string(), key)).collect();
-    let ours = |event: &&Event| holds.relays || event.id().device() == holds.device && event.id().counter() > sent;
+    let due = sent + 1..=holds.until();
+    let ours =
+        |event: &&Event| holds.relays || event.id().device() == holds.device && due.contains(&event.id().counter());
     let mut events: Vec<&Event> = holds.events.iter().filter(ours).collect();
     events.sort_unstable_by_key(|event| event.id());
     let (mut seen, mut owing) = (BTreeSet::new(), VecDeque::new());

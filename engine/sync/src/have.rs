@@ -3,6 +3,7 @@
 //! A counter alone would hide two texts of one name (two programs once held the same pen): both copies would claim the same
 //! counter and never exchange them. The digest tells that they differ. Refuses to know stores and wires.
 
+use crate::filed::Filed;
 use book::{Checksum, DeviceId, Event, EventId, bytes_from_hex};
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
@@ -59,35 +60,64 @@ pub struct Held {
 #[derive(Clone, Debug, Default)]
 pub struct Holding {
     names: BTreeSet<(EventId, Checksum)>,
+    filed: Filed,
     have: Have,
 }
 
 impl Holding {
+    /// Takes up the names of some events, beside those that are filed away.
+    #[must_use]
+    pub fn of<'a>(filed: Filed, events: impl IntoIterator<Item = &'a Event>) -> Self {
+        let names: BTreeSet<_> = events.into_iter().map(|event| (event.id(), event.sum())).collect();
+        let devices: BTreeSet<DeviceId> = names.iter().map(|(id, _)| id.device()).chain(filed.devices()).collect();
+        let mut holding = Self { names, filed, have: Have::default() };
+        devices.into_iter().for_each(|device| holding.go_on(device));
+        holding
+    }
+
     /// Takes the name of an event that is held from now on; tells whether it was new.
+    ///
+    /// A name that is filed away is taken for the event that is filed: only one who holds everything tells two texts of one
+    /// name apart.
     pub fn take(&mut self, id: EventId, sum: Checksum) -> bool {
-        if !self.names.insert((id, sum)) {
+        if self.filed.has(id) || !self.names.insert((id, sum)) {
             return false;
         }
         let mut held = self.have.of_device(id.device());
         if id.counter() <= held.counter {
             held.digest.add(sum);
-        } else if id.counter() == held.counter + 1 {
-            held.digest.add(sum);
-            held.counter = id.counter();
-            // What waited behind a gap that this one closes.
-            let after = self.names.range((id, Checksum::from_bytes([255; 32]))..);
-            for (next, sum) in after.filter(|(next, _)| *next != id) {
-                if next.device() != id.device() || next.counter() > held.counter + 1 {
-                    break;
-                }
-                held.digest.add(*sum);
-                held.counter = next.counter();
-            }
-        }
-        if held.counter > 0 {
             self.have.set(id.device(), held);
+        } else if id.counter() == held.counter + 1 {
+            self.go_on(id.device());
         }
         true
+    }
+
+    /// Counts what of a device is here without a gap, from where the count stands.
+    fn go_on(&mut self, device: DeviceId) {
+        let mut held = self.have.of_device(device);
+        if held.counter == 0 {
+            held.digest = self.filed.digest_of(device);
+        }
+        loop {
+            let next = held.counter + 1;
+            let filed = self.filed.run_over(device, next);
+            let end = filed.unwrap_or(next);
+            let (Some(first), Some(last)) = (EventId::new(device, next), EventId::new(device, end)) else { break };
+            let mut here = false;
+            let (first, last) = ((first, Checksum::from_bytes([0; 32])), (last, Checksum::from_bytes([255; 32])));
+            for (_, sum) in self.names.range(first..=last) {
+                held.digest.add(*sum);
+                here = true;
+            }
+            if !here && filed.is_none() {
+                break;
+            }
+            held.counter = end;
+        }
+        if held.counter > 0 {
+            self.have.set(device, held);
+        }
     }
 
     /// Returns what they come to.
@@ -106,11 +136,7 @@ impl Have {
     /// Reckons what some events come to.
     #[must_use]
     pub fn of<'a>(events: impl IntoIterator<Item = &'a Event>) -> Self {
-        let mut holding = Holding::default();
-        for event in events {
-            holding.take(event.id(), event.sum());
-        }
-        holding.have
+        Holding::of(Filed::default(), events).have
     }
 
     /// Returns what is held of a device.

@@ -9,18 +9,23 @@
 
 mod batch;
 mod exchange;
+mod filed;
 mod have;
 mod member;
 mod pairing;
+mod typeset;
 mod unlock;
 mod wrapped;
 
 pub use batch::{BATCH_BYTES, Batch, BatchWriter, Ending, Large, MOST_BATCH, MOST_RECORD, NotABatch, SMALL_RECORD};
 pub use exchange::{
-    After, Arrived, Came, Exchange, Holds, MOST_WANTED, PIECE, Progress, Question, Says, Trouble, Wanted, names_of,
+    After, Arrived, Beyond, Came, Exchange, Holds, MOST_WANTED, PIECE, Progress, Question, Says, Trouble, Wanted,
+    names_of,
 };
+pub use filed::Filed;
 pub use have::{Digest, Have, Held, Holding};
 pub use member::{Member, Newcomer, devices_question, revoke_question, seen_question};
 pub use pairing::{BadCode, PairingCode};
+pub use typeset::ToTypeset;
 pub use unlock::{lock_with_words, open_secret, seal_secret, unlock_with_words};
 pub use wrapped::WrappedKey;

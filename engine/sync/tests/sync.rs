@@ -65,6 +65,9 @@ fn what_is_held_is_reckoned_alike_in_any_order_and_across_gaps() {
     assert_eq!(right.of_device(PHONE).counter, 6);
     for order in [[5, 4, 3, 2, 1, 0], [2, 0, 1, 5, 3, 4], [0, 2, 4, 1, 3, 5]] {
         assert_eq!(Have::of(order.iter().map(|at| &all[*at])), right);
+        let mut holding = Holding::default();
+        order.iter().for_each(|at| assert!(holding.take(all[*at].id(), all[*at].sum())));
+        assert_eq!(*holding.have(), right);
     }
     // Behind a gap nothing counts.
     assert_eq!(Have::of(all.iter().filter(|event| event.id().counter() != 3)).of_device(PHONE).counter, 2);
@@ -83,6 +86,64 @@ fn each_owes_what_the_other_lacks_and_everything_where_two_texts_have_one_name()
     let twins = Have::of(phone.iter().chain([&twin, &tablet[1]]));
     assert_eq!(mine.owes(&twins), BTreeMap::from([(TABLET, 0)]));
     assert_eq!(twins.owes(&mine), BTreeMap::from([(TABLET, 0)]));
+}
+
+#[test]
+fn what_is_filed_away_counts_as_held_and_is_asked_for_where_it_is_owed() {
+    let (phone, tablet) = (events(PHONE, 9), events(TABLET, 3));
+    let all: Vec<&Event> = phone.iter().chain(&tablet).collect();
+    let right = Have::of(all.iter().copied());
+    // Whatever is filed, first or in between, the two hold the same, and a filed event that comes again is not new.
+    for away in [&[0, 1, 2][..], &[1, 3, 4, 10], &[8, 9, 10, 11], &[0, 1, 2, 3, 4, 5, 6, 7, 8]] {
+        let mut filed = Filed::default();
+        away.iter().for_each(|at| assert!(filed.file(all[*at])));
+        let in_hand = || all.iter().enumerate().filter(|(at, _)| !away.contains(at)).map(|(_, event)| *event);
+        let mut holding = Holding::of(filed.clone(), in_hand());
+        assert_eq!(*holding.have(), right, "{away:?}");
+        let again = all[away[0]];
+        assert!(!holding.take(again.id(), again.sum()));
+        // Events that come one by one around what is filed.
+        let mut holding = Holding::of(filed.clone(), []);
+        in_hand().for_each(|event| assert!(holding.take(event.id(), event.sum())));
+        assert_eq!(*holding.have(), right, "{away:?}");
+        away.iter().for_each(|at| filed.bring(all[*at]));
+        assert_eq!(filed.seen(), Seen::default());
+    }
+}
+
+#[test]
+fn an_exchange_says_that_it_needs_all_only_where_something_filed_is_owed_or_doubtful() {
+    let (phone, tablet) = (events(PHONE, 4), events(TABLET, 2));
+    let mut filed = Filed::default();
+    [&phone[1], &tablet[0]].map(|event| filed.file(event));
+    let in_hand: Vec<Event> = [&phone[0], &phone[2], &phone[3], &tablet[1]].map(Clone::clone).to_vec();
+    let (shop, records) = (Key::from_random([9; 32]), std::collections::BTreeSet::new());
+    let holds = Holds {
+        device: PHONE,
+        shop: &shop,
+        events: &in_hand,
+        keys: &[],
+        records: &[],
+        relays: false,
+        beyond: Some(Beyond { filed: &filed, records: &records, until: u64::MAX }),
+    };
+    let needs = |holds: Holds<'_>, server: Vec<&Event>| {
+        let mut exchange = sync::Exchange::new(holds, Progress::default());
+        exchange.ask(&mut |_| {}).unwrap();
+        let says = Says { have: Have::of(server), passed: BTreeMap::new() };
+        exchange.heard(&serde_json::to_vec(&says).unwrap()).unwrap();
+        exchange.needs_all()
+    };
+    let everything = || phone.iter().chain(&tablet).collect::<Vec<&Event>>();
+    assert!(!needs(holds, everything()));
+    // It lacks what came after what is filed: that is in hand. It lacks others' events: theirs to send.
+    assert!(!needs(holds, phone.iter().take(2).collect()));
+    assert!(!needs(holds, phone.iter().collect()));
+    // Restored from an old backup it lacks what is filed; with another text of a name nobody knows which.
+    assert!(needs(holds, phone.iter().take(1).chain(&tablet).collect()));
+    let twin = write(&mut Pen::new(TABLET), "another text");
+    assert!(needs(holds, phone.iter().chain([&twin, &tablet[1]]).collect()));
+    assert!(needs(Holds { relays: true, ..holds }, phone.iter().collect()));
 }
 
 #[test]

@@ -1,22 +1,27 @@
 //! The book in the browser's own database: all or none, strictly durable, damage reported and the rest kept.
 //!
-//! Keeps the contract of [`book::Store`], only that the browser answers later. One database a book; in it four stores of
-//! text: events (a checksum before the text), sealed records, keys, and a few facts of the device. Where words unlock the
+//! Keeps the contract of [`book::Store`], only that the browser answers later. One database a book; in it stores of text: events
+//! (a checksum before the text), the steps of old closed jobs that are filed away (`filing`), sealed records, the large ones
+//! apart, keys, and a few facts of the device. Where words unlock the
 //! phone, events and keys are sealed once more under a key of the device's own.
+
+mod filing;
 
 use book::{
     Checksum, Damage, DeviceId, Event, EventId, Key, KeyHeld, KeyId, Loaded, RecordId, SealedRecord, StoreError,
     bytes_from_hex, check_kept, clash_within, key_destroyed_by,
 };
+use filing::Away;
 use indexed_db_futures::database::Database;
 use indexed_db_futures::error::Error;
 use indexed_db_futures::prelude::{Build, BuildPrimitive, QuerySource};
 use indexed_db_futures::transaction::{Transaction, TransactionDurability, TransactionMode, TransactionOptions};
 use screens::Durable;
-use std::collections::BTreeSet;
-use sync::{Came, Member, lock_with_words, open_secret, seal_secret, unlock_with_words};
+use std::collections::{BTreeMap, BTreeSet};
+use sync::{Came, Member, SMALL_RECORD, lock_with_words, open_secret, seal_secret, unlock_with_words};
 
-const VERSION: u8 = 1;
+/// 2 since what is filed away and large records have stores of their own.
+const VERSION: u8 = 2;
 /// Events from which on their names are asked for together, whatever else is kept: one by one each takes about half a
 /// millisecond (docs/benchmarks.md, "In the browser").
 const MANY: usize = 500;
@@ -24,7 +29,10 @@ pub(crate) const EVENTS: &str = "events";
 pub(crate) const RECORDS: &str = "records";
 const KEYS: &str = "keys";
 const DEVICE: &str = "device";
-const STORES: [&str; 4] = [EVENTS, RECORDS, KEYS, DEVICE];
+const FILED: &str = "filed";
+/// Records of more than [`SMALL_RECORD`] bytes: photos, loaded one by one where they are looked at.
+const LARGE: &str = "large";
+const STORES: [&str; 6] = [EVENTS, RECORDS, KEYS, DEVICE, FILED, LARGE];
 
 /// The fact that holds the local key, sealed under the words that unlock.
 const UNLOCK: &str = "unlock";
@@ -46,14 +54,20 @@ pub(crate) struct Keeping {
 }
 
 /// Everything a book holds.
-#[derive(Debug)]
+#[derive(Debug, Default)]
 pub(crate) struct Held {
     /// Events and damage.
     pub(crate) loaded: Loaded,
     /// Keys of customers.
     pub(crate) keys: Vec<(KeyId, Key)>,
-    /// Whole sealed records.
+    /// Whole sealed records, without the large ones.
     pub(crate) records: Vec<SealedRecord>,
+    /// Names of the large ones.
+    pub(crate) large: BTreeSet<RecordId>,
+    /// What is filed away and so not among the events.
+    pub(crate) away: Away,
+    /// The pack that an event came in, by its checksum; one that stands by itself has none.
+    packs: BTreeMap<Checksum, String>,
     /// Sealed records and keys that cannot be read, in words.
     pub(crate) unreadable: Vec<String>,
 }
@@ -74,7 +88,8 @@ impl Keeping {
         let open = Database::open(name)
             .with_version(VERSION)
             .with_on_upgrade_needed(|_, database| {
-                for store in STORES {
+                let here: Vec<String> = database.object_store_names().collect();
+                for store in STORES.into_iter().filter(|store| !here.iter().any(|here| here == store)) {
                     database.create_object_store(store).build()?;
                 }
                 Ok(())
@@ -92,13 +107,12 @@ impl Keeping {
         thrown.await.map_err(|error| error.to_string())
     }
 
-    /// Loads everything; what is damaged is told and the rest is whole.
+    /// Loads everything but what is filed away and the large records; what is damaged is told and the rest is whole.
     ///
     /// # Errors
     /// Only if the database fails.
     pub(crate) async fn load(&self) -> Result<Held, String> {
-        let mut held =
-            Held { loaded: Loaded::default(), keys: Vec::new(), records: Vec::new(), unreadable: Vec::new() };
+        let mut held = Held::default();
         let (mut events, mut damaged) = (Vec::new(), Vec::new());
         for (name, kept) in self.all(EVENTS).await? {
             let Some(kept) = self.opened(&name, &kept) else {
@@ -108,18 +122,26 @@ impl Keeping {
             let packed = name.starts_with(PACK);
             for line in kept.split('\n') {
                 match if packed { packed_event(line) } else { event_of(&name, line) } {
-                    Ok(event) => events.push(event),
+                    Ok(event) => {
+                        if packed {
+                            held.packs.insert(event.sum(), name.clone());
+                        }
+                        events.push(event);
+                    }
                     Err(damage) => damaged.push(damage),
                 }
             }
         }
         held.loaded = Loaded::in_order(events, damaged);
+        held.away = self.away().await?;
+        held.loaded.filed = held.away.events.seen();
         for (name, kept) in self.all(RECORDS).await? {
             match record_of(&name, &kept) {
                 Some(record) => held.records.push(record),
                 None => held.unreadable.push(format!("sealed record `{name}` is damaged")),
             }
         }
+        held.large = self.names(LARGE).await?.iter().filter_map(|name| name.parse().ok()).collect();
         for (name, kept) in self.all(KEYS).await?.into_iter().filter(|(_, kept)| kept != DESTROYED) {
             match self.opened(&name, &kept).and_then(|kept| key_of(&name, &kept)) {
                 Some(key) => held.keys.push(key),
@@ -150,11 +172,7 @@ impl Keeping {
 
     async fn write(&self, durable: &Durable) -> Result<(), NotKept> {
         let transaction = self.strict()?;
-        // One question for all names is quicker than one for each.
-        let names: Option<BTreeSet<String>> = match durable.events.len() {
-            0..MANY => None,
-            _ => Some(names_in(&transaction, EVENTS).await?),
-        };
+        let names = names_if_many(&transaction, durable.events.len()).await?;
         for event in &durable.events {
             // A name that is taken by another text was written by another pen.
             let free = names.as_ref().is_some_and(|names| !names.contains(&event.id().to_string()));
@@ -190,15 +208,18 @@ impl Keeping {
         kept_keys: &[(KeyId, Key)],
         events: &[Event],
     ) -> Result<(), NotKept> {
-        let records = transaction.object_store(RECORDS)?;
         for record in kept_records {
             let (name, sum) = (record.id.to_string(), record.sum().to_string());
-            let here: Option<String> = records.get::<String, String, _>(name.clone()).primitive()?.await?;
-            if here.is_some_and(|here| here.split(' ').next() != Some(sum.as_str())) {
-                return Err(NotKept::Refused(StoreError::RecordTaken(record.id)));
+            for store in [RECORDS, LARGE] {
+                let store = transaction.object_store(store)?;
+                let here: Option<String> = store.get::<String, String, _>(name.clone()).primitive()?.await?;
+                if here.is_some_and(|here| here.split(' ').next() != Some(sum.as_str())) {
+                    return Err(NotKept::Refused(StoreError::RecordTaken(record.id)));
+                }
             }
             let bytes = base16ct::lower::encode_string(&record.bytes);
-            records.put(format!("{sum} {} {bytes}", record.key)).with_key(name).await?;
+            let store = if record.bytes.len() > SMALL_RECORD { LARGE } else { RECORDS };
+            transaction.object_store(store)?.put(format!("{sum} {} {bytes}", record.key)).with_key(name).await?;
         }
         let keys = transaction.object_store(KEYS)?;
         for (id, key) in kept_keys {
@@ -228,13 +249,20 @@ impl Keeping {
     pub(crate) async fn take_in(&self, came: &Came) -> Result<(), String> {
         let write = async {
             let transaction = self.strict()?;
+            let names = names_if_many(&transaction, came.events.len()).await?;
             let mut packed: Vec<&Event> = Vec::new();
             for event in &came.events {
                 let name = event.id().to_string();
-                let here: Option<String> =
-                    transaction.object_store(EVENTS)?.get::<String, String, _>(name).primitive()?.await?;
+                let is_here = match &names {
+                    Some(names) => names.contains(&name),
+                    None => {
+                        let store = transaction.object_store(EVENTS)?;
+                        let here: Option<String> = store.get::<String, String, _>(name).primitive()?.await?;
+                        here.is_some()
+                    }
+                };
                 // What is here by itself is mended by a whole copy; another text under its name stands beside it.
-                if here.is_none() || !self.put_event(&transaction, event, false).await? {
+                if !is_here || !self.put_event(&transaction, event, false).await? {
                     packed.push(event);
                 }
             }
@@ -320,7 +348,7 @@ impl Keeping {
     pub(crate) async fn lock_with(&mut self, words: &str, random: &mut dyn FnMut(&mut [u8])) -> Result<(), String> {
         let member = self.member().await?;
         let mut secrets: Vec<(&str, String, String)> = Vec::new();
-        for store in [EVENTS, KEYS] {
+        for store in [EVENTS, FILED, KEYS] {
             let kept = self.all(store).await?.into_iter().filter(|(_, kept)| kept != DESTROYED);
             // What does not open stays as it is, to be told as damaged.
             secrets.extend(kept.filter_map(|(name, kept)| Some((store, self.opened(&name, &kept)?, name))));
@@ -433,6 +461,14 @@ impl Keeping {
         self.database.transaction(STORES).with_mode(TransactionMode::Readwrite).with_options(options).build()
     }
 
+    async fn names(&self, store: &str) -> Result<Vec<String>, String> {
+        let read = async {
+            let transaction = self.database.transaction(store).with_mode(TransactionMode::Readonly).build()?;
+            names_in(&transaction, store).await
+        };
+        read.await.map_err(|error: Error| error.to_string())
+    }
+
     async fn all(&self, store: &str) -> Result<Vec<(String, String)>, String> {
         let read = async {
             let transaction = self.database.transaction(store).with_mode(TransactionMode::Readonly).build()?;
@@ -511,6 +547,11 @@ pub(crate) fn record_of(name: &str, kept: &str) -> Option<SealedRecord> {
 
 fn key_of(name: &str, kept: &str) -> Option<(KeyId, Key)> {
     Some((name.parse().ok()?, Key::from_random(bytes_from_hex(kept)?)))
+}
+
+/// Gives the names of all events, where there are so many to be kept that one question for all is quicker than one for each.
+async fn names_if_many(transaction: &Transaction<'_>, events: usize) -> Result<Option<BTreeSet<String>>, Error> {
+    if events < MANY { Ok(None) } else { names_in(transaction, EVENTS).await.map(Some) }
 }
 
 /// Gives the names of everything in a store, in their order.

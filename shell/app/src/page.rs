@@ -98,6 +98,7 @@ fn begin_worker(shown: Shown) -> Option<Worker> {
             Some(Told::Damaged(lines)) => shown.damaged.set(lines),
             Some(Told::Elsewhere) => shown.elsewhere.set(true),
             Some(Told::Trouble { say, mend }) => shown.trouble.set(Some((say, mend))),
+            Some(Told::File { name, base64 }) => hands::hand_out_bytes(&name, &base64),
             Some(Told::NotPersistent) => shown.not_persistent.set(true),
             None => {}
         }

@@ -4,18 +4,25 @@
 use crate::browser;
 use crate::keeping::{Held, Keeping};
 use crate::trial;
-use book::{Event, Key};
+use book::{DeviceId, Event, Key, RecordId};
 use call::waiting;
+use documents::Page;
 use futures_util::future::{Either, select};
-use screens::{DeviceLine, ShareAsk, Sharing};
+use screens::{DeviceLine, ShareAsk, Sharing, Typesetter};
 use serde_json::Value;
+use std::collections::BTreeSet;
 use std::pin::pin;
 use sync::{
-    Exchange, Holds, Member, Newcomer, PairingCode, Progress, Question, devices_question, names_of, revoke_question,
+    Beyond, Exchange, Holds, Member, Newcomer, PairingCode, Progress, Question, devices_question, names_of,
+    revoke_question,
 };
 
 /// How far device and server are.
 const PROGRESS: &str = "progress";
+/// Facts that come in before they are put where they belong, and photos that are sent before others are loaded: what a phone
+/// holds in mind at once.
+const MOST_AT_ONCE: usize = 20_000;
+const MOST_PHOTOS: usize = 24;
 /// How long one question may take, in milliseconds.
 const PATIENCE: i32 = 60_000;
 
@@ -101,7 +108,7 @@ async fn pair(own: &Keeping, server: &str, code: &str, name: &str) -> Result<Str
 async fn first(own: &Keeping) -> Result<(), String> {
     let (member, shown) = member(own).await?;
     let held = own.load().await?;
-    let mut exchange = Exchange::first(holds(own, &member, &held).await?);
+    let mut exchange = Exchange::first(holds(own, &member, &held, u64::MAX).await?);
     while let Some(question) = exchange.ask(&mut browser::random) {
         let answer = ask(&member.server, &shown, &question).await?;
         own.take_in(&exchange.heard(&answer).map_err(|trouble| trouble.to_string())?).await?;
@@ -110,7 +117,8 @@ async fn first(own: &Keeping) -> Result<(), String> {
     Ok(())
 }
 
-async fn holds<'a>(own: &Keeping, member: &'a Member, held: &'a Held) -> Result<Holds<'a>, String> {
+/// What this phone holds. Large records are loaded as far as own events up to `until` speak of them.
+async fn holds<'a>(own: &Keeping, member: &'a Member, held: &'a Held, until: u64) -> Result<Holds<'a>, String> {
     Ok(Holds {
         device: own.device(&mut browser::random).await?,
         shop: &member.shop,
@@ -118,11 +126,21 @@ async fn holds<'a>(own: &Keeping, member: &'a Member, held: &'a Held) -> Result<
         keys: &held.keys,
         records: &held.records,
         relays: false,
+        beyond: Some(Beyond { filed: &held.away.events, records: &held.large, until }),
     })
 }
 
 async fn note(own: &Keeping, progress: Progress) -> Result<(), String> {
     own.note(PROGRESS, &serde_json::to_string(&progress).unwrap_or_default()).await
+}
+
+/// Has the shop's server set a page; gives the file's bytes.
+///
+/// # Errors
+/// In words: no connection, or what is wrong with the shop's template.
+pub(crate) async fn set_page(own: &Keeping, typesetter: &Typesetter, page: &Page) -> Result<Vec<u8>, String> {
+    let (member, shown) = member(own).await?;
+    ask(&member.server, &shown, &typesetter.ask(page)).await
 }
 
 /// What came of an exchange.
@@ -138,17 +156,59 @@ pub(crate) struct Exchanged {
 /// # Errors
 /// In words why it broke off.
 pub(crate) async fn exchange(own: &Keeping) -> Result<Exchanged, String> {
+    let mut all = own.is_spoiled().await?;
+    let (mut facts, mut news) = (0, 0);
+    loop {
+        let slice = slice(own, all).await?;
+        facts += slice.facts;
+        news += slice.news;
+        match slice.then {
+            Then::GoOn => {}
+            Then::LoadAll => all = true,
+            Then::Done => break,
+        }
+    }
+    if all {
+        own.is_mended().await?;
+    }
+    let at = browser::now()?;
+    let clock = at.as_str().get(11..16).unwrap_or_default();
+    let came = if facts == 1 { "1 fact came".to_owned() } else { format!("{facts} facts came") };
+    Ok(Exchanged { news, say: format!("both hold the same since {clock}; {came}") })
+}
+
+/// A part of an exchange: so much as is held in mind at once.
+struct Slice {
+    facts: usize,
+    news: usize,
+    then: Then,
+}
+
+/// What follows on a slice.
+enum Then {
+    GoOn,
+    /// The server asks for what is filed away.
+    LoadAll,
+    Done,
+}
+
+async fn slice(own: &Keeping, all: bool) -> Result<Slice, String> {
     let (member, shown) = member(own).await?;
-    let held = own.load().await?;
-    let progress = own.fact(PROGRESS).await?.and_then(|text| serde_json::from_str(&text).ok());
-    let progress: Progress = progress.unwrap_or_default();
-    let mut exchange = Exchange::new(holds(own, &member, &held).await?, progress);
+    let device = own.device(&mut browser::random).await?;
+    let progress = progress(own).await?;
+    let mut held = if all { own.load_all().await? } else { own.load().await? };
+    if !all {
+        own.file(&mut held, device, Some(progress.sent)).await?;
+    }
+    let (owed, until) = owed(&held, device, progress.sent);
+    held.records.extend(own.large(owed).await?);
+    let mut exchange = Exchange::new(holds(own, &member, &held, until).await?, progress);
     let (mut came_in, mut news): (Vec<Event>, usize) = (Vec::new(), 0);
     loop {
         if exchange.is_at_large() {
             // A photo is fetched where somebody still has to do with it: of a job that waits for a visit.
-            let all = [held.loaded.events.as_slice(), &came_in].concat();
-            exchange.want(waiting(&all).iter().flat_map(|of| names_of(&of.events)));
+            let events = [held.loaded.events.as_slice(), &came_in].concat();
+            exchange.want(waiting(&events).iter().flat_map(|of| names_of(&of.events)));
         }
         let Some(question) = exchange.ask(&mut browser::random) else { break };
         let answer = ask(&member.server, &shown, &question).await?;
@@ -159,14 +219,43 @@ pub(crate) async fn exchange(own: &Keeping) -> Result<Exchanged, String> {
         }
         came_in.extend(came.events);
         note(own, exchange.progress()).await?;
+        let then = match exchange.needs_all() {
+            true => Then::LoadAll,
+            false if came_in.len() >= MOST_AT_ONCE => Then::GoOn,
+            false => continue,
+        };
+        return Ok(Slice { facts: came_in.len(), news, then });
     }
-    let at = browser::now()?;
-    let clock = at.as_str().get(11..16).unwrap_or_default();
-    let came = match came_in.len() {
-        1 => "1 fact came".to_owned(),
-        count => format!("{count} facts came"),
-    };
-    Ok(Exchanged { news, say: format!("both hold the same since {clock}; {came}") })
+    let then = if until == u64::MAX { Then::Done } else { Then::GoOn };
+    Ok(Slice { facts: came_in.len(), news, then })
+}
+
+/// Large records that own events after `sent` speak of, so many as go at once, and up to which counter these are all.
+fn owed(held: &Held, device: DeviceId, sent: u64) -> (BTreeSet<RecordId>, u64) {
+    let mut own: Vec<&Event> = held.loaded.events.iter().filter(|event| event.id().device() == device).collect();
+    own.retain(|event| event.id().counter() > sent);
+    own.sort_unstable_by_key(|event| event.id());
+    let mut owed = BTreeSet::new();
+    for event in own {
+        owed.extend(names_of([event]).intersection(&held.large).copied());
+        if owed.len() >= MOST_PHOTOS {
+            return (owed, event.id().counter());
+        }
+    }
+    (owed, u64::MAX)
+}
+
+async fn progress(own: &Keeping) -> Result<Progress, String> {
+    Ok(own.fact(PROGRESS).await?.and_then(|text| serde_json::from_str(&text).ok()).unwrap_or_default())
+}
+
+/// Gives the counter up to which the shop's server has everything of this phone; `None` without a server.
+///
+/// # Errors
+/// Only if the database fails.
+pub(crate) async fn sent(own: &Keeping) -> Result<Option<u64>, String> {
+    let member = own.member().await?;
+    Ok(if member.is_some() { Some(progress(own).await?.sent) } else { None })
 }
 
 async fn awaited(own: &Keeping, role: &str) -> Result<String, String> {

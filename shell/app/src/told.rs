@@ -20,6 +20,13 @@ pub(crate) enum Told {
         /// What to do.
         mend: String,
     },
+    /// A file to be handed out: its name, and its bytes in base64.
+    File {
+        /// Its name.
+        name: String,
+        /// Its bytes.
+        base64: String,
+    },
     /// The browser would not promise to keep the book: it may be cleared when room gets short.
     NotPersistent,
 }

@@ -65,7 +65,7 @@ async fn answer(store: &Keeping, ask: &Ask) -> Result<Answer, StoreError> {
         Ask::LoadAfter(seen) => {
             let all = loaded(store).await?;
             let events = all.events.into_iter().filter(|event| !seen.knows(event.id())).collect();
-            shown(Loaded { events, damaged: all.damaged })
+            shown(Loaded { events, ..all })
         }
         Ask::KeepRecord(record) => {
             store.append(&Durable { records: vec![record.clone()], ..nothing() }).await?;
@@ -74,7 +74,7 @@ async fn answer(store: &Keeping, ask: &Ask) -> Result<Answer, StoreError> {
         Ask::Record(id) => Answer::Record(record(store, *id).await?),
         Ask::Records => {
             let held = store.load().await.map_err(StoreError::Failed)?;
-            let mut ids: Vec<RecordId> = held.records.iter().map(|record| record.id).collect();
+            let mut ids: Vec<RecordId> = held.records.iter().map(|record| record.id).chain(held.large).collect();
             ids.sort_unstable();
             Answer::Records(ids)
         }

@@ -4,15 +4,21 @@ use crate::browser;
 use crate::keeping::Keeping;
 use crate::sharing;
 use crate::told::Told;
-use book::Pen;
+use base64ct::{Base64, Encoding};
+use book::{Event, JobId, Pen, RecordId};
 use call::unfinished;
+use documents::Page;
 use futures_channel::mpsc::{UnboundedReceiver, unbounded};
 use futures_util::future::{Either, select};
 use futures_util::{FutureExt, StreamExt};
 use prediction::Predictor;
 use rehearsal::Rehearsal;
 use rehearsal::practice::{self, Lesson};
-use screens::{Begin, Behind, Counter, Desk, Draft, Leave, Opening, Practice, Script, ShareAsk, Sharing, Study, Touch};
+use screens::screen::{Notice, Screen};
+use screens::{
+    Begin, Behind, Counter, Desk, Draft, Leave, Opening, Practice, Script, ShareAsk, Sharing, Study, Touch, Typesetter,
+    file_of,
+};
 use serde::{Deserialize, Serialize};
 use shipped::DEMO_SEED;
 use std::pin::pin;
@@ -135,10 +141,12 @@ async fn stand_at(own: &Keeping, at: &At) {
 
 /// Stands at the counter, goes from there to a call, a machine or a lesson, and says where one is after it.
 async fn go(own: &mut Keeping, at: At, shared: &mut Shared, inbox: &mut Inbox) -> Result<At, String> {
-    let held = own.load().await?;
+    let mut held = own.load().await?;
+    let device = own.device(&mut browser::random).await?;
+    own.file(&mut held, device, sharing::sent(own).await?).await?;
     let damaged = held.damaged();
-    let pen = Pen::after(own.device(&mut browser::random).await?, &held.loaded);
-    let mut counter = Counter::open(pen, &held.loaded, damaged, (held.keys, held.records));
+    let pen = Pen::after(device, &held.loaded);
+    let mut counter = Counter::open(pen, &held.loaded, damaged, (held.keys, held.records)).with_filed(held.away.jobs);
     shared.sharing = sharing::known(own, std::mem::take(&mut shared.sharing)).await?;
     counter.share(shared.sharing.clone());
     let back = match &at {
@@ -184,7 +192,7 @@ async fn go(own: &mut Keeping, at: At, shared: &mut Shared, inbox: &mut Inbox) -
         }
         Leave::Call(opening) => {
             stand_at(own, &At::Call).await;
-            let left = calling(own, *opening, None, inbox).await?;
+            let left = calling(own, *opening, None, Setting::of(&counter), inbox).await?;
             Ok(if left == Left::ToReadAgain { At::Call } else { At::Day })
         }
         Leave::Demo => {
@@ -200,7 +208,7 @@ async fn go(own: &mut Keeping, at: At, shared: &mut Shared, inbox: &mut Inbox) -
         Leave::OwnShop => Ok(At::Day),
         Leave::Machine(machine) => {
             stand_at(own, &At::Machine(machine.clone())).await;
-            studying(&machine, &counter, inbox).await?;
+            studying(own, &machine, &counter, inbox).await?;
             Ok(At::Day)
         }
         Leave::Practice { machine, difficulty } => {
@@ -222,6 +230,7 @@ async fn at_counter(
     inbox: &mut Inbox,
 ) -> Result<Option<Leave>, String> {
     let mut describing = counter.draft().is_some();
+    let mut set = Setting::of(counter);
     loop {
         while let Some(owed) = counter.owes(&browser::now()?)? {
             match own.keep(&owed).await {
@@ -236,7 +245,11 @@ async fn at_counter(
         } else if std::mem::take(&mut describing) {
             stand_at(own, &At::Day).await;
         }
-        tell(&Told::Screen(Box::new(counter.screen())));
+        let lacks = counter.lacks();
+        if !lacks.is_empty() {
+            counter.bring(&lacks, filed(own, &lacks).await?);
+        }
+        set.show(counter.screen());
         let touch = match shared.as_deref_mut().filter(|shared| shared.is_due() && counter.is_at_day()) {
             Some(shared) => match exchanging(own, shared, inbox).await? {
                 Some(touch) => touch,
@@ -244,10 +257,21 @@ async fn at_counter(
             },
             None => inbox.next().await.ok_or("the page is gone")?,
         };
-        if let Some(leave) = counter.touch(&touch, &mut browser::random) {
+        if let Touch::AsPdf(id) = &touch {
+            set.ask(own, counter.page(id)).await;
+        } else if let Some(leave) = counter.touch(&touch, &mut browser::random) {
             return Ok(Some(leave));
         }
     }
+}
+
+/// Reads what is filed of some jobs; damage is told and the rest is whole.
+async fn filed(keeping: &Keeping, jobs: &[JobId]) -> Result<Vec<Event>, String> {
+    let (events, damaged) = keeping.read_filed(jobs).await?;
+    if !damaged.is_empty() {
+        tell(&Told::Damaged(damaged.iter().map(ToString::to_string).collect()));
+    }
+    Ok(events)
 }
 
 /// Exchanges the book while the day is shown. A touch breaks it off, which costs nothing: it goes on where it was. Gives the
@@ -269,15 +293,48 @@ async fn exchanging(own: &Keeping, shared: &mut Shared, inbox: &mut Inbox) -> Re
     if news > 0 { Ok(None) } else { inbox.next().await.map(Some).ok_or_else(|| "the page is gone".to_owned()) }
 }
 
+/// Pages set by the shop's server, where there is one.
+#[derive(Debug)]
+struct Setting {
+    typesetter: Option<Typesetter>,
+    /// What came of the last page, if it was not set.
+    notice: Option<Notice>,
+}
+
+impl Setting {
+    fn of(counter: &Counter) -> Self {
+        let known = counter.sharing().member.is_some();
+        Self { typesetter: known.then(|| Typesetter::of(&counter.settings())), notice: None }
+    }
+
+    /// Shows a screen, and what came of the last page.
+    fn show(&mut self, mut screen: Screen) {
+        screen.typesets = self.typesetter.is_some();
+        screen.notice = self.notice.take().or(screen.notice);
+        tell(&Told::Screen(Box::new(screen)));
+    }
+
+    /// Has a page set and hands the file to the page.
+    async fn ask(&mut self, own: &Keeping, page: Option<Page>) {
+        let Some((typesetter, page)) = self.typesetter.as_ref().zip(page) else { return };
+        match sharing::set_page(own, typesetter, &page).await {
+            Ok(bytes) => tell(&Told::File { name: file_of(&page, "pdf"), base64: Base64::encode_string(&bytes) }),
+            Err(why) => self.notice = Some(Notice::not_set(why)),
+        }
+    }
+}
+
 /// Shows a machine as it is described.
-async fn studying(id: &str, counter: &Counter, inbox: &mut Inbox) -> Result<(), String> {
+async fn studying(own: &Keeping, id: &str, counter: &Counter, inbox: &mut Inbox) -> Result<(), String> {
+    let mut set = Setting::of(counter);
     let machine = counter.machine(id).map_err(|refused| refused.say)?;
     let predictor = Predictor::new(&machine, counter.meter());
     let mut study = Study::of(&predictor, counter.temperatures());
     loop {
-        tell(&Told::Screen(Box::new(study.screen())));
+        set.show(study.screen());
         match inbox.next().await.ok_or("the page is gone")? {
             Touch::Day => return Ok(()),
+            Touch::AsPdf(_) => set.ask(own, study.page()).await,
             touch => study.touch(&touch),
         }
     }
@@ -320,7 +377,8 @@ async fn demo(inbox: &mut Inbox) -> Result<Left, String> {
     let begin = if broken_off.is_some() { Begin::GoOn } else { Begin::Fresh };
     let mut opening = Opening::demo(begin).map_err(|refused| refused.say)?;
     call::adapt(&mut opening.machine, &broken_off.map(|of| of.events).unwrap_or_default());
-    calling(&keeping, opening, Some(Behind::Seed(DEMO_SEED)), inbox).await
+    let set = Setting { typesetter: None, notice: None };
+    calling(&keeping, opening, Some(Behind::Seed(DEMO_SEED)), set, inbox).await
 }
 
 /// Stands at the counter of the demo's shop, made up on the first visit, until one goes back to the own shop.
@@ -349,8 +407,10 @@ async fn demo_shop(inbox: &mut Inbox) -> Result<(), String> {
             },
         };
         match leave {
-            Leave::Call(opening) => left = calling(&keeping, *opening, Some(Behind::Job), inbox).await?,
-            Leave::Machine(machine) => studying(&machine, &counter, inbox).await?,
+            Leave::Call(opening) => {
+                left = calling(&keeping, *opening, Some(Behind::Job), Setting::of(&counter), inbox).await?;
+            }
+            Leave::Machine(machine) => studying(&keeping, &machine, &counter, inbox).await?,
             Leave::OwnShop => return Ok(()),
             Leave::Demo | Leave::DemoShop | Leave::Practice { .. } | Leave::Share(_) => {}
         }
@@ -371,6 +431,7 @@ async fn calling(
     keeping: &Keeping,
     opening: Opening,
     behind: Option<Behind>,
+    mut set: Setting,
     inbox: &mut Inbox,
 ) -> Result<Left, String> {
     let Opening { machine, meter, settings, begin } = opening;
@@ -383,6 +444,12 @@ async fn calling(
     let pen = Pen::after(keeping.device(&mut browser::random).await?, &held.loaded);
     let sealed = (held.keys, held.records);
     let mut desk = Desk::open(&predictor, settings, pen, &held.loaded, sealed, behind, begin);
+    let beside: Vec<JobId> = desk.beside().into_iter().filter(|job| held.away.jobs.contains(job)).collect();
+    if !beside.is_empty() {
+        desk.bring(filed(keeping, &beside).await?);
+    }
+    let pictures: Vec<RecordId> = desk.pictures().filter(|id| held.large.contains(id)).collect();
+    desk.see(keeping.large(pictures).await?);
     loop {
         while let Some(owed) = desk.owes(&browser::now()?)? {
             match keeping.keep(&owed).await {
@@ -396,9 +463,10 @@ async fn calling(
         if desk.relabelled() {
             return Ok(Left::ToReadAgain);
         }
-        tell(&Told::Screen(Box::new(desk.screen())));
+        set.show(desk.screen());
         match next_touch(&mut desk, inbox).await.ok_or("the page is gone")? {
             Touch::Day => return Ok(Left::ForTheDay),
+            Touch::AsPdf(id) => set.ask(keeping, desk.page(&id)).await,
             touch => desk.touch(&touch, &mut browser::random),
         }
     }

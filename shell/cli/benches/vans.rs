@@ -307,7 +307,8 @@ fn new_phone(folder: &Path) {
     let agent: ureq::Agent = ureq::Agent::config_builder().build().into();
     let (id, member) = let_in(&server, &agent);
     what_is_open(&mut store, &member.shop);
-    let holds = Holds { device: id, shop: &member.shop, events: &[], keys: &[], records: &[], relays: false };
+    let holds =
+        Holds { device: id, shop: &member.shop, events: &[], keys: &[], records: &[], relays: false, beyond: None };
     let mut kept = SqliteStore::open(&folder.join("phone.db")).unwrap();
     let (came, took) = exchanged(Exchange::first(holds), &agent, &server, (id, &member), &mut kept);
     assert_eq!(came, (CUSTOMERS + OPEN * (OF_A_JOB + 1)) as usize);

@@ -9,7 +9,6 @@ use axum::response::{IntoResponse, Response};
 use axum::routing::post;
 use book::{DeviceId, StoreError};
 use governor::{DefaultKeyedRateLimiter, Quota, RateLimiter};
-use serde::Deserialize;
 use serde_json::json;
 use std::net::{IpAddr, SocketAddr};
 use std::num::NonZeroU32;
@@ -17,7 +16,8 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::{Duration, SystemTime, UNIX_EPOCH};
 use store::Database;
-use sync::MOST_BATCH;
+use sync::{MOST_BATCH, ToTypeset};
+use tokio::sync::Semaphore;
 use tower_http::compression::CompressionLayer;
 use tower_http::services::ServeDir;
 use tower_http::set_header::SetResponseHeaderLayer;
@@ -56,6 +56,8 @@ const BODY_STANDS_STILL: Duration = Duration::from_secs(10);
 /// this machine speaks for many, so that its own address is not counted.
 const AT_ONCE: usize = 128;
 const OF_ONE_ADDRESS: usize = 32;
+/// Pages typeset at once. A template that never ends keeps its turn and nothing else, until the server is started anew.
+const SET_AT_ONCE: usize = 4;
 /// Questions a device may ask in a second, and how many may come together.
 const DEVICE_A_SECOND: u32 = 40;
 const DEVICE_TOGETHER: u32 = 200;
@@ -84,6 +86,8 @@ struct Gate {
     strangers: DefaultKeyedRateLimiter<IpAddr>,
     devices: DefaultKeyedRateLimiter<DeviceId>,
     crowd: Crowd,
+    /// Turns at the typesetter.
+    setting: Arc<Semaphore>,
 }
 
 /// The gate and, where there is one, the book behind it.
@@ -110,6 +114,7 @@ impl Gate {
             strangers: RateLimiter::keyed(Quota::per_minute(at_least_one(STRANGER_A_MINUTE))),
             devices: RateLimiter::keyed(device),
             crowd: Crowd::new(OF_ONE_ADDRESS),
+            setting: Arc::new(Semaphore::new(SET_AT_ONCE)),
         })
     }
 
@@ -305,13 +310,6 @@ async fn let_in<D: Database + Send + 'static>(
     respond(server.pool.with(work, is_sound).await.unwrap_or_else(Outcome::Failed), &server.gate, from)
 }
 
-/// A page to be typeset. Its text is not kept.
-#[derive(Deserialize)]
-struct ToSet {
-    page: serde_json::Value,
-    country: String,
-}
-
 async fn typeset<D: Database + Send + 'static>(
     State(server): State<Server<D>>,
     ConnectInfo(from): ConnectInfo<SocketAddr>,
@@ -324,15 +322,22 @@ async fn typeset<D: Database + Send + 'static>(
     if let Some(outcome) = stopped.unwrap_or_else(|error| Some(Outcome::Failed(error))) {
         return respond(outcome, &server.gate, from);
     }
-    // Setting takes a processor for a while, and no turn at the book.
+    // Setting takes a processor for a while, and no turn at the book. Who waits too long for a turn is told so by the time limit.
     let gate = server.gate.clone();
-    let set = tokio::task::spawn_blocking(move || set_page(&body, gate.stand.template.as_deref())).await;
+    let turn = gate.setting.clone().acquire_owned().await;
+    let set = move || {
+        let set = set_page(&body, gate.stand.template.as_deref());
+        drop(turn);
+        set
+    };
+    let set = tokio::task::spawn_blocking(set).await;
     let set = set.unwrap_or_else(|_| Err(Refusal::Unreadable("this page cannot be set".to_owned())));
     respond(Outcome::Answered(set), &server.gate, from)
 }
 
 fn set_page(body: &[u8], template: Option<&str>) -> Result<Answer, Refusal> {
-    let asked: ToSet = serde_json::from_slice(body).map_err(|error| Refusal::Unreadable(error.to_string()))?;
-    let set = typeset::pdf_of_data(&asked.page, Sheet::usual_in(&asked.country), template.unwrap_or(TEMPLATE));
+    let asked: ToTypeset = serde_json::from_slice(body).map_err(|error| Refusal::Unreadable(error.to_string()))?;
+    let template = asked.template.as_deref().or(template).unwrap_or(TEMPLATE);
+    let set = typeset::pdf_of_data(&asked.page, Sheet::usual_in(&asked.country), template);
     set.map(Answer::Bytes).map_err(|not| Refusal::Unreadable(not.to_string()))
 }

@@ -7,7 +7,7 @@ use book::*;
 use server::{Answer, Role, Who, answer};
 use std::collections::BTreeMap;
 use store::{Database, SqlStore, SqliteStore};
-use sync::{Exchange, Have, Holds, PIECE, Progress, Trouble, names_of};
+use sync::{Beyond, Exchange, Filed, Have, Holds, PIECE, Progress, Trouble, names_of};
 
 /// A small fixed sequence of numbers that look random.
 struct Dice(u64);
@@ -36,6 +36,8 @@ struct Phone {
     pen: Pen,
     keys: BTreeMap<KeyId, Key>,
     progress: Progress,
+    /// What it does not load for an exchange.
+    filed: Filed,
     who: Who,
     /// Days its clock is off.
     skew: u64,
@@ -53,6 +55,7 @@ impl Phone {
             pen: Pen::new(device),
             keys: BTreeMap::new(),
             progress: Progress::default(),
+            filed: Filed::default(),
             who: Who { device, role: Role::Technician },
             skew: dice.roll(20),
         }
@@ -97,9 +100,41 @@ impl Phone {
         record(&mut self.store, &mut self.pen, &time, &[body]).unwrap();
     }
 
+    /// Files some events away that the server has, as a small device does, and now and then brings one back.
+    fn file(&mut self, dice: &mut Dice) {
+        let events = self.events();
+        let have = Have::of(&events);
+        for event in &events {
+            let (of, counter) = (event.id().device(), event.id().counter());
+            let there = of != self.who.device || counter <= self.progress.sent;
+            let may = there && counter <= have.of_device(of).counter;
+            match dice.roll(8) {
+                0 if may => assert!(self.filed.file(event) || self.filed.has(event.id())),
+                1 => self.filed.bring(event),
+                _ => {}
+            }
+        }
+    }
+
     /// One exchange over a connection that fails as the dice say; `faults` of 100 questions go wrong.
     fn exchange<D: Database>(&mut self, server: &mut SqlStore<D>, dice: &mut Dice, faults: u64) -> Result<(), Trouble> {
-        let (events, records) = (self.events(), self.records());
+        if self.exchange_with(self.filed.clone(), server, dice, faults)? {
+            assert!(!self.exchange_with(Filed::default(), server, dice, faults)?);
+        }
+        Ok(())
+    }
+
+    /// Tells whether what is filed is needed.
+    fn exchange_with<D: Database>(
+        &mut self,
+        filed: Filed,
+        server: &mut SqlStore<D>,
+        dice: &mut Dice,
+        faults: u64,
+    ) -> Result<bool, Trouble> {
+        let (mut events, records) = (self.events(), self.records());
+        events.retain(|event| !filed.has(event.id()));
+        let names = records.iter().map(|record| record.id).collect();
         let keys: Vec<(KeyId, Key)> = self.keys.iter().map(|(id, key)| (*id, key.clone())).collect();
         let shop = shop();
         let holds = Holds {
@@ -109,17 +144,18 @@ impl Phone {
             keys: &keys,
             records: &records,
             relays: false,
+            beyond: Some(Beyond { filed: &filed, records: &names, until: u64::MAX }),
         };
         let mut exchange = Exchange::new(holds, self.progress);
         loop {
             if exchange.is_at_large() {
                 exchange.want(names_of(&self.events()));
             }
-            let Some(question) = exchange.ask(&mut |bytes| dice.fill(bytes)) else { return Ok(()) };
+            let Some(question) = exchange.ask(&mut |bytes| dice.fill(bytes)) else { return Ok(false) };
             let goes_wrong = dice.roll(100) < faults;
             let how = dice.roll(4);
             if goes_wrong && how == 0 {
-                return Ok(()); // It never arrived.
+                return Ok(false); // It never arrived.
             }
             let told = answer(server, &self.who, &question.path, &question.body, 1).unwrap();
             let bytes = match told {
@@ -127,7 +163,7 @@ impl Phone {
                 Answer::Bytes(bytes) => bytes,
             };
             if goes_wrong && how == 1 {
-                return Ok(()); // It was answered, and the answer got lost.
+                return Ok(false); // It was answered, and the answer got lost.
             }
             if goes_wrong && how == 2 {
                 // It arrived twice.
@@ -138,7 +174,10 @@ impl Phone {
             } else {
                 bytes.len()
             };
-            let Ok(came) = exchange.heard(&bytes[..cut]) else { return Ok(()) };
+            let Ok(came) = exchange.heard(&bytes[..cut]) else { return Ok(false) };
+            if exchange.needs_all() {
+                return Ok(true);
+            }
             self.store.take_in(&came.events).unwrap();
             came.events.iter().for_each(|event| self.pen.note(event));
             for (id, key) in came.keys {
@@ -168,8 +207,10 @@ fn history<D: Database>(seed: u64, server: &mut SqlStore<D>) -> Vec<Phone> {
             if dice.roll(2) == 0 {
                 phone.exchange(server, &mut dice, 30).unwrap();
             }
+            phone.file(&mut dice);
         }
     }
+    assert!(phones.iter().any(|phone| phone.filed != Filed::default()));
     for _ in 0..2 {
         for phone in &mut phones {
             phone.exchange(server, &mut dice, 0).unwrap();
@@ -383,7 +424,15 @@ fn a_new_phone_gets_what_is_open_first() {
     writer.exchange(&mut server, &mut dice, 0).unwrap();
     let mut fresh = Phone::new(2, &mut dice);
     let shop = shop();
-    let holds = Holds { device: fresh.who.device, shop: &shop, events: &[], keys: &[], records: &[], relays: false };
+    let holds = Holds {
+        device: fresh.who.device,
+        shop: &shop,
+        events: &[],
+        keys: &[],
+        records: &[],
+        relays: false,
+        beyond: None,
+    };
     let mut first = Exchange::first(holds);
     while let Some(question) = first.ask(&mut |bytes| dice.fill(bytes)) {
         let told = answer(&mut server, &fresh.who, &question.path, &question.body, 1).unwrap();

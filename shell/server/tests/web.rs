@@ -10,7 +10,7 @@ use std::net::{SocketAddr, TcpStream};
 use std::path::Path;
 use std::sync::mpsc;
 use store::SqliteStore;
-use sync::{BatchWriter, Member, Newcomer, PairingCode, Question};
+use sync::{BatchWriter, Member, Newcomer, PairingCode, Question, ToTypeset};
 use tempfile::TempDir;
 use ureq::tls::{Certificate, RootCerts, TlsConfig};
 
@@ -287,7 +287,17 @@ fn a_page_comes_back_typeset() {
     let shop = Shop::open();
     let (device, owner) = shop.owner();
     let page = json!({ "title": "Receipt", "blocks": [{ "kind": "line", "text": "Paid." }] });
-    let body = json!({ "page": page, "country": "US" }).to_string().into_bytes();
-    let (status, file) = shop.ask(device, &owner, &Question { path: "typeset/1".to_owned(), body });
+    let set = |template: Option<&str>| {
+        let asked = ToTypeset { page: page.clone(), country: "US".to_owned(), template: template.map(str::to_owned) };
+        shop.ask(device, &owner, &asked.question())
+    };
+    let (status, file) = set(None);
     assert_eq!((status, file.get(..5)), (200, Some(b"%PDF-".as_slice())));
+    // By a template of the device's own it is another file; what is wrong with one is told by its line.
+    let (status, own) = set(Some("#json(\"page.json\").title"));
+    assert_eq!((status, own.get(..5)), (200, Some(b"%PDF-".as_slice())));
+    assert_ne!(own, file);
+    let (status, said) = set(Some("#unknown-word()"));
+    assert_eq!(status, 400, "{}", String::from_utf8_lossy(&said));
+    assert!(String::from_utf8_lossy(&said).contains("line 1"), "{}", String::from_utf8_lossy(&said));
 }

@@ -347,3 +347,18 @@ fn a_part_that_was_fitted_is_off_the_van_and_one_that_was_mended_is_not() {
     told.phone(&Body::shop(counted("heater", 5)));
     assert_eq!(on_van(&told, "heater"), 5);
 }
+
+#[test]
+fn a_pen_goes_on_after_what_is_filed_away() {
+    let (events, _) = tell();
+    let last = Pen::after(PHONE, &Loaded::in_order(events.clone(), Vec::new()));
+    let whole =
+        events.iter().filter(|event| event.id().device() == PHONE).map(|event| event.id().counter()).max().unwrap();
+    let mut filed = Seen::default();
+    events.iter().for_each(|event| filed.note(event.id()));
+    let held = Loaded { filed, ..Loaded::in_order(events.into_iter().take(2).collect(), Vec::new()) };
+    let body = Body::shop(KeyDestroyed { key: story::KEY, reason: String::new() });
+    for mut pen in [last, Pen::after(PHONE, &held)] {
+        assert_eq!(pen.write(&story::at(1), &body).unwrap().id().counter(), whole + 1);
+    }
+}

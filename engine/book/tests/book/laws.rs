@@ -2,6 +2,7 @@
 
 use book::*;
 use proptest::prelude::*;
+use std::collections::BTreeSet;
 
 use crate::story;
 
@@ -75,6 +76,41 @@ fn shuffled() -> impl Strategy<Value = (Vec<Event>, Vec<Event>)> {
 
 proptest! {
     #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(400) })]
+
+    #[test]
+    fn filing_the_steps_of_closed_jobs_away_changes_nothing_but_those((events, _) in shuffled()) {
+        let plan = filing(&events, &BTreeSet::new(), 0, |_| true);
+        let away: BTreeSet<JobId> = plan.away.iter().copied().collect();
+        let is_filed = |event: &Event| {
+            !stays(event.body()) && event.body().scope().job.is_some_and(|job| away.contains(&job))
+        };
+        let held: Vec<Event> = events.iter().filter(|event| !is_filed(event)).cloned().collect();
+        let (whole, less) = (fold_book(&events), fold_book(&held));
+        let names = |book: &Book| book.jobs.keys().copied().collect::<Vec<JobId>>();
+        prop_assert_eq!(names(&whole), names(&less));
+        for (id, job) in &whole.jobs {
+            let after = &less.jobs[id];
+            prop_assert_eq!(job.standing(), after.standing());
+            if away.contains(id) {
+                let stay = |event: EventId| held.iter().any(|of| of.id() == event);
+                let timeline: Vec<_> = job.timeline.iter().filter(|entry| stay(entry.event)).cloned().collect();
+                prop_assert_eq!((&timeline, &job.closed, &job.proofs), (&after.timeline, &after.closed, &after.proofs));
+            } else {
+                prop_assert_eq!(job, after);
+            }
+        }
+        prop_assert_eq!((whole.customers, whole.van, whole.clashes), (less.customers, less.van, less.clashes));
+        // Once filed nothing is to be done, and a job that somebody opens again comes back.
+        prop_assert_eq!(filing(&held, &away, 0, |_| true), Filing::default());
+        prop_assert!(filing(&events, &BTreeSet::new(), events.len(), |_| true).away.is_empty());
+        prop_assert!(filing(&events, &BTreeSet::new(), 0, |event| !is_filed(event)).away.is_empty());
+        for job in &away {
+            let opened = Body::job(*job, CallOpened { purpose: Purpose::Return, promised: None });
+            let mut pen = Pen::after(DEVICES[0], &Loaded::in_order(events.clone(), Vec::new()));
+            let again = [held.clone(), vec![pen.write(&story::at(9), &opened).unwrap()]].concat();
+            prop_assert_eq!(filing(&again, &away, 0, |_| true).back, vec![*job]);
+        }
+    }
 
     #[test]
     fn any_order_and_any_repetition_fold_the_same((events, other) in shuffled()) {

@@ -24,6 +24,13 @@ pub(super) struct Draft {
     list: Option<List>,
 }
 
+impl Draft {
+    /// Gives the jobs of the customer that is looked at.
+    pub(super) fn jobs(&self, of: &Customers<'_>) -> impl Iterator<Item = JobId> {
+        self.chosen.into_iter().flat_map(|chosen| of.jobs(chosen)).map(|job| job.id)
+    }
+}
+
 /// A list of customers as read: all of it sound, or what is wrong with it row by row.
 #[derive(Debug)]
 struct List {

@@ -10,7 +10,8 @@ use screens::screen::{Field, Fields, Place, Screen, Setting};
 
 #[component]
 pub(super) fn FieldsView(screen: Screen, hands: Hands) -> impl IntoView {
-    let groups = screen.fields.into_iter().map(|group| group_view(group, hands)).collect_view();
+    let server = screen.typesets;
+    let groups = screen.fields.into_iter().map(|group| group_view(group, hands, server)).collect_view();
     let stay = screen.place == Place::Locked;
     let curves = screen.curves.into_iter().map(|plot| view! { <PlotView plot=plot/> }).collect_view();
     view! {
@@ -23,9 +24,10 @@ pub(super) fn FieldsView(screen: Screen, hands: Hands) -> impl IntoView {
     }
 }
 
-pub(super) fn group_view(group: Fields, hands: Hands) -> impl IntoView {
+/// `server`: the shop's server sets pages as PDF.
+pub(super) fn group_view(group: Fields, hands: Hands, server: bool) -> impl IntoView {
     let title = group.title.clone();
-    let rows = group.fields.into_iter().map(|field| field_view(field, hands)).collect_view();
+    let rows = group.fields.into_iter().map(|field| field_view(field, hands, server)).collect_view();
     view! {
         <section class="fields" aria-label=title>
             <h2>{group.title}</h2>
@@ -35,7 +37,7 @@ pub(super) fn group_view(group: Fields, hands: Hands) -> impl IntoView {
     }
 }
 
-fn field_view(field: Field, hands: Hands) -> AnyView {
+fn field_view(field: Field, hands: Hands, server: bool) -> AnyView {
     let Field { id, say, value, note, set } = field;
     let send = {
         let id = id.clone();
@@ -109,8 +111,14 @@ fn field_view(field: Field, hands: Hands) -> AnyView {
             .into_any()
         }
         Setting::Save(file) => {
+            let as_pdf = (server && file.ends_with(".html")).then(|| {
+                let (of, label) = (id.clone(), format!("{say}, as PDF"));
+                let set = move |_| hands.touch(&Touch::AsPdf(of.clone()));
+                view! { <button class="pdf" data-pdf=id.clone() aria-label=label on:click=set>"PDF"</button> }
+            });
             let hand = move |_| hand_out(&file, &value);
-            view! { <button class="choice" data-field=id on:click=hand>{say}</button> }.into_any()
+            view! { <div class="row"><button class="choice" data-field=id on:click=hand>{say}</button>{as_pdf}</div> }
+                .into_any()
         }
         Setting::Act => {
             view! { <button class="choice" data-field=id on:click=move |_| send(String::new())>{say}</button> }

@@ -1,6 +1,7 @@
 //! What the page does for the hands: passes touches on, speaks, keeps the screen awake, hands out files, stays offline.
 
-use js_sys::{Array, Function, Object, Promise, Reflect};
+use base64ct::{Base64, Encoding};
+use js_sys::{Array, Function, Object, Promise, Reflect, Uint8Array};
 use leptos::prelude::*;
 use screens::Touch;
 use wasm_bindgen::JsCast;
@@ -160,13 +161,24 @@ pub(crate) fn stay_awake() {
 
 /// Hands a text out as a file: to what the device shares files with, or where it shares none, as a download.
 pub(crate) fn hand_out(name: &str, text: &str) {
-    if share(name, text).is_some() {
+    hand_out_parts(name, &Array::of1(&text.into()));
+}
+
+/// Hands out a file that came in base64.
+pub(crate) fn hand_out_bytes(name: &str, base64: &str) {
+    // What is no base64 was never sent by the worker.
+    let bytes = Base64::decode_vec(base64).unwrap_or_default();
+    hand_out_parts(name, &Array::of1(&Uint8Array::from(bytes.as_slice())));
+}
+
+fn hand_out_parts(name: &str, parts: &Array) {
+    if share(name, parts).is_some() {
         return;
     }
     let give = || {
         let options = BlobPropertyBag::new();
         options.set_type(kind_of(name));
-        let blob = Blob::new_with_str_sequence_and_options(&Array::of1(&text.into()), &options).ok()?;
+        let blob = Blob::new_with_str_sequence_and_options(parts, &options).ok()?;
         let address = Url::create_object_url_with_blob(&blob).ok()?;
         let anchor: HtmlAnchorElement = web_sys::window()?.document()?.create_element("a").ok()?.dyn_into().ok()?;
         anchor.set_href(&address);
@@ -174,7 +186,7 @@ pub(crate) fn hand_out(name: &str, text: &str) {
         anchor.click();
         Url::revoke_object_url(&address).ok()
     };
-    // A browser that gives no files still shows the text.
+    // A browser that gives no files still shows a text.
     let _ = give();
 }
 
@@ -185,17 +197,18 @@ fn kind_of(name: &str) -> &'static str {
         Some("csv") => "text/csv",
         Some("ics") => "text/calendar",
         Some("json") => "application/json",
+        Some("pdf") => "application/pdf",
         Some("xml") => "application/xml",
         _ => "text/plain",
     }
 }
 
-/// Shares a text as a file. SOURCE: W3C Web Share, `canShare` and `share` with files.
-fn share(name: &str, text: &str) -> Option<()> {
+/// Shares a file. SOURCE: W3C Web Share, `canShare` and `share` with files.
+fn share(name: &str, parts: &Array) -> Option<()> {
     let navigator: JsValue = web_sys::window()?.navigator().into();
     let options = FilePropertyBag::new();
     options.set_type(kind_of(name));
-    let file = File::new_with_str_sequence_and_options(&Array::of1(&text.into()), name, &options).ok()?;
+    let file = File::new_with_str_sequence_and_options(parts, name, &options).ok()?;
     let data = Object::new();
     Reflect::set(&data, &"files".into(), &Array::of1(&file)).ok()?;
     call(&navigator, "canShare", &[&data]).filter(JsValue::is_truthy)?;

@@ -12,7 +12,8 @@ use screens::screen::Screen;
 pub(super) fn MachineView(screen: Screen, hands: Hands) -> impl IntoView {
     let drawing = screen.drawing.map(|of| view! { <DrawingView of=of hands=hands/> });
     let curves = screen.curves.into_iter().map(|plot| view! { <PlotView plot=plot/> }).collect_view();
-    let groups = screen.fields.into_iter().map(|group| group_view(group, hands)).collect_view();
+    let server = screen.typesets;
+    let groups = screen.fields.into_iter().map(|group| group_view(group, hands, server)).collect_view();
     view! {
         <main class="study">
             <Heading say=screen.say hands=hands/>

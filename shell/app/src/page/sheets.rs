@@ -7,6 +7,7 @@ use super::hands::{Hands, Sheet, hand_out};
 use super::plot::PlotView;
 use leptos::html::Iframe;
 use leptos::prelude::*;
+use screens::Touch;
 use screens::screen::{Paper, Plot, Screen, Suspect, Way};
 use web_sys::HtmlElement;
 
@@ -37,8 +38,10 @@ pub(super) fn SheetView(screen: Screen, hands: Hands) -> impl IntoView {
             Sheet::Papers => {
                 let plots =
                     screen.curves.clone().into_iter().map(|plot| view! { <PlotView plot=plot/> }).collect_view();
-                let groups = screen.fields.clone().into_iter().map(|group| group_view(group, hands)).collect_view();
-                let papers = papers(screen.papers.clone());
+                let server = screen.typesets;
+                let groups =
+                    screen.fields.clone().into_iter().map(|group| group_view(group, hands, server)).collect_view();
+                let papers = papers(screen.papers.clone(), screen.typesets.then_some(hands));
                 ("papers", Some(view! { {plots} {papers} {groups} }.into_any()))
             }
             Sheet::Photos => {
@@ -121,15 +124,16 @@ fn ways(ways: Vec<Way>, hands: Hands) -> impl IntoView {
         .collect_view()
 }
 
-fn papers(papers: Vec<Paper>) -> impl IntoView {
+/// `server` are the hands where the shop's server sets pages.
+fn papers(papers: Vec<Paper>, server: Option<Hands>) -> impl IntoView {
     let empty = papers.is_empty().then(|| view! { <p class="soft">"There is no paper yet."</p> });
-    let each = papers.into_iter().map(|paper| view! { <PaperView paper=paper/> }).collect_view();
+    let each = papers.into_iter().map(|paper| view! { <PaperView paper=paper server=server/> }).collect_view();
     view! { {empty} {each} }
 }
 
 /// A paper as it will be printed, in a frame of its own: nothing of the page around it gets onto it.
 #[component]
-fn PaperView(paper: Paper) -> impl IntoView {
+fn PaperView(paper: Paper, server: Option<Hands>) -> impl IntoView {
     let frame = NodeRef::<Iframe>::new();
     let fit = move |_| {
         let Some(frame) = frame.get_untracked() else { return };
@@ -145,10 +149,15 @@ fn PaperView(paper: Paper) -> impl IntoView {
             let _ = window.print();
         }
     };
-    let (file, html, title) = (paper.file, paper.html.clone(), paper.title.clone());
+    let (file, html, title) = (format!("{}.html", paper.id), paper.html.clone(), paper.title.clone());
+    let as_pdf = server.map(|hands| {
+        let set = move |_| hands.touch(&Touch::AsPdf(paper.id.clone()));
+        view! { <button class="small" on:click=set>"as PDF"</button> }
+    });
     view! {
         <div class="row"><h3>{paper.title}</h3>
             <button class="small" on:click=move |_| hand_out(&file, &html)>"as a file"</button>
+            {as_pdf}
             <button class="small" on:click=print>"print"</button>
         </div>
         <iframe class="page" title=title sandbox="allow-same-origin allow-modals" srcdoc=paper.html node_ref=frame on:load=fit></iframe>

@@ -126,7 +126,7 @@ pub(crate) fn exchange(book: Option<&Path>, relays: bool, as_json: bool) -> Resu
     let events = keep.events().to_vec();
     let device = keep.pen().device();
     let mut exchange = Exchange::new(
-        Holds { device, shop: &member.shop, events: &events, keys: &keys, records: &records, relays },
+        Holds { device, shop: &member.shop, events: &events, keys: &keys, records: &records, relays, beyond: None },
         progress,
     );
     let (mut events_in, mut records_in, mut questions) = (0, 0, 0);

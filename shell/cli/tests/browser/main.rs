@@ -4,6 +4,7 @@
 
 mod call;
 mod driver;
+mod grown;
 mod keeping;
 mod looks;
 mod shop;

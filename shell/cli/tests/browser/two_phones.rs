@@ -18,7 +18,7 @@ const KEPT: &str = "return new Promise((done, fail) => {
   };
 })";
 
-fn on_phone(browser: &Browser, url: &str) {
+pub(crate) fn on_phone(browser: &Browser, url: &str) {
     browser.load(url);
     browser.wait("return document.querySelector('.day #devices') !== null");
 }
@@ -32,11 +32,11 @@ fn look(browser: &Browser, name: &str) {
 }
 
 /// Waits until the devices' screen says this.
-fn until_said(browser: &Browser, words: &str) {
+pub(crate) fn until_said(browser: &Browser, words: &str) {
     browser.wait(&format!("return document.body.innerText.includes({words:?})"));
 }
 
-fn pair(browser: &Browser, code: &str, name: &str) {
+pub(crate) fn pair(browser: &Browser, code: &str, name: &str) {
     click(browser, "#devices");
     write(browser, "[data-field='code']", code);
     write(browser, "[data-field='name']", name);
