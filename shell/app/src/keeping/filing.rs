@@ -100,16 +100,21 @@ impl Keeping {
             let name = job.to_string();
             let filed = transaction.object_store(FILED)?;
             let here: Option<String> = filed.get::<String, String, _>(name.clone()).primitive()?.await?;
-            let Some(mut lines) = self.lines_of(&name, here.as_deref()) else { continue };
+            let kept = self.lines_of(&name, here.as_deref());
+            let lost = kept.is_none();
+            let mut lines = kept.unwrap_or_default();
             for event in events {
-                let line = line_of(event);
-                // Of two texts of one name the second stays in hand, where both are told.
-                if lines.contains(&line) {
-                    moved.insert(event.sum());
-                } else if away.events.file(event) {
-                    moved.insert(event.sum());
+                let (sum, line) = (event.sum().to_string(), line_of(event));
+                // A whole copy takes the place of a damaged one, and of all that no longer opens. Of two texts of one name the
+                // second stays in hand, where both are told.
+                if let Some(here) = lines.iter_mut().find(|kept| kept.split(' ').next() == Some(sum.as_str())) {
+                    *here = line;
+                } else if away.events.file(event) || lost {
                     lines.push(line);
+                } else {
+                    continue;
                 }
+                moved.insert(event.sum());
             }
             away.jobs.insert(job);
             filed.put(self.sealed(&name, &lines.join("\n"))).with_key(name).await?;
@@ -122,7 +127,7 @@ impl Keeping {
         Ok(())
     }
 
-    /// The lines of a text that is filed; `None` where it does not open, so that nothing is written over it.
+    /// The lines of a text that is filed; `None` where it does not open.
     fn lines_of(&self, name: &str, here: Option<&str>) -> Option<Vec<String>> {
         let Some(here) = here else { return Some(Vec::new()) };
         Some(self.opened(name, here)?.split('\n').map(str::to_owned).collect())
