@@ -115,7 +115,9 @@ fn what_is_filed_away_counts_as_held_and_is_asked_for_where_it_is_owed() {
 fn an_exchange_says_that_it_needs_all_only_where_something_filed_is_owed_or_doubtful() {
     let (phone, tablet) = (events(PHONE, 4), events(TABLET, 2));
     let mut filed = Filed::default();
-    [&phone[1], &tablet[0]].map(|event| filed.file(event));
+    for event in [&phone[1], &tablet[0]] {
+        filed.file(event);
+    }
     let in_hand: Vec<Event> = [&phone[0], &phone[2], &phone[3], &tablet[1]].map(Clone::clone).to_vec();
     let (shop, records) = (Key::from_random([9; 32]), std::collections::BTreeSet::new());
     let holds = Holds {
