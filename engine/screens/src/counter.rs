@@ -148,7 +148,7 @@ impl Counter {
         match self.place {
             _ if self.filed.is_empty() => Vec::new(),
             Place::Months => self.filed.iter().copied().collect(),
-            Place::Customers => {
+            Place::Customers if self.customers.is_looking() => {
                 let of = Customers::of(&self.book, &self.vault);
                 self.customers.jobs(&of).filter(|job| self.filed.contains(job)).collect()
             }

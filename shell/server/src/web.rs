@@ -15,7 +15,7 @@ use std::num::NonZeroU32;
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::{Duration, SystemTime, UNIX_EPOCH};
-use store::Database;
+use store::{Database, SeenLine};
 use sync::{MOST_BATCH, ToTypeset};
 use tokio::sync::Semaphore;
 use tower_http::compression::CompressionLayer;
@@ -56,8 +56,8 @@ const BODY_STANDS_STILL: Duration = Duration::from_secs(10);
 /// this machine speaks for many, so that its own address is not counted.
 const AT_ONCE: usize = 128;
 const OF_ONE_ADDRESS: usize = 32;
-/// Pages typeset at once. A template that never ends keeps its turn and nothing else, until the server is started anew.
-const SET_AT_ONCE: usize = 4;
+/// Pages typeset at once. A template that never ends keeps its turn and the time of a processor until the server is started anew.
+const SET_AT_ONCE: usize = 2;
 /// Questions a device may ask in a second, and how many may come together.
 const DEVICE_A_SECOND: u32 = 40;
 const DEVICE_TOGETHER: u32 = 200;
@@ -317,7 +317,10 @@ async fn typeset<D: Database + Send + 'static>(
     body: Bytes,
 ) -> Response {
     let (shown, gate) = (bearer(&headers), server.gate.clone());
-    let who = move |store: &mut store::SqlStore<D>| who_asks(&gate, store, &shown).err();
+    let who = move |store: &mut store::SqlStore<D>| match who_asks(&gate, store, &shown) {
+        Ok(who) => note_set(store, &who).err().map(Outcome::Failed),
+        Err(outcome) => Some(outcome),
+    };
     let stopped = server.pool.with(who, |stopped| stopped.as_ref().is_none_or(is_sound)).await;
     if let Some(outcome) = stopped.unwrap_or_else(|error| Some(Outcome::Failed(error))) {
         return respond(outcome, &server.gate, from);
@@ -333,6 +336,12 @@ async fn typeset<D: Database + Send + 'static>(
     let set = tokio::task::spawn_blocking(set).await;
     let set = set.unwrap_or_else(|_| Err(Refusal::Unreadable("this page cannot be set".to_owned())));
     respond(Outcome::Answered(set), &server.gate, from)
+}
+
+/// Writes down who had a page set, so that a template that never ends has a name.
+fn note_set<D: Database>(store: &mut store::SqlStore<D>, who: &Who) -> Result<(), StoreError> {
+    let (what, about) = ("had a page set".to_owned(), String::new());
+    store.note_seen(&SeenLine { at: now(), device: Some(who.device), what, about })
 }
 
 fn set_page(body: &[u8], template: Option<&str>) -> Result<Answer, Refusal> {

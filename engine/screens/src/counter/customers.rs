@@ -25,6 +25,11 @@ pub(super) struct Draft {
 }
 
 impl Draft {
+    /// A customer is looked at.
+    pub(super) const fn is_looking(&self) -> bool {
+        self.chosen.is_some()
+    }
+
     /// Gives the jobs of the customer that is looked at.
     pub(super) fn jobs(&self, of: &Customers<'_>) -> impl Iterator<Item = JobId> {
         self.chosen.into_iter().flat_map(|chosen| of.jobs(chosen)).map(|job| job.id)

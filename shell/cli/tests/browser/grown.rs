@@ -38,12 +38,32 @@ fn names(browser: &Browser, store: &str) -> Vec<String> {
     names.as_array().unwrap().iter().map(|name| name.as_str().unwrap().to_owned()).collect()
 }
 
+/// Changes one letter of a filed job's first fact.
+const DAMAGE: &str = "return new Promise((done, fail) => {
+  const open = indexedDB.open('callwright');
+  open.onerror = fail;
+  open.onsuccess = () => {
+    const store = open.result.transaction('filed', 'readwrite').objectStore('filed');
+    store.get(arguments[0]).onsuccess = (event) => store.put(event.target.result.replace('\"v\"', '\"V\"'), arguments[0]);
+    store.transaction.oncomplete = () => { open.result.close(); done(true); };
+  };
+})";
+
 /// From here on what is handed out can be read.
 fn listen(browser: &Browser) {
     browser.run(
         "window.handed = []; const make = URL.createObjectURL;
          URL.createObjectURL = (blob) => { window.handed.push(blob); return make.call(URL, blob); }",
     );
+}
+
+/// Opens the app anew and goes to the day.
+fn come_back(browser: &Browser, url: &str) {
+    browser.load(url);
+    browser.wait("return document.querySelector('#to-day, .day #devices') !== null");
+    if browser.run("return document.querySelector('#to-day') !== null") == true {
+        click(browser, "#to-day");
+    }
 }
 
 fn handed_out(browser: &Browser) -> String {
@@ -118,5 +138,20 @@ fn a_phone_files_old_jobs_away_and_shows_them_whole_when_asked() {
     until_said(&browser, "0 facts came");
     browser.reload();
     browser.wait("return document.querySelector('#to-day, .day #devices') !== null");
+    assert_eq!((names(&browser, "filed"), packs(&browser)), (filed.clone(), in_hand + 1));
+    // A filed fact that is damaged is told when it is read, comes again with the next exchange, and takes its old place.
+    browser.run_with(DAMAGE, &[json!(filed[0])]);
+    come_back(&browser, &site.url);
+    click(&browser, "#months");
+    browser.wait("return document.querySelector('#damaged-here') !== null");
+    click(&browser, "#to-day");
+    click(&browser, "#devices");
+    for facts in ["1 fact came", "0 facts came"] {
+        click(&browser, "[data-field='exchange']");
+        until_said(&browser, facts);
+    }
+    come_back(&browser, &site.url);
     assert_eq!((names(&browser, "filed"), packs(&browser)), (filed, in_hand + 1));
+    click(&browser, "#months");
+    assert_eq!(browser.run("return document.querySelector('#damaged-here')"), Value::Null);
 }
