@@ -120,8 +120,8 @@ impl Phone {
 
     /// One exchange over a connection that fails as the dice say; `faults` of 100 questions go wrong.
     fn exchange<D: Database>(&mut self, server: &mut SqlStore<D>, dice: &mut Dice, faults: u64) -> Result<(), Trouble> {
-        if self.exchange_with(self.filed.clone(), server, dice, faults)? {
-            assert!(!self.exchange_with(Filed::default(), server, dice, faults)?);
+        if self.exchange_with(&self.filed.clone(), server, dice, faults)? {
+            assert!(!self.exchange_with(&Filed::default(), server, dice, faults)?);
         }
         Ok(())
     }
@@ -129,7 +129,7 @@ impl Phone {
     /// Tells whether what is filed is needed.
     fn exchange_with<D: Database>(
         &mut self,
-        filed: Filed,
+        filed: &Filed,
         server: &mut SqlStore<D>,
         dice: &mut Dice,
         faults: u64,
@@ -146,7 +146,7 @@ impl Phone {
             keys: &keys,
             records: &records,
             relays: false,
-            beyond: Some(Beyond { filed: &filed, records: &names, until: u64::MAX }),
+            beyond: Some(Beyond { filed, records: &names, until: u64::MAX }),
         };
         let mut exchange = Exchange::new(holds, self.progress);
         loop {
