@@ -42,17 +42,13 @@ app:
 	@$(call ready,app); \
 	$(call step,building the app); scripts/build-app.sh $(APP)
 
-# The app is built while the tests run: linking it takes one processor for minutes.
 test:
 	@$(call ready,test); \
 	$(call step,the workspace and its own rules); cargo xtask tidy; \
-	$(call step,building every test); cargo test --workspace --no-run; \
-	$(call step,building the app beside the tests); log="$$(mktemp)"; \
-	scripts/build-app.sh $(APP) >"$$log" 2>&1 & app=$$!; trap 'kill $$app 2>/dev/null; rm -f "$$log"' EXIT; \
 	$(call step,every test); cargo test --workspace; \
 	$(call step,the book on PostgreSQL and a certificate from an authority and papers under the rules of EN 16931); \
 	scripts/with-postgres.sh cargo test --workspace --test store --test generator --test acme --test open_format -- --ignored; \
-	$(call step,waiting for the app); built=0; wait $$app || built=$$?; cat "$$log"; [ $$built = 0 ]; \
+	$(call step,building the app); scripts/build-app.sh $(APP); \
 	$(call step,the app in a browser); $(in_browser)
 
 guide:
